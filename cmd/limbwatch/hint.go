@@ -1,0 +1,80 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+)
+
+// The exit codes that every command keeps to.
+const (
+	exitDone    = 0
+	exitFailed  = 1
+	exitMisused = 2
+)
+
+// hintError adds advice to an error. The error says what is wrong, the hint
+// what to do: only the command knows its flags.
+type hintError struct {
+	error
+	hint string
+}
+
+func (e *hintError) Unwrap() error { return e.error }
+
+// withHint adds a line of advice, printed below the error.
+func withHint(err error, format string, args ...any) error {
+	return &hintError{err, fmt.Sprintf(format, args...)}
+}
+
+// hints lists the advice in an error, outermost first.
+func hints(err error) []string {
+	var list []string
+	for err != nil {
+		var h *hintError
+		if !errors.As(err, &h) {
+			break
+		}
+		list = append(list, h.hint)
+		err = h.error
+	}
+	return list
+}
+
+// misuseError marks an error of the one who typed, found only while running:
+// flags that contradict one another, a value that does not parse.
+type misuseError struct{ error }
+
+func (e *misuseError) Unwrap() error { return e.error }
+
+func misuse(format string, args ...any) error {
+	return &misuseError{fmt.Errorf(format, args...)}
+}
+
+// silentError ends a command with a code after it has said everything itself,
+// as a refusal printed as JSON has.
+type silentError struct{ error }
+
+func (e *silentError) Unwrap() error { return e.error }
+
+func isSilent(err error) bool {
+	var s *silentError
+	return errors.As(err, &s)
+}
+
+// exitCode is 2 for what was typed wrongly (anything before the command began,
+// or marked so) and 1 for what went wrong.
+func exitCode(err error, started bool) int {
+	var m *misuseError
+	switch {
+	case err == nil:
+		return exitDone
+	case errors.As(err, &m):
+		return exitMisused
+	case errors.Is(err, context.Canceled):
+		return exitFailed
+	case !started:
+		return exitMisused
+	}
+	return exitFailed
+}

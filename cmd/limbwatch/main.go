@@ -1,0 +1,49 @@
+// Limbwatch turns pictures of the whole Sun into a record: positions with error
+// bars, kept in a catalogue and followed from day to day.
+//
+// This package holds the command line, a file a command. What a command does is
+// written in the packages below catalog and coords; here are its words, its
+// flags and its advice when something is wrong.
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+	"time"
+	_ "time/tzdata" // zones by name also where the system has no list of them
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+	stop()
+	os.Exit(code)
+}
+
+// run executes one command line and gives its exit code: 0 done, 1 failed,
+// 2 misused.
+func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	app := &app{now: time.Now, getenv: os.Getenv, stdin: stdin, stdout: stdout, stderr: stderr}
+	defer app.close()
+	root := newRootCommand(app)
+	root.SetArgs(args)
+	root.SetIn(stdin)
+	root.SetOut(stdout)
+	root.SetErr(stderr)
+	err := root.ExecuteContext(ctx)
+	if err == nil {
+		return exitDone
+	}
+	code := exitCode(err, app.started)
+	if !isSilent(err) {
+		fmt.Fprintf(stderr, "limbwatch: %v\n", err)
+		for _, hint := range hints(err) {
+			fmt.Fprintf(stderr, "limbwatch: hint: %s\n", hint)
+		}
+	}
+	return code
+}

@@ -1,0 +1,87 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+)
+
+// app is what all commands share: the streams, the clock and the catalogue,
+// which is opened by the first command that asks for it.
+type app struct {
+	catalogPath    string
+	stdin          io.Reader
+	stdout, stderr io.Writer
+	now            func() time.Time
+	getenv         func(string) string
+	started        bool // a command has begun: errors are no longer misuse
+}
+
+func (a *app) close() {}
+
+const rootLong = `limbwatch turns pictures of the whole Sun, taken through a narrow-band (H-alpha)
+or white-light telescope, into a record: it finds the disc and its north, reads
+heliographic positions with error bars off it, keeps them in a catalogue, and
+follows each feature across the disc from day to day.
+
+Times are UTC and shown with a Z. Pixels count from the centre of the top-left
+pixel, x right, y down. Longitudes on the Sun and distances from the central
+meridian are west positive; site longitudes are east positive.
+
+` + caution + `
+
+Exit codes: 0 done, 1 failed, 2 misused.`
+
+// caution is the usual warning; it stands wherever an observer begins.
+const caution = `Never look at the Sun through a telescope, binoculars, a finder or a camera
+without the filters that their maker prescribes for it, complete, in front and
+secured: eyes are burnt in an instant and without pain. Follow the maker's
+instructions and your eye doctor's advice above anything said here.`
+
+func newRootCommand(app *app) *cobra.Command {
+	root := &cobra.Command{
+		Use:           "limbwatch",
+		Short:         "Turn pictures of the Sun into a record of positions",
+		Long:          rootLong,
+		Example:       "  limbwatch demo\n  limbwatch sun --at 2026-03-14T15:23:10Z\n  limbwatch disc find sun.png",
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		Args:          onlySubcommands,
+		RunE:          showHelp,
+		PersistentPreRun: func(*cobra.Command, []string) {
+			app.started = true
+		},
+	}
+	root.PersistentFlags().StringVar(&app.catalogPath, "catalog", "",
+		"the catalogue's `file` (default: LIMBWATCH_CATALOG, else in your data folder)")
+	root.CompletionOptions.HiddenDefaultCmd = false
+	root.AddCommand(
+		newSunCommand(app),
+		newPlaceCommand(app),
+	)
+	return root
+}
+
+// group is a command that only holds others.
+func group(use, short, long string, subs ...*cobra.Command) *cobra.Command {
+	cmd := &cobra.Command{Use: use, Short: short, Long: long, Args: onlySubcommands, RunE: showHelp}
+	cmd.AddCommand(subs...)
+	return cmd
+}
+
+func showHelp(cmd *cobra.Command, _ []string) error { return cmd.Help() }
+
+// onlySubcommands refuses a word that names no command, with the nearest ones.
+func onlySubcommands(cmd *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	err := fmt.Errorf("%q is no command of %q", args[0], cmd.CommandPath())
+	if near := cmd.SuggestionsFor(args[0]); len(near) > 0 {
+		return withHint(err, "did you mean %s?", strings.Join(near, " or "))
+	}
+	return withHint(err, "see %s --help", cmd.CommandPath())
+}
