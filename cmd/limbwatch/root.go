@@ -51,9 +51,6 @@ func newRootCommand(app *app) *cobra.Command {
 		SilenceErrors: true,
 		Args:          onlySubcommands,
 		RunE:          showHelp,
-		PersistentPreRun: func(*cobra.Command, []string) {
-			app.started = true
-		},
 	}
 	root.PersistentFlags().StringVar(&app.catalogPath, "catalog", "",
 		"the catalogue's `file` (default: LIMBWATCH_CATALOG, else in your data folder)")
@@ -62,7 +59,22 @@ func newRootCommand(app *app) *cobra.Command {
 		newSunCommand(app),
 		newPlaceCommand(app),
 	)
+	app.watchStart(root)
 	return root
+}
+
+// watchStart lets the app know when a command's own work begins: an error before
+// that, in flags or arguments, is misuse.
+func (a *app) watchStart(cmd *cobra.Command) {
+	if work := cmd.RunE; work != nil {
+		cmd.RunE = func(cmd *cobra.Command, args []string) error {
+			a.started = true
+			return work(cmd, args)
+		}
+	}
+	for _, sub := range cmd.Commands() {
+		a.watchStart(sub)
+	}
 }
 
 // group is a command that only holds others.

@@ -128,6 +128,9 @@ func (r sunRow) fields(dst []string) []string {
 }
 
 func runSun(w io.Writer, at time.Time, site *geodetic, asJSON bool) error {
+	if err := ephemeris.Check(at); err != nil {
+		return err
+	}
 	row := newSunRow(at, site)
 	if asJSON {
 		return printJSON(w, row)
@@ -180,6 +183,9 @@ func runSunBatch(ctx context.Context, app *app, path string, site *geodetic) err
 			continue
 		}
 		at, err := parseUTC(text)
+		if err == nil {
+			err = ephemeris.Check(at)
+		}
 		if err != nil {
 			out.Flush()
 			return withHint(fmt.Errorf("line %d: %w", number, err), "one UTC instant a line, and nothing else")
