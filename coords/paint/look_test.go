@@ -1,0 +1,70 @@
+package paint
+
+import (
+	"os"
+	"testing"
+
+	"limbwatch/coords"
+)
+
+func place(b, cmd float64) coords.Heliographic {
+	return coords.Heliographic{B: degreesOf(b), L: (someFace.L0 + degreesOf(cmd)).Wrap360()}
+}
+
+func lookSun() Sun {
+	return Sun{
+		Mottling: Mottling{Strength: 0.06, Seed: 1},
+		Spots: []Spot{
+			{At: place(14, 20), UmbraMm: 9, PenumbraMm: 20, Ragged: 0.2, Seed: 1},
+			{At: place(13, 13), UmbraMm: 5, PenumbraMm: 11, Ragged: 0.3, Seed: 2},
+			{At: place(12, 10), UmbraMm: 2, PenumbraMm: 3, Ragged: 0.3, Seed: 3},
+			{At: place(-18, -40), UmbraMm: 6, PenumbraMm: 14, Ragged: 0.2, Seed: 4},
+		},
+		Plages: []Plage{
+			{At: place(14, 15), LengthMm: 130, WidthMm: 60, TiltDeg: 8, HeightMm: 2, Brightness: 0.8, Patchy: 0.8, Seed: 7},
+			{At: place(-18, -44), LengthMm: 110, WidthMm: 60, TiltDeg: -8, HeightMm: 2, Brightness: 0.8, Patchy: 0.8, Seed: 8},
+			{At: place(-12, 55), LengthMm: 160, WidthMm: 90, TiltDeg: -8, HeightMm: 2, Brightness: 0.5, Patchy: 0.9, Seed: 9},
+		},
+		Filaments: []Filament{
+			{Spine: []coords.Heliographic{place(35, -40), place(32, -30), place(27, -20), place(25, -12)}, HeightMm: 35, BaseMm: 4, WidthMm: 8, Depth: 1.2, Barbs: 7, Seed: 11},
+			{Spine: []coords.Heliographic{place(-45, -15), place(-42, 0), place(-38, 14), place(-40, 30)}, HeightMm: 40, BaseMm: 4, WidthMm: 8, Depth: 1.2, Barbs: 9, Seed: 12},
+			{Spine: []coords.Heliographic{place(5, -5), place(2, 0), place(-3, 3)}, HeightMm: 12, BaseMm: 2, WidthMm: 4, Depth: 1.4, Barbs: 2, Seed: 13},
+			{Spine: []coords.Heliographic{place(28, 70), place(25, 80), place(20, 90), place(18, 96)}, HeightMm: 45, BaseMm: 3, WidthMm: 8, Depth: 1.2, Barbs: 5, Seed: 14},
+		},
+		Prominences: []Prominence{
+			{At: place(-30, 91), AlongDeg: 80, LengthMm: 110, HeightMm: 60, Form: Hedgerow, Seed: 21},
+			{At: place(40, -90), AlongDeg: 90, LengthMm: 60, HeightMm: 50, Form: Loop, Seed: 22},
+			{At: place(-10, -91), AlongDeg: 90, LengthMm: 16, HeightMm: 90, Form: Surge, Seed: 23},
+			{At: place(-55, -90), AlongDeg: 70, LengthMm: 70, HeightMm: 70, Form: Cloudlet, Seed: 24},
+		},
+	}
+}
+
+// TestLook writes pictures to look at.
+func TestLook(t *testing.T) {
+	dir := os.Getenv("PAINT_LOOK")
+	if dir == "" {
+		t.Skip("PAINT_LOOK names no folder")
+	}
+	for name, band := range map[string]Band{"single": SingleStack(), "double": DoubleStack(), "white": WhiteLight()} {
+		c := Centred(1100, 1100, 470)
+		f, err := Paint(Scene{Sun: lookSun(), Face: someFace, Band: band, Camera: c, Seed: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		f.Bits = 8
+		if err := f.SavePNG(dir + "/" + name + ".png"); err != nil {
+			t.Fatal(err)
+		}
+	}
+	c := Centred(1100, 1100, 470)
+	c.Exposure = 4
+	f, err := Paint(Scene{Sun: lookSun(), Face: someFace, Band: SingleStack(), Camera: c, Seed: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	f.Bits = 8
+	if err := f.SavePNG(dir + "/proms.png"); err != nil {
+		t.Fatal(err)
+	}
+}
