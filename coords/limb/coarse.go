@@ -1,0 +1,321 @@
+package limb
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+)
+
+// coarsePx is the size, along the longer side, of the shrunk picture in which
+// candidates are looked for.
+const coarsePx = 320
+
+// slopes is the brightness gradient of a shrunk picture.
+type slopes struct {
+	w, h   int
+	gx, gy []float32
+	noise  float64 // a typical gradient of the picture's own texture
+	edges  []edgel
+}
+
+// edgel is one point where the gradient is steepest along its own direction.
+type edgel struct {
+	x, y   float64
+	nx, ny float64 // unit vector down the slope, from bright to dark
+	m      float64 // steepness
+}
+
+// slopesOf takes gradients by Scharr's kernel (Scharr 2000, thesis, Heidelberg)
+// of the smoothed picture, and thins them to ridges.
+func slopesOf(p *plane) *slopes {
+	s := &slopes{w: p.w, h: p.h, gx: make([]float32, len(p.v)), gy: make([]float32, len(p.v))}
+	for y := 1; y < p.h-1; y++ {
+		u, m, d := p.v[(y-1)*p.w:y*p.w], p.v[y*p.w:(y+1)*p.w], p.v[(y+1)*p.w:(y+2)*p.w]
+		for x := 1; x < p.w-1; x++ {
+			s.gx[y*p.w+x] = (3*(u[x+1]-u[x-1]+d[x+1]-d[x-1]) + 10*(m[x+1]-m[x-1])) / 32
+			s.gy[y*p.w+x] = (3*(d[x-1]-u[x-1]+d[x+1]-u[x+1]) + 10*(d[x]-u[x])) / 32
+		}
+	}
+	s.thin()
+	return s
+}
+
+// thin keeps the points steeper than both neighbours along the gradient.
+func (s *slopes) thin() {
+	const border = 2
+	steep := func(x, y float64) float64 {
+		gx, gy := s.at(x, y)
+		return math.Hypot(gx, gy)
+	}
+	var steepest float64
+	for y := border; y < s.h-border; y++ {
+		for x := border; x < s.w-border; x++ {
+			k := y*s.w + x
+			gx, gy := float64(s.gx[k]), float64(s.gy[k])
+			m := math.Hypot(gx, gy)
+			if m == 0 {
+				continue
+			}
+			nx, ny := -gx/m, -gy/m
+			fore := steep(float64(x)+nx, float64(y)+ny)
+			if fore > m {
+				continue
+			}
+			back := steep(float64(x)-nx, float64(y)-ny)
+			if back >= m {
+				continue
+			}
+			// Vertex of the parabola through the three.
+			off := 0.5 * (fore - back) / (2*m - fore - back)
+			s.edges = append(s.edges, edgel{float64(x) + off*nx, float64(y) + off*ny, nx, ny, m})
+			steepest = max(steepest, m)
+		}
+	}
+	// Rounding noise of a flat sky makes ridges too: they say nothing.
+	s.edges = slices.DeleteFunc(s.edges, func(e edgel) bool { return e.m < 1e-3*steepest })
+	m := make([]float64, len(s.edges))
+	for i, e := range s.edges {
+		m[i] = e.m
+	}
+	s.noise = max(median(m), 1e-2*steepest)
+}
+
+// at is the gradient at (x, y), bilinear; the point must lie inside.
+func (s *slopes) at(x, y float64) (gx, gy float64) {
+	i, j := min(int(x), s.w-2), min(int(y), s.h-2)
+	fx, fy := float32(x-float64(i)), float32(y-float64(j))
+	k := j*s.w + i
+	mix := func(g []float32) float64 {
+		top := g[k] + fx*(g[k+1]-g[k])
+		bottom := g[k+s.w] + fx*(g[k+s.w+1]-g[k+s.w])
+		return float64(top + fy*(bottom-top))
+	}
+	return mix(s.gx), mix(s.gy)
+}
+
+func (s *slopes) inside(x, y float64) bool {
+	return x >= 2 && y >= 2 && x < float64(s.w-2) && y < float64(s.h-2)
+}
+
+// candidate is a circle that many edge points lie on, with their slopes along
+// its radii.
+//
+//	falling   brightness falls outward (a positive picture), or else rises
+//	evidence  supported length of limb less a share of the unsupported, shrunk px
+//	support   mean support per direction within the frame, 0 to 1
+//	step      brightness inside less outside, in the sense of falling
+type candidate struct {
+	circle
+	falling  bool
+	evidence float64
+	support  float64
+	step     float64
+	arc      float64 // share of a full turn that is within the frame and supported
+}
+
+func (c candidate) sign() float64 {
+	if c.falling {
+		return 1
+	}
+	return -1
+}
+
+// lookAround holds sines and cosines of n directions over a turn.
+func lookAround(n int) (sin, cos []float64) {
+	sin, cos = make([]float64, n), make([]float64, n)
+	for i := range sin {
+		sin[i], cos[i] = math.Sincos(2 * math.Pi * float64(i) / float64(n))
+	}
+	return sin, cos
+}
+
+// unsupportedCost is what a direction without an edge takes off the evidence,
+// against 1 for full support. A circle through random texture is supported at
+// some 0.15 of its length.
+const unsupportedCost = 0.3
+
+// draw proposes circles from pairs of edge points: two points and the slopes at
+// them determine a circle, and say whether they agree on it.
+func (s *slopes) draw() []candidate {
+	if len(s.edges) < 8 {
+		return nil
+	}
+	rng := rand.New(rand.NewPCG(656, 28))
+	pick := weightedPick(s.edges, rng)
+	rmin := max(5, 0.04*float64(min(s.w, s.h)))
+	rmax := 2 * float64(max(s.w, s.h))
+	sin, cos := lookAround(96)
+	var found []candidate
+	for range 30000 {
+		a, b := pick(), pick()
+		dnx, dny := a.nx-b.nx, a.ny-b.ny
+		apart := dnx*dnx + dny*dny
+		if apart < 0.08 { // less than 16° apart: no grip on the radius
+			continue
+		}
+		px, py := a.x-b.x, a.y-b.y
+		r := (px*dnx + py*dny) / apart // least squares of a − r·n_a = b − r·n_b
+		if math.Abs(r) < rmin || math.Abs(r) > rmax {
+			continue
+		}
+		if math.Hypot(px-r*dnx, py-r*dny) > 0.04*math.Abs(r)+1.5 {
+			continue
+		}
+		c := candidate{falling: r > 0}
+		c.circle = circle{(a.x + b.x - r*(a.nx+b.nx)) / 2, (a.y + b.y - r*(a.ny+b.ny)) / 2, math.Abs(r)}
+		s.weigh(&c, sin, cos, true)
+		if c.evidence > 0 {
+			found = append(found, c)
+		}
+	}
+	slices.SortFunc(found, func(a, b candidate) int { return compareDesc(a.evidence, b.evidence) })
+	return found
+}
+
+// weightedPick draws edge points: every second one in proportion to its
+// steepness, the others evenly, so that neither a dim limb beside a bright
+// prominence nor a bright one in a rough picture is missed.
+func weightedPick(edges []edgel, rng *rand.Rand) func() edgel {
+	sum := make([]float64, len(edges))
+	total := 0.0
+	for i, e := range edges {
+		total += e.m
+		sum[i] = total
+	}
+	even := false
+	return func() edgel {
+		even = !even
+		if even {
+			return edges[rng.IntN(len(edges))]
+		}
+		i, _ := slices.BinarySearch(sum, rng.Float64()*total)
+		return edges[min(i, len(edges)-1)]
+	}
+}
+
+// weigh fills in evidence, support and arc. A quick look samples the nearest
+// pixel and accepts an edge a pixel off.
+func (s *slopes) weigh(c *candidate, sin, cos []float64, quick bool) {
+	sign := c.sign()
+	var sum float64
+	within, held := 0, 0
+	for i := range sin {
+		x, y := c.x+c.r*cos[i], c.y+c.r*sin[i]
+		if !s.inside(x, y) {
+			continue
+		}
+		within++
+		var gx, gy float64
+		if quick {
+			k := int(y+0.5)*s.w + int(x+0.5)
+			gx, gy = float64(s.gx[k]), float64(s.gy[k])
+		} else {
+			gx, gy = s.at(x, y)
+		}
+		along := -sign * (gx*cos[i] + gy*sin[i])
+		if along <= 0 {
+			continue
+		}
+		square := gx*gx + gy*gy
+		v := along * along / square * along / (along + s.noise)
+		sum += v
+		if v > 0.3 {
+			held++
+		}
+	}
+	length := 2 * math.Pi * c.r / float64(len(sin))
+	if within > 0 {
+		c.support = sum / float64(within)
+	}
+	c.arc = float64(held) / float64(len(sin))
+	c.evidence = length * (sum - unsupportedCost*float64(within))
+}
+
+// settle moves a candidate to where the slopes along its radii are steepest.
+func (s *slopes) settle(c *candidate) bool {
+	n := int(max(64, min(360, 2*math.Pi*c.r)))
+	sin, cos := lookAround(n)
+	sign := c.sign()
+	points := make([]departure, 0, n)
+	for _, reach := range []float64{0.06*c.r + 2, 0.03*c.r + 2, 2.5, 2.5} {
+		points = points[:0]
+		step := max(0.5, reach/12)
+		for i := range sin {
+			best, at, before, after := 0.0, math.NaN(), 0.0, 0.0
+			last := 0.0
+			for rho := -reach; rho <= reach; rho += step {
+				x, y := c.at(sin[i], cos[i], rho)
+				along := 0.0
+				if s.inside(x, y) {
+					gx, gy := s.at(x, y)
+					along = -sign * (gx*cos[i] + gy*sin[i])
+				}
+				if along > best {
+					best, at, before, after = along, rho, last, 0
+				} else if rho-at < 1.5*step {
+					after = along
+				}
+				last = along
+			}
+			if best < 0.5*s.noise || math.Abs(at) > reach-step {
+				continue
+			}
+			if bend := 2*best - before - after; bend > 0 {
+				at += step * max(-0.5, min(0.5, 0.5*(after-before)/bend))
+			}
+			points = append(points, departure{sin[i], cos[i], at, min(best, 4*s.noise)})
+		}
+		d, _, ok := correct(points, 0.2)
+		if !ok {
+			return false
+		}
+		c.circle = c.shifted(d)
+		if c.r < 4 {
+			return false
+		}
+	}
+	s.weigh(c, sin, cos, false)
+	return c.evidence > 0
+}
+
+// propose gives the distinct circles of the picture that have an edge along most
+// of their length, best supported first.
+func (s *slopes) propose() []candidate {
+	const most = 24
+	var settled []candidate
+	tried := []circle{}
+	for _, c := range s.draw() {
+		if len(tried) >= most*3 || len(settled) >= most {
+			break
+		}
+		if slices.ContainsFunc(tried, c.near) {
+			continue
+		}
+		tried = append(tried, c.circle)
+		if !s.settle(&c) {
+			continue
+		}
+		if slices.ContainsFunc(settled, func(o candidate) bool { return o.falling == c.falling && c.near(o.circle) }) {
+			continue
+		}
+		settled = append(settled, c)
+	}
+	slices.SortFunc(settled, func(a, b candidate) int { return compareDesc(a.evidence, b.evidence) })
+	return settled
+}
+
+// near says whether two circles are one, to the coarse search.
+func (c circle) near(o circle) bool {
+	tol := 0.015*c.r + 1
+	return math.Abs(c.r-o.r) < tol && math.Hypot(c.x-o.x, c.y-o.y) < tol
+}
+
+func compareDesc(a, b float64) int {
+	switch {
+	case a > b:
+		return -1
+	case a < b:
+		return 1
+	}
+	return 0
+}

@@ -1,0 +1,84 @@
+package limb
+
+import (
+	"fmt"
+
+	"limbwatch/coords"
+)
+
+// Fit is a limb that was found, or fitted to typed points, and how well.
+//
+//	Limb        centre and radius, with their covariance
+//	RMSPx       rms distance of the limb points used from the fitted limb
+//	ArcDeg      length of limb covered by those points, degrees of the full turn
+//	Points      limb points used; each is a stretch of limb some pixels long
+//	Rejected    limb points found but left out, as prominences and the like are
+//	WidthPx     full width at half maximum of the blurred edge: a measure of focus
+//	            and seeing; 0 when not measured
+//	Negative    brightness rises outward: the picture is a negative
+//	Saturated   the disc is burnt out at the limb, so that the radius is uncertain
+//	Residuals   the points, by direction
+//
+// A position on the disc needs to know which limb this is, too: see Prior.
+type Fit struct {
+	Limb      coords.Limb
+	RMSPx     float64
+	ArcDeg    float64
+	Points    int
+	Rejected  int
+	WidthPx   float64
+	Negative  bool
+	Saturated bool
+	Residuals []Residual
+}
+
+// Residual is how far outside the fitted limb one limb point lies.
+//
+//	Direction  from the centre, counter-clockwise from up
+//	OutPx      distance outside the limb, negative inside
+//	Used       the point took part in the fit
+type Residual struct {
+	Direction coords.Angle
+	OutPx     float64
+	Used      bool
+}
+
+// Shape says whether the limb is a circle or an ellipse.
+type Shape int
+
+// The shapes. A circle is fitted unless an ellipse is plainly better: a
+// flattening of over six standard errors and more than 0.2 % of the radius, on at
+// least 250° of limb.
+const (
+	CircleOrEllipse Shape = iota
+	Circle
+	Ellipse
+)
+
+// Options of a search or a fit. The zero value is right for most pictures.
+//
+//	Shape         circle or ellipse
+//	SigmaClickPx  standard error of a typed point, each way; 0 means 0.5 px
+type Options struct {
+	Shape        Shape
+	SigmaClickPx float64
+}
+
+// RefusedError says why no limb is given: a wrong one is worse than none.
+//
+//	Reason   in words, with figures
+//	Closest  the circle that was looked at last, for drawing; its RadiusPx is 0
+//	         when there was none
+type RefusedError struct {
+	Reason  string
+	Closest coords.Limb
+}
+
+func (e *RefusedError) Error() string { return "disc refused: " + e.Reason }
+
+func refuse(c circle, format string, args ...any) error {
+	return &RefusedError{
+		Reason:  fmt.Sprintf(format, args...),
+		Closest: coords.Limb{Centre: coords.Pixel{X: c.x, Y: c.y}, RadiusPx: c.r},
+	}
+}
