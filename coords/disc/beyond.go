@@ -51,7 +51,7 @@ func (v View) limbReading(s sight, a aim) Reading {
 
 // beyondErrors fills in the errors of a point beyond the limb. The place of the
 // limb has an error along the limb only.
-func (v View) beyondErrors(b *Beyond, s sight, a aim, e errors) {
+func (v View) beyondErrors(b *Beyond, s sight, a aim, e scatter) {
 	sigmaR := math.Sqrt(e.rr)
 	b.SigmaArcsec = coords.Angle(sigmaR * s.limbAngle).Arcseconds()
 	// The height of the limb hardly changes how far outside it a point lies,

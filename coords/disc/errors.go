@@ -10,10 +10,10 @@ import (
 // motion of the Earth, 13.1988° (it varies by 0.04° through the year).
 const synodicRate = 13.1988 * coords.Degree
 
-// errors are the causes of error of one line of sight. The impact point's are in
-// radii of the photosphere, along the direction away from the centre (q) and
-// along the direction of growing position angle (t).
-type errors struct {
+// scatter is what makes one line of sight uncertain, by variances. The impact
+// point's are in radii of the photosphere, along the direction away from the
+// centre (q) and along the direction of growing position angle (t).
+type scatter struct {
 	qq, tt, qt float64
 	rr         float64 // variance of r, in radii of the view's limb
 	limbQQ     float64 // variance of q from the height of the limb alone
@@ -21,12 +21,12 @@ type errors struct {
 }
 
 // some says whether anything is uncertain.
-func (e errors) some(h Height) bool {
+func (e scatter) some(h Height) bool {
 	return e.qq != 0 || e.tt != 0 || e.ll != 0 || h.SigmaMm != 0
 }
 
 // pixelErrors are the errors of a pixel (right, down) of the unit disc.
-func (v View) pixelErrors(s sight, a aim, right, down, sigmaClickPx float64) errors {
+func (v View) pixelErrors(s sight, a aim, right, down, sigmaClickPx float64) scatter {
 	// How the unit disc moves with the pixel, the limb's flattening taken out;
 	// it moves the opposite way with the centre, and inward with the radius.
 	scale := 1 / v.Limb.RadiusPx
@@ -56,13 +56,13 @@ func (v View) pixelErrors(s sight, a aim, right, down, sigmaClickPx float64) err
 }
 
 // polarErrors are the errors of a point given by position angle and r.
-func (v View) polarErrors(s sight, a aim, sigmaR float64) errors {
+func (v View) polarErrors(s sight, a aim, sigmaR float64) scatter {
 	return v.skyErrors(s, a, sigmaR*sigmaR, 0, 0)
 }
 
 // skyErrors adds limb height, north and time to the errors of a point of the
 // unit disc.
-func (v View) skyErrors(s sight, a aim, rr, tt, rt float64) errors {
+func (v View) skyErrors(s sight, a aim, rr, tt, rt float64) scatter {
 	perR := s.limb // photospheric radii to a radius of the view's limb
 	if a.r > 0 {
 		perR = a.q / a.r
@@ -71,7 +71,7 @@ func (v View) skyErrors(s sight, a aim, rr, tt, rt float64) errors {
 	north := a.q * v.North.Sigma.Radians()
 	days := v.SigmaTime.Hours() / 24
 	time := days * synodicRate.Radians()
-	e := errors{rr: max(0, rr), limbQQ: layer * layer, ll: time * time}
+	e := scatter{rr: max(0, rr), limbQQ: layer * layer, ll: time * time}
 	e.qq = e.rr*perR*perR + e.limbQQ
 	e.tt = max(0, tt)*perR*perR + north*north
 	e.qt = rt * perR * perR
@@ -86,7 +86,7 @@ var (
 )
 
 // read reads a place with its errors.
-func (v View) read(s sight, a aim, e errors, height Height) Place {
+func (v View) read(s sight, a aim, e scatter, height Height) Place {
 	p := v.begin(s, a)
 	if p.Where == Nowhere {
 		return p
@@ -99,7 +99,8 @@ func (v View) read(s sight, a aim, e errors, height Height) Place {
 	p.LimbSigmas = (1 - a.q) / math.Sqrt(e.qq)
 	if p.Where == OnDisc {
 		p.Photosphere = v.reading(s, a, 1)
-		p.Photosphere.Cov = s.covariance(a, e, p.Photosphere, radialVariance(a, e, p.Photosphere, Height{}))
+		p.Photosphere.Cov = s.covariance(a, e, p.Photosphere, radialVariance(a, e, 1)).
+			Plus(v.bend(s, a, p.Photosphere))
 		p.Corrected = p.Photosphere
 	} else {
 		p.Beyond = v.beyond(s, a)
@@ -112,60 +113,89 @@ func (v View) read(s sight, a aim, e errors, height Height) Place {
 }
 
 // corrected is the reading at a height, at its mean over what the height may be.
-func (v View) corrected(s sight, a aim, e errors, height Height) Reading {
-	r := v.reading(s, a, 1+height.Mm/coords.SolarRadiusMm)
-	if !r.Known {
-		return r
-	}
-	if height.SigmaMm > 0 {
-		var rho, mu float64
-		for i, x := range nodes {
-			tilt := tiltAt(a.q, height, x)
-			rho += weights[i] * (tilt - a.rho1)
-			mu += weights[i] * math.Cos(tilt)
+func (v View) corrected(s sight, a aim, e scatter, height Height) Reading {
+	spheres, likely, n := height.spread()
+	var rho, mu, total float64
+	for i := range n {
+		if a.q > spheres[i] {
+			continue // the line of sight passes above this height
 		}
-		r = v.readingAt(s, a, rho, mu)
+		tilt := math.Asin(a.q / spheres[i])
+		rho += likely[i] * (tilt - a.rho1)
+		mu += likely[i] * math.Cos(tilt)
+		total += likely[i]
 	}
-	r.Cov = s.covariance(a, e, r, radialVariance(a, e, r, height))
+	if total < 0.5 { // most of what the height may be is not met at all
+		return Reading{}
+	}
+	r := v.readingAt(s, a, rho/total, mu/total)
+	radial := 0.0
+	var spread coords.Covariance
+	for i := range n {
+		radial += likely[i] * radialVariance(a, e, spheres[i])
+		if n > 1 { // along the line of sight a height is no small error
+			at := v.readingAt(s, a, math.Asin(min(1, a.q/spheres[i]))-a.rho1, 0)
+			db, dl := (at.B - r.B).Radians(), (at.L - r.L).Wrap180().Radians()
+			spread.BB += likely[i] * db * db
+			spread.LL += likely[i] * dl * dl
+			spread.BL += likely[i] * db * dl
+		}
+	}
+	r.Cov = s.covariance(a, e, r, radial).Plus(spread).Plus(v.bend(s, a, r))
 	return r
 }
 
-// tiltAt is the angle between the line of sight and the normal where it meets
-// the sphere of a height x standard errors from its mean.
-func tiltAt(q float64, height Height, x float64) float64 {
-	sphere := 1 + max(0, height.Mm+x*height.SigmaMm)/coords.SolarRadiusMm
-	return math.Asin(max(-1, min(1, q/sphere)))
+// bend is the variance that the curvature of an error of north adds: the place
+// moves along an arc about the middle of the disc, which an ellipse can only
+// follow by being wider. Up to 1.5° the ellipse still holds what it should; beyond,
+// no ellipse about the place can follow the arc: at 3° the one for 68 % holds up to
+// 75 and the one for 95 % some 90 (by Monte Carlo).
+func (v View) bend(s sight, a aim, r Reading) (c coords.Covariance) {
+	const negligible = 0.25 * coords.Degree
+	if v.North.Sigma < negligible {
+		return c
+	}
+	// At z standard errors an arc leaves its tangent by k z², whose variance is
+	// 2 k². At z = ±√3 that is 3 k.
+	sin, cos := (coords.Angle(math.Sqrt(3)) * v.North.Sigma).Sincos()
+	var db, dl float64
+	for _, sin := range [2]float64{sin, -sin} {
+		turned := a
+		turned.west, turned.north = a.west*cos+a.north*sin, a.north*cos-a.west*sin
+		at := v.readingAt(s, turned, r.Rho.Radians(), 0)
+		db += (at.B - r.B).Radians()
+		dl += (at.L - r.L).Wrap180().Radians()
+	}
+	kb, kl := db/6, dl/6
+	return coords.Covariance{BB: 2 * kb * kb, LL: 2 * kl * kl, BL: 2 * kb * kl}
 }
 
 // radialVariance is the mean square of the distance, along the line from the
-// middle of the disc, between the reading and where the point may be. Near the
-// limb that distance is far from linear in the errors, so it is averaged over
-// them; points that would lie beyond the limb count as at the limb.
-func radialVariance(a aim, e errors, r Reading, height Height) float64 {
+// middle of the disc, between where the point seems to be on a sphere and where
+// it may be. Near the limb that distance is far from linear in the errors, so it
+// is averaged over them; points that would lie beyond the limb count as at it.
+func radialVariance(a aim, e scatter, sphere float64) float64 {
 	sigma := math.Sqrt(e.qq)
 	perQ := 0.0
 	if a.q > 0 {
 		perQ = a.rho1 / a.q
 	}
+	if sphere-a.q > 8*sigma { // far from the limb: linear
+		d := 1/math.Sqrt(sphere*sphere-a.q*a.q) - perQ
+		return d * d * e.qq
+	}
+	tilt := math.Asin(min(1, a.q/sphere))
 	sum := 0.0
 	for i, x := range nodes {
-		q := a.q + x*sigma
-		if height.SigmaMm == 0 {
-			d := tiltAt(q, height, 0) - q*perQ - r.Rho.Radians()
-			sum += weights[i] * d * d
-			continue
-		}
-		for j, y := range nodes {
-			d := tiltAt(q, height, y) - q*perQ - r.Rho.Radians()
-			sum += weights[i] * weights[j] * d * d
-		}
+		d := math.Asin(max(-1, min(1, a.q+x*sigma)/sphere)) - tilt - x*sigma*perQ
+		sum += weights[i] * d * d
 	}
 	return sum
 }
 
 // covariance turns errors along and across the radius into those of latitude
 // and longitude.
-func (s sight) covariance(a aim, e errors, r Reading, radial float64) coords.Covariance {
+func (s sight) covariance(a aim, e scatter, r Reading, radial float64) coords.Covariance {
 	sinRho, cosRho := r.Rho.Sincos()
 	perT := 1.0 // radians on the Sun to a unit of t
 	if a.q > 0 {

@@ -35,6 +35,11 @@ func (v View) Project(h coords.Heliographic, heightMm float64) (p coords.Pixel, 
 func (v View) ProjectPolar(h coords.Heliographic, heightMm float64) Polar {
 	s := v.sightAlong()
 	a, mu := s.lineTo(h, v.Face.L0, heightMm)
+	return v.polar(s, a, mu)
+}
+
+// polar is where a line of sight stands in the sky.
+func (v View) polar(s sight, a aim, mu float64) Polar {
 	return Polar{
 		PositionAngle: (v.Face.P + coords.Atan2(-a.west, a.north)).Wrap360(),
 		R:             a.r,

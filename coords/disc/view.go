@@ -51,13 +51,6 @@ type View struct {
 	SigmaTime time.Duration
 }
 
-// Height is what is known of how high something stands above the photosphere,
-// in megametres. The zero value is the photosphere itself. With a SigmaMm it is
-// a normal distribution that ends at the photosphere.
-type Height struct {
-	Mm, SigmaMm float64
-}
-
 // sight is a View made ready for work. Lengths are in radii of the photosphere.
 type sight struct {
 	distance     float64 // of the observer from the Sun's centre
