@@ -27,7 +27,7 @@ type Band struct {
 // plage are pale, prominences bright.
 func SingleStack() Band {
 	return Band{
-		Layer: coords.Chromosphere, Darkening: 0.45, Darkening2: 0.15, Rim: 0.45, Spicules: 0.05,
+		Layer: coords.Chromosphere, Darkening: 0.45, Darkening2: 0.15, Rim: 0.45, Spicules: 0.06,
 		Filament: 0.65, Plage: 0.6, Prominence: 1, Mottling: 0.6,
 	}
 }
@@ -36,7 +36,7 @@ func SingleStack() Band {
 // filaments and plage, dim prominences and limb.
 func DoubleStack() Band {
 	return Band{
-		Layer: coords.Chromosphere, Darkening: 0.55, Darkening2: 0.1, Rim: 1, Spicules: 0.06,
+		Layer: coords.Chromosphere, Darkening: 0.55, Darkening2: 0.1, Rim: 1, Spicules: 0.07,
 		Filament: 1, Plage: 1, Prominence: 0.55, Mottling: 1,
 	}
 }

@@ -28,7 +28,7 @@ const pixelSigma = 0.28867513459481287
 // spiculeMm is the height in which the fringe falls to 1/e; spicules reach some
 // 5 to 10 Mm above the photosphere, a few above the H-alpha limb (common
 // practice, no source).
-const spiculeMm = 1.5
+const spiculeMm = 1.8
 
 func newEdge(b Band, c Camera, v view) *edge {
 	e := &edge{band: b, limbPx: c.Limb.RadiusPx, v: v}
@@ -41,14 +41,7 @@ func newEdge(b Band, c Camera, v view) *edge {
 		e.blurred = e.blur(e.blurPx, e.disc, e.limbPx)
 	}
 	if b.Spicules > 0 {
-		scale := spiculeMm / v.mmPerPx
-		reach := e.limbPx + 8*scale
-		e.fringe = e.blur(e.blurPx, func(r float64) float64 {
-			if r < e.limbPx || r > reach {
-				return 0
-			}
-			return math.Exp(-(r - e.limbPx) / scale)
-		}, reach)
+		e.fringe = e.blur(e.blurPx, e.spicules, e.reachPx())
 	}
 	return e
 }
@@ -66,6 +59,17 @@ func (e *edge) disc(r float64) float64 {
 	return 1 - away*(b.Darkening+b.Darkening2*away)
 }
 
+// spicules is the unblurred fringe at r pixels, 1 at the limb.
+func (e *edge) spicules(r float64) float64 {
+	if r < e.limbPx {
+		return 0
+	}
+	return math.Exp(-(r - e.limbPx) * e.v.mmPerPx / spiculeMm)
+}
+
+// reachPx is how far out the fringe is painted.
+func (e *edge) reachPx() float64 { return e.limbPx + 8*spiculeMm/e.v.mmPerPx }
+
 // mu is the cosine of the angle between the vertical and the line of sight on the
 // photosphere.
 func (e *edge) mu(r float64) float64 {
@@ -78,9 +82,9 @@ func (e *edge) mu(r float64) float64 {
 // photosphere's edge and the limb into one, it is that of both.
 func (e *edge) inflectionPx() float64 {
 	const h = 0.05
-	slope := func(r float64) float64 {
-		return e.convolve(r-h, e.blurPx, e.disc, e.limbPx) - e.convolve(r+h, e.blurPx, e.disc, e.limbPx)
-	}
+	unblurred := func(r float64) float64 { return e.disc(r) + e.band.Spicules*e.spicules(r) }
+	at := func(r float64) float64 { return e.convolve(r, e.blurPx, unblurred, e.reachPx()) }
+	slope := func(r float64) float64 { return at(r-h) - at(r+h) }
 	step := e.blurPx / 8
 	r := e.limbPx + 2*e.blurPx
 	for here, next := slope(r), slope(r-step); next > here; here, next = next, slope(r-step) {

@@ -189,7 +189,7 @@ func (p Plage) patch(strength float64) patch {
 			grain := fractal(a/7, b/7, 0, 3, p.Seed+9)
 			ridge := 1 - 2.2*math.Abs(fractal(a/14+swirl, b/14, 3, 2, p.Seed+5))
 			texture := smoothstep(-0.45, 0.75, 0.8*grain+0.7*ridge-0.35+0.5*(cover-0.5))
-			return 1 + strength*p.Brightness*cover*(1-p.Patchy+p.Patchy*1.7*texture)
+			return 1 + strength*p.Brightness*cover*(1-p.Patchy+p.Patchy*1.4*texture)
 		},
 	}
 }

@@ -152,13 +152,13 @@ func (f Filament) curve() path {
 		}
 		p.arcMm = append(p.arcMm, p.totalMm)
 	}
-	wander := math.Min(4, p.totalMm/25)
+	wander := math.Min(9, p.totalMm/14)
 	for i, h := range points {
 		fr := localAt(h)
 		a, b := fr.offset(points[max(0, i-1)].Vector())
 		c, d := fr.offset(points[min(len(points)-1, i+1)].Vector())
 		azimuth := math.Atan2(d-b, c-a)
-		aside := wander * fractal(p.arcMm[i]/28, 0.5, 0, 2, f.Seed+3)
+		aside := wander * fractal(p.arcMm[i]/34, 0.5, 0, 2, f.Seed+3)
 		sin, cos := math.Sincos(azimuth)
 		moved := coords.HeliographicOf(fr.at(-aside*sin/toMm, aside*cos/toMm))
 		p.points = append(p.points, localAt(moved))
@@ -219,20 +219,22 @@ func (f Filament) gas(band Band) gas {
 }
 
 // addSheet adds one blob of the sheet at length s along the curve: threads of
-// uneven density, thinning at the ends.
+// uneven density in strands that wind around each other, thick and thin stretches
+// with gaps between them, thinning at the ends.
 func (f Filament) addSheet(g *gas, p path, s, base, width float64, rng *rand.Rand) {
-	taper := smoothstep(0, 0.12, s/p.totalMm) * smoothstep(0, 0.12, 1-s/p.totalMm)
-	body := 1 + 0.75*fractal(s/22, 1.5, 0, 2, f.Seed+1) // thick and thin stretches
-	body *= 0.35 + 0.65*taper
-	thread := 1 + 0.6*fractal(s/2.6, 7.5, 0, 2, f.Seed+2)
+	taper := smoothstep(0, 0.15, s/p.totalMm) * smoothstep(0, 0.15, 1-s/p.totalMm)
+	body := 0.12 + 1.2*smoothstep(-0.5, 0.35, fractal(s/24, 1.5, 0, 2, f.Seed+1))
+	body *= 0.3 + 0.7*taper
+	thread := math.Max(0.1, 1+0.9*fractal(s/2.6, 7.5, 0, 2, f.Seed+2))
 	top := base + (f.HeightMm-base)*(0.8+0.35*fractal(s/15, 4.5, 0, 2, f.Seed+4))*(0.4+0.6*taper)
 	h := base + (top-base)*math.Sqrt(rng.Float64())
 	i := p.find(s)
 	az := p.along[i]
-	aside := rng.NormFloat64() * width / 2.8 * math.Sqrt(math.Max(0.1, body))
+	strand := 0.75 * width * fractal(s/11, 10*float64(rng.IntN(3)), 0, 2, f.Seed+5)
+	aside := strand + rng.NormFloat64()*width/4*math.Sqrt(0.25+body)
 	forward := rng.NormFloat64() * 0.8
 	sin, cos := math.Sincos(az)
-	g.add(p.points[i], forward*cos-aside*sin, forward*sin+aside*cos, h, math.Max(0, body*thread), 0.9+0.5*rng.Float64())
+	g.add(p.points[i], forward*cos-aside*sin, forward*sin+aside*cos, h, body*thread, 0.8+0.5*rng.Float64())
 }
 
 // addBarbs adds side branches that run off at an acute angle and come down to the
@@ -245,22 +247,22 @@ func (f Filament) addBarbs(g *gas, p path, rng *rand.Rand) {
 	for _, b := range g.blobs {
 		mean += b.depth / float64(len(g.blobs))
 	}
-	side := 1.0
+	n, side := len(g.blobs), 1.0
 	for k := range f.Barbs {
-		s := p.totalMm * (float64(k) + 0.25 + 0.5*rng.Float64()) / float64(f.Barbs)
+		s := p.totalMm * (float64(k) + 0.2 + 0.6*rng.Float64()) / float64(f.Barbs)
 		if rng.Float64() < 0.7 {
 			side = -side
 		}
 		i := p.find(s)
 		az := p.along[i] + side*(0.5+0.4*rng.Float64())
-		length := 7 + 10*rng.Float64()
-		perMm := float64(len(g.blobs)) / p.totalMm * 0.45
+		length := (0.9 + 1.6*rng.Float64()) * math.Max(6, orDefault(f.WidthMm, 6)*1.4)
+		perMm := float64(n) / p.totalMm * 0.5
 		for range int(length * perMm) {
 			t := rng.Float64()
 			a := t * length
-			aside := rng.NormFloat64() * 1.1 * (1.3 - t)
+			aside := rng.NormFloat64() * 1.8 * (1.15 - t)
 			sin, cos := math.Sincos(az - side*0.25*t)
-			g.add(p.points[i], a*cos-aside*sin, a*sin+aside*cos, f.HeightMm*0.55*(1-t), mean*(1.1-t), 0.9)
+			g.add(p.points[i], a*cos-aside*sin, a*sin+aside*cos, f.HeightMm*0.55*(1-t), mean*(1.25-t), 0.9)
 		}
 	}
 }

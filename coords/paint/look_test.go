@@ -13,7 +13,7 @@ func place(b, cmd float64) coords.Heliographic {
 
 func lookSun() Sun {
 	return Sun{
-		Mottling: Mottling{Strength: 0.06, Seed: 1},
+		Mottling: Mottling{Strength: 0.07, Seed: 1},
 		Spots: []Spot{
 			{At: place(14, 20), UmbraMm: 9, PenumbraMm: 20, Ragged: 0.2, Seed: 1},
 			{At: place(13, 13), UmbraMm: 5, PenumbraMm: 11, Ragged: 0.3, Seed: 2},
@@ -21,9 +21,9 @@ func lookSun() Sun {
 			{At: place(-18, -40), UmbraMm: 6, PenumbraMm: 14, Ragged: 0.2, Seed: 4},
 		},
 		Plages: []Plage{
-			{At: place(14, 15), LengthMm: 130, WidthMm: 60, TiltDeg: 8, HeightMm: 2, Brightness: 0.8, Patchy: 0.8, Seed: 7},
-			{At: place(-18, -44), LengthMm: 110, WidthMm: 60, TiltDeg: -8, HeightMm: 2, Brightness: 0.8, Patchy: 0.8, Seed: 8},
-			{At: place(-12, 55), LengthMm: 160, WidthMm: 90, TiltDeg: -8, HeightMm: 2, Brightness: 0.5, Patchy: 0.9, Seed: 9},
+			{At: place(14, 15), LengthMm: 130, WidthMm: 60, TiltDeg: 8, HeightMm: 2, Brightness: 0.45, Patchy: 0.8, Seed: 7},
+			{At: place(-18, -44), LengthMm: 110, WidthMm: 60, TiltDeg: -8, HeightMm: 2, Brightness: 0.45, Patchy: 0.8, Seed: 8},
+			{At: place(-12, 55), LengthMm: 160, WidthMm: 90, TiltDeg: -8, HeightMm: 2, Brightness: 0.35, Patchy: 0.9, Seed: 9},
 		},
 		Filaments: []Filament{
 			{Spine: []coords.Heliographic{place(35, -40), place(32, -30), place(27, -20), place(25, -12)}, HeightMm: 35, BaseMm: 4, WidthMm: 8, Depth: 1.2, Barbs: 7, Seed: 11},
@@ -65,6 +65,24 @@ func TestLook(t *testing.T) {
 	}
 	f.Bits = 8
 	if err := f.SavePNG(dir + "/proms.png"); err != nil {
+		t.Fatal(err)
+	}
+	c = Centred(900, 900, 1300)
+	c.Limb.Centre = coords.Pixel{X: -860, Y: 450}
+	c.Exposure = 3
+	sun := lookSun()
+	sun.Prominences = append(sun.Prominences,
+		Prominence{At: place(-8, 92), AlongDeg: 85, LengthMm: 140, HeightMm: 65, Form: Hedgerow, Seed: 31},
+		Prominence{At: place(4, 90), AlongDeg: 95, LengthMm: 50, HeightMm: 45, Form: Loop, Seed: 32},
+		Prominence{At: place(14, 88), AlongDeg: 70, LengthMm: 18, HeightMm: 110, Form: Surge, Seed: 33},
+		Prominence{At: place(10, 94), AlongDeg: 90, LengthMm: 60, HeightMm: 80, Form: Cloudlet, Seed: 34})
+	c.North.Angle = someFace.P * -1
+	f, err = Paint(Scene{Sun: sun, Face: someFace, Band: SingleStack(), Camera: c, Seed: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	f.Bits = 8
+	if err := f.SavePNG(dir + "/edge.png"); err != nil {
 		t.Fatal(err)
 	}
 }

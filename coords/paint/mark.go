@@ -25,8 +25,11 @@ const (
 //	HeightMm  of the representative point above the photosphere: 0 for a spot, half
 //	          way up the sheet for a filament, the base for a prominence
 //	Pixel     where At is seen at HeightMm, also where it is hidden
+//	Mu        cosine of the angle between the vertical and the line of sight there
 //	Visible   it is not hidden behind the Sun (it may lie outside the picture)
+//	Count     spots in a group
 //	Spine     a filament's spine as painted, at HeightMm: the points seen on the disc
+//	Outline   of plage at half its brightness, without swirls: the points seen
 //	Beyond    what stands out beyond the limb; nil when nothing does
 type Mark struct {
 	Label    string
@@ -34,8 +37,11 @@ type Mark struct {
 	At       coords.Heliographic
 	HeightMm float64
 	Pixel    coords.Pixel
+	Mu       float64
 	Visible  bool
+	Count    int
 	Spine    []coords.Pixel
+	Outline  []coords.Pixel
 	Beyond   *Beyond
 }
 
@@ -59,13 +65,18 @@ func (s Scene) marks(v view) []Mark {
 	point := func(label string, kind Kind, at coords.Heliographic, heightMm float64) Mark {
 		m := Mark{Label: label, Kind: kind, At: at, HeightMm: heightMm}
 		m.Pixel, m.Visible = v.project(at.Vector(), 1+heightMm/toMm)
+		m.Mu = v.mu(at.Vector(), 1+heightMm/toMm)
 		return m
 	}
-	for _, sp := range s.Sun.Spots {
-		out = append(out, point(sp.Label, KindSunspot, sp.At, 0))
+	for _, g := range groups(s.Sun.Spots) {
+		m := point(g.label, KindSunspot, coords.HeliographicOf(g.sum), 0)
+		m.Count = g.count
+		out = append(out, m)
 	}
 	for _, p := range s.Sun.Plages {
-		out = append(out, point(p.Label, KindPlage, p.At, p.HeightMm))
+		m := point(p.Label, KindPlage, p.At, p.HeightMm)
+		m.Outline = p.outline(v)
+		out = append(out, m)
 	}
 	for _, f := range s.Sun.Filaments {
 		curve := f.curve()
@@ -85,6 +96,49 @@ func (s Scene) marks(v view) []Mark {
 		m := point(p.Label, KindProminence, p.At, 0)
 		m.Beyond = s.beyond(v, p.gas(s.Band))
 		out = append(out, m)
+	}
+	return out
+}
+
+// group is what the spots of one label amount to.
+type group struct {
+	label string
+	count int
+	sum   [3]float64 // of the spots' places, weighted by area
+}
+
+// groups gathers spots by label, in the order in which labels come up. A spot
+// without a label is a group of its own.
+func groups(spots []Spot) []group {
+	var out []group
+	for _, sp := range spots {
+		i := slices.IndexFunc(out, func(g group) bool { return g.label == sp.Label && sp.Label != "" })
+		if i < 0 {
+			i = len(out)
+			out = append(out, group{label: sp.Label})
+		}
+		out[i].count++
+		area := sq(math.Max(sp.PenumbraMm, sp.UmbraMm))
+		for k, x := range sp.At.Vector() {
+			out[i].sum[k] += area * x
+		}
+	}
+	return out
+}
+
+// outline is the plage's ellipse in the picture.
+func (p Plage) outline(v view) []coords.Pixel {
+	const points = 32
+	var out []coords.Pixel
+	frame := localAt(p.At)
+	sin, cos := degreesOf(p.TiltDeg).Sincos()
+	for i := range points {
+		s, c := math.Sincos(2 * math.Pi * float64(i) / points)
+		x, y := c*p.LengthMm/2, s*p.WidthMm/2
+		at := frame.at((x*cos-y*sin)/toMm, (x*sin+y*cos)/toMm)
+		if px, visible := v.project(at, 1+p.HeightMm/toMm); visible {
+			out = append(out, px)
+		}
 	}
 	return out
 }

@@ -88,38 +88,44 @@ func randomTurn(rng *rand.Rand) [3][3]float64 {
 }
 
 // paint multiplies the disc by the pattern. Toward the limb, where foreshortening
-// squeezes it below the pixel, it fades.
+// squeezes it below the pixel, it fades. The pattern is reckoned on a grid no
+// finer than its texture shows, and read between the grid's points.
 func (m Mottling) paint(d *detail, s Scene, v view, light *edge) {
-	texture := sphereTexture()
-	weaves := m.weaves()
-	toCarrington := transpose(v.toSky)
-	strength := m.Strength * s.Band.Mottling
-	reach := light.photospherePx / light.limbPx * light.limbPx
-	b := boxAround(s.Camera.Limb.Centre, reach, d.width, d.height)
+	texelPx := math.Pi / 2 / textureSize * toMm / v.mmPerPx
+	step := max(1, min(4, int(texelPx/0.9)))
+	limb := s.Camera.Limb
+	b := boxAround(limb.Centre, light.photospherePx, d.width, d.height)
+	if b.empty() {
+		return
+	}
 	d.any = true
+	grid := m.newPattern(v, s.Band.Mottling)
+	wide := (b.x1-b.x0-1)/step + 2
+	above, below := make([]float32, wide), make([]float32, wide)
+	grid.row(below, b.x0, b.y0, step)
 	for y := b.y0; y < b.y1; y++ {
+		k := (y - b.y0) % step
+		if k == 0 {
+			above, below = below, above
+			grid.row(below, b.x0, y+step, step)
+		}
+		fy := float32(k) / float32(step)
 		row := d.light[y*d.width : (y+1)*d.width]
 		first, last := -1, -1
 		for x := b.x0; x < b.x1; x++ {
-			u, w := v.limb.Unit(coords.Pixel{X: float64(x), Y: float64(y)})
-			q, ok := v.unproject(u, w, 1)
-			if !ok {
+			i := (x - b.x0) / step
+			fx := float32((x-b.x0)%step) / float32(step)
+			top, low := above[i]+fx*(above[i+1]-above[i]), below[i]+fx*(below[i+1]-below[i])
+			value := top + fy*(low-top)
+			if value == 0 {
 				continue
 			}
 			if first < 0 {
 				first = x
 			}
 			last = x
-			p := apply(toCarrington, q)
-			k := (p[2] + 1) * (shearSteps / 2)
-			i := min(int(k), shearSteps-1)
-			sum := 0.0
-			for j := range weaves {
-				sum += weaves[j].value(texture, p, i, k-float64(i))
-			}
-			mu := q[2]
-			disc := light.sharp.at(math.Hypot(u, w) * light.limbPx)
-			row[x] += disc * float32(strength*sum*smoothstep(0, 0.5, mu))
+			u, w := limb.Unit(coords.Pixel{X: float64(x), Y: float64(y)})
+			row[x] += value * light.sharp.at(math.Sqrt(u*u+w*w)*light.limbPx)
 		}
 		if first >= 0 {
 			d.touch(box{first, y, last + 1, y + 1})
@@ -127,12 +133,54 @@ func (m Mottling) paint(d *detail, s Scene, v view, light *edge) {
 	}
 }
 
+// pattern is the mottling as seen.
+type pattern struct {
+	v        view
+	texture  *texture
+	weaves   [3]weave
+	back     [3][3]float64 // sky frame to Carrington frame
+	strength float64
+}
+
+func (m Mottling) newPattern(v view, strength float64) *pattern {
+	return &pattern{
+		v: v, texture: sphereTexture(), weaves: m.weaves(),
+		back: transpose(v.toSky), strength: m.Strength * strength,
+	}
+}
+
+// row fills in the pattern at every step-th pixel of a row, 0 off the disc.
+func (g *pattern) row(row []float32, x0, y, step int) {
+	for i := range row {
+		row[i] = 0
+		u, w := g.v.limb.Unit(coords.Pixel{X: float64(x0 + i*step), Y: float64(y)})
+		q, ok := g.v.unproject(u, w, 1)
+		if !ok {
+			continue
+		}
+		p := [3]float64{
+			g.back[0][0]*q[0] + g.back[0][1]*q[1] + g.back[0][2]*q[2],
+			g.back[1][0]*q[0] + g.back[1][1]*q[1] + g.back[1][2]*q[2],
+			g.back[2][0]*q[0] + g.back[2][1]*q[1] + g.back[2][2]*q[2],
+		}
+		k := (p[2] + 1) * (shearSteps / 2)
+		j := max(0, min(int(k), shearSteps-1))
+		sum := 0.0
+		for n := range g.weaves {
+			sum += g.weaves[n].value(g.texture, &p, j, k-float64(j))
+		}
+		row[i] = float32(g.strength * sum * smoothstep(0.02, 0.3, q[2]))
+	}
+}
+
 // value looks the pattern up at p, sheared back to where it was laid.
-func (w *weave) value(t *texture, p [3]float64, i int, f float64) float64 {
+func (w *weave) value(t *texture, p *[3]float64, i int, f float64) float64 {
 	cos := w.shear[i][0] + f*(w.shear[i+1][0]-w.shear[i][0])
 	sin := w.shear[i][1] + f*(w.shear[i+1][1]-w.shear[i][1])
-	laid := [3]float64{p[0]*cos + p[1]*sin, p[1]*cos - p[0]*sin, p[2]}
-	return w.weight * t.at(apply(w.turn, laid), w.which)
+	x, y, z := p[0]*cos+p[1]*sin, p[1]*cos-p[0]*sin, p[2]
+	m := &w.turn
+	return w.weight * t.at(m[0][0]*x+m[0][1]*y+m[0][2]*z, m[1][0]*x+m[1][1]*y+m[1][2]*z,
+		m[2][0]*x+m[2][1]*y+m[2][2]*z, w.which)
 }
 
 // texture is a pattern on the sphere, kept on the six faces of a cube: network
@@ -178,11 +226,13 @@ func quietSun(x, y, z float64) (network, mottle float64) {
 	const cell = toMm / 24 // lattice steps a radius for cells of some 30 Mm
 	wx, wy, wz := noise3(x*cell/2, y*cell/2, z*cell/2, 11), noise3(x*cell/2, y*cell/2, z*cell/2, 12), noise3(x*cell/2, y*cell/2, z*cell/2, 13)
 	a, b, c := x*cell+wx, y*cell+wy, z*cell+wz
-	lane := 1 - 3*math.Abs(noise3(a, b, c, 21))
-	network = 0.8*lane + 0.5*noise3(a/3, b/3, c/3, 22)
-	const grain = toMm / 5
-	gx, gy, gz := x*grain+2.2*wx, y*grain+2.2*wy, z*grain+2.2*wz
-	mottle = 1.3*noise3(gx, gy, gz, 31) - 0.9*math.Max(0, 1-4*math.Abs(noise3(gx/1.5, gy/1.5, gz/1.5, 32))) + 0.28
+	lane := math.Max(0, 1-2.5*math.Abs(noise3(a, b, c, 21)))
+	bright := noise3(a/4, b/4, c/4, 22) // some fields are brighter than others
+	network = lane*(0.75+0.9*bright) + 0.4*bright - 0.3
+	const grain = toMm / 5.5
+	gx, gy, gz := x*grain+2.5*wx, y*grain+2.5*wy, z*grain+2.5*wz
+	worm := math.Max(0, 1-3.2*math.Abs(noise3(gx/2, gy/2, gz/2, 32)))
+	mottle = 1.6*noise3(gx, gy, gz, 31) - 2.6*worm*(0.65+0.7*noise3(gx/5, gy/5, gz/5, 33)) + 0.75
 	return network, mottle
 }
 
@@ -203,18 +253,18 @@ func onCube(face int, a, b float64) [3]float64 {
 	}
 }
 
-// at reads the texture in direction p.
-func (t *texture) at(p [3]float64, which int) float64 {
-	ax, ay, az := math.Abs(p[0]), math.Abs(p[1]), math.Abs(p[2])
+// at reads the texture in a direction.
+func (t *texture) at(px, py, pz float64, which int) float64 {
+	ax, ay, az := math.Abs(px), math.Abs(py), math.Abs(pz)
 	var face int
 	var a, b, m float64
 	switch {
 	case ax >= ay && ax >= az:
-		face, a, b, m = 0, p[1], p[2], p[0]
+		face, a, b, m = 0, py, pz, px
 	case ay >= az:
-		face, a, b, m = 2, p[0], p[2], p[1]
+		face, a, b, m = 2, px, pz, py
 	default:
-		face, a, b, m = 4, p[0], p[1], p[2]
+		face, a, b, m = 4, px, py, pz
 	}
 	if m < 0 {
 		face++

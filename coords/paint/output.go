@@ -7,7 +7,28 @@ import (
 	"io"
 	"math"
 	"os"
+
+	"limbwatch/coords/picture"
 )
+
+// Picture is the frame as a program reads it: its grey levels at 8 or 16 bits. It
+// has levels of its own, so that changes to one leave the other alone. The palette
+// is not applied; write and read a file for that.
+func (f *Frame) Picture() *picture.Picture {
+	grey := make([]float32, len(f.Grey))
+	scale := float32(1)
+	if f.Bits == 8 {
+		scale = 1.0 / 257
+	}
+	for i, g := range f.Grey {
+		grey[i] = g * scale
+	}
+	p, err := picture.New(f.Width, f.Height, grey, picture.Depth{Bits: f.Bits})
+	if err != nil {
+		panic("paint: " + err.Error()) // a frame's sizes agree, Paint saw to that
+	}
+	return p
+}
 
 // Image is the frame as a picture: grey of its 8 or 16 bits, or coloured (8 or 16
 // bits a channel) when it has a palette.

@@ -98,21 +98,24 @@ func (p Prominence) surge(put putBlob, rng *rand.Rand) {
 	n := max(200, int(p.HeightMm*p.LengthMm*1.5))
 	for range min(n, 9000) {
 		t := math.Pow(rng.Float64(), 1.2)
-		strand := fractal(t*2, float64(rng.IntN(6)), 0.5, 2, p.Seed+6)
-		x := p.HeightMm*lean*t*t + p.LengthMm/2*(0.35+0.65*t)*(0.8*strand+0.35*rng.NormFloat64())
+		strand := 1.6 * fractal(t*2.5, 7*float64(rng.IntN(7)), 0.5, 2, p.Seed+6)
+		x := p.HeightMm*lean*t*t + p.LengthMm/2*(0.3+0.7*t)*(strand+0.16*rng.NormFloat64())
 		put(x, p.HeightMm*t, 1.2-t, 0.7+0.6*t)
 	}
 }
 
 // cloudlet is a few shreds that hang without feet.
 func (p Prominence) cloudlet(put putBlob, rng *rand.Rand) {
-	for range 4 + rng.IntN(4) {
+	for range 5 + rng.IntN(4) {
 		x0 := p.LengthMm / 2 * (2*rng.Float64() - 1) * 0.8
-		h0 := p.HeightMm * (0.55 + 0.35*rng.Float64())
-		long, thick := p.LengthMm*(0.08+0.12*rng.Float64()), p.HeightMm*(0.04+0.05*rng.Float64())
-		for range 60 + int(8*long) {
+		h0 := p.HeightMm * (0.5 + 0.4*rng.Float64())
+		long, thick := p.LengthMm*(0.1+0.14*rng.Float64()), p.HeightMm*(0.015+0.025*rng.Float64())
+		lean := 0.5 * rng.NormFloat64()
+		for range 80 + int(14*long) {
 			a, b := rng.NormFloat64(), rng.NormFloat64()
-			put(x0+a*long, h0+b*thick+0.1*a*a*thick, math.Exp(0.4*rng.NormFloat64()), 0.8+0.5*rng.Float64())
+			curl := 2.5 * fractal(a*1.5, h0, 0.5, 2, p.Seed+7)
+			h := h0 + (b+curl)*thick + lean*a*thick*2
+			put(x0+a*long, math.Min(h, p.HeightMm), math.Exp(0.4*rng.NormFloat64()-0.2*a*a), 0.9+0.8*rng.Float64())
 		}
 	}
 }

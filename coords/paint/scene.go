@@ -34,8 +34,8 @@ type Sun struct {
 //	Limb           the limb of Layer, see the package comment; its Cov is zero
 //	PhotospherePx  radius of the photosphere's edge, along the limb's long axis
 //	InflectionPx   radius at which the blurred edge near Limb is steepest, ditto
-//	Marks          where the features are, in the order of the Sun's slices:
-//	               spots, plages, filaments, prominences
+//	Marks          where the features are: groups of spots, plages, filaments,
+//	               prominences, each in the order of the Sun's slices
 type Truth struct {
 	Limb          coords.Limb
 	Layer         coords.Layer

@@ -75,6 +75,14 @@ func (v *view) place(q [3]float64, radius float64) (px coords.Pixel, r float64, 
 	return v.limb.At(u, w), r, front
 }
 
+// mu is the cosine of the angle between the vertical at a point and the direction
+// from there to the observer.
+func (v *view) mu(p [3]float64, radius float64) float64 {
+	q := v.sky(p)
+	x, y, z := -q[0]*radius, -q[1]*radius, v.distance-q[2]*radius
+	return (x*q[0] + y*q[1] + z*q[2]) / math.Sqrt(x*x+y*y+z*z)
+}
+
 // unproject gives the unit vector (sky frame) at which the line of sight through
 // unit coordinates u, w (radii of the limb) first meets the sphere of the given
 // radius; false when it misses.
