@@ -4,11 +4,15 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 
+	"limbwatch/coords/picture/capture"
+	"limbwatch/coords/picture/exif"
 	"limbwatch/coords/picture/fits"
 )
 
@@ -53,6 +57,7 @@ func (o Options) maxBytes() int64 {
 //	SHA256       its checksum, lower-case hexadecimal; a moved file is known by it
 //	Orientation  as stored; the Picture is already turned
 //	FITS         the cards, for FITS alone
+//	Times        the capture times as written, in all sources; see Capture
 //	Warnings     what seemed odd but did not stop reading
 type Header struct {
 	Format      string
@@ -60,7 +65,14 @@ type Header struct {
 	SHA256      string
 	Orientation Orientation
 	FITS        *fits.Header
+	Times       capture.Found
 	Warnings    []string
+}
+
+// Capture is the time the picture was taken, with what the caller knows about
+// zones. Errors are those of capture.Found.Resolve.
+func (h *Header) Capture(opts capture.Options) (capture.Capture, error) {
+	return h.Times.Resolve(opts)
 }
 
 // Open reads a picture file. The format is told by its content, not its name.
@@ -88,7 +100,41 @@ func Open(path string, opts Options) (*Picture, *Header, error) {
 	if err != nil {
 		return nil, nil, fmt.Errorf("%s: %w", name, err)
 	}
+	header.addTextBeside(path)
 	return pic, header, nil
+}
+
+// addTextBeside looks for a text file of the same base name in the same folder.
+func (h *Header) addTextBeside(path string) {
+	text, found, err := textBeside(path)
+	if err != nil {
+		h.Warnings = append(h.Warnings, fmt.Sprintf("text file beside the picture: %v", err))
+		return
+	}
+	if found {
+		h.Times = capture.Join(h.Times, capture.FromText(text))
+	}
+}
+
+// textBeside reads NAME.txt for a picture NAME.EXT, or NAME.EXT.txt, in whatever
+// case.
+func textBeside(path string) (text []byte, found bool, err error) {
+	folder, name := filepath.Split(path)
+	stem := strings.TrimSuffix(name, filepath.Ext(name))
+	for _, candidate := range []string{stem + ".txt", stem + ".TXT", stem + ".Txt", name + ".txt", name + ".TXT"} {
+		file, err := os.Open(filepath.Join(folder, candidate))
+		if errors.Is(err, os.ErrNotExist) {
+			continue
+		}
+		if err != nil {
+			return nil, false, err
+		}
+		defer file.Close()
+		const enough = 1<<20 + 1 // capture.FromText refuses more than a mebibyte
+		text, err = io.ReadAll(io.LimitReader(file, enough))
+		return text, err == nil, err
+	}
+	return nil, false, nil
 }
 
 // DecodeBytes reads a picture that is in memory.
@@ -111,6 +157,9 @@ func Decode(r io.ReaderAt, size int64, opts Options) (*Picture, *Header, error) 
 		return nil, nil, err
 	}
 	in := input{ReaderAt: r, size: size, opts: opts}
+	if header.Format != "FITS" {
+		in.readEXIF(header)
+	}
 	var src raster
 	var depth Depth
 	var ceiling float64
@@ -123,7 +172,21 @@ func Decode(r io.ReaderAt, size int64, opts Options) (*Picture, *Header, error) 
 	if err != nil {
 		return nil, nil, err
 	}
+	if header.FITS != nil {
+		header.Times = capture.Join(header.Times, capture.FromFITS(*header.FITS))
+	}
+	header.Times = capture.Join(header.Times, capture.FromName(opts.Name))
 	return reduce(src, depth, ceiling, header.Orientation, opts.Channel), header, nil
+}
+
+// readEXIF takes time and orientation. Damaged EXIF doesn't spoil the picture.
+func (in input) readEXIF(header *Header) {
+	tags, err := exif.Read(in.reader(), header.Format)
+	if err != nil {
+		header.Warnings = append(header.Warnings, err.Error())
+	}
+	header.Orientation = Orientation(tags.Orientation)
+	header.Times = capture.Join(header.Times, capture.FromEXIF(tags))
 }
 
 // checksum is the SHA-256 of the whole input.

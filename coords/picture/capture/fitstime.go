@@ -1,0 +1,181 @@
+package capture
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"limbwatch/coords/picture/fits"
+)
+
+// FromFITS reads the times of a FITS header (FITS standard 4.0, section 9; Rots et
+// al. 2015, A&A 574, A36).
+//
+// In this order: DATE-AVG, the middle; DATE-BEG with DATE-END, which give middle
+// and length; DATE-BEG; DATE-OBS (also DATE_OBS), the start unless its comment
+// says otherwise, with TIME-OBS where DATE-OBS has only the day; the MJD forms of
+// the same. The exposure is XPOSURE, else EXPTIME or EXPOSURE, in seconds.
+//
+// TIMESYS UTC, UT1, TAI, TT, TDB and GPS are brought to UTC (UT1 and TDB within
+// a second, before 1972 no scale but UTC); others are refused.
+func FromFITS(h fits.Header) Found {
+	r := fitsTimes{header: h}
+	r.system, _ = h.Text("TIMESYS")
+	for _, key := range []string{"XPOSURE", "EXPTIME", "EXPOSURE"} {
+		if v, ok := h.Float(key); ok && v > 0 && v < 86400 {
+			r.exposureS = v
+			break
+		}
+	}
+	stamp, ok := r.best()
+	if !ok {
+		return Found{Refused: r.refused}
+	}
+	clock, err := toUTC(stamp.Clock, r.system)
+	if err != nil {
+		return Found{Refused: append(r.refused, fmt.Errorf("%s: %w", stamp.Written, err))}
+	}
+	stamp.Clock, stamp.Source = clock, FITSHeader
+	if stamp.Zone == "" {
+		stamp.Zone = "UTC"
+	}
+	return Found{Stamps: []Stamp{stamp}, Refused: r.refused}
+}
+
+type fitsTimes struct {
+	header    fits.Header
+	system    string
+	exposureS float64
+	refused   []error
+}
+
+func (r *fitsTimes) best() (Stamp, bool) {
+	if s, ok := r.read("AVG"); ok {
+		s.Moment, s.ExposureS = Middle, r.exposureS
+		return s, true
+	}
+	begin, haveBegin := r.read("BEG")
+	end, haveEnd := r.read("END")
+	if !haveBegin {
+		if s, ok := r.read("OBS"); ok {
+			begin, haveBegin = s, true
+			if begin.Moment = momentOf(r.header.Comment("DATE-OBS") + " " + r.header.Comment("TIME-OBS")); begin.Moment == Unknown {
+				begin.Moment = Start
+			}
+		}
+	} else {
+		begin.Moment = Start
+	}
+	switch {
+	case haveBegin && haveEnd && begin.Moment == Start && end.Clock.After(begin.Clock):
+		length := end.Clock.Sub(begin.Clock)
+		if length > 24*time.Hour {
+			r.refused = append(r.refused, fmt.Errorf("%s lies %s after %s", end.Written, spanText(length), begin.Written))
+			break
+		}
+		begin.Clock, begin.Moment = begin.Clock.Add(length/2), Middle
+		begin.ExposureS = length.Seconds()
+		begin.Written += ", " + end.Written
+		return begin, true
+	case !haveBegin && haveEnd:
+		end.Moment, end.ExposureS = End, r.exposureS
+		return end, true
+	}
+	begin.ExposureS = r.exposureS
+	return begin, haveBegin
+}
+
+// read finds the time of one suffix: DATE-xxx, its spelling with an underscore,
+// then MJD-xxx.
+func (r *fitsTimes) read(suffix string) (Stamp, bool) {
+	for _, key := range []string{"DATE-" + suffix, "DATE_" + suffix} {
+		text, ok := r.header.Text(key)
+		if !ok {
+			continue
+		}
+		s, err := r.dateKeyword(key, text, suffix)
+		if err == nil {
+			return s, true
+		}
+		r.refused = append(r.refused, err)
+	}
+	if mjd, ok := r.header.Float("MJD-" + suffix); ok && mjd > 15020 && mjd < 88069 { // 1900 to 2100
+		// A float64 holds MJD to a microsecond.
+		clock := time.Date(1858, 11, 17, 0, 0, 0, 0, time.UTC).AddDate(0, 0, int(mjd))
+		clock = clock.Add(time.Duration(math.Round((mjd-math.Trunc(mjd))*86400e3)) * time.Millisecond)
+		return Stamp{Clock: clock, ResolutionS: 0.001, Written: fmt.Sprintf("MJD-%s = %v", suffix, mjd)}, true
+	}
+	return Stamp{}, false
+}
+
+func (r *fitsTimes) dateKeyword(key, text, suffix string) (Stamp, error) {
+	written := fmt.Sprintf("%s = '%s'", key, text)
+	date, rest, err := fitsDate(text)
+	if err != nil {
+		return Stamp{}, fmt.Errorf("%s: %w", written, err)
+	}
+	rest = strings.TrimLeft(rest, "T ")
+	if rest == "" {
+		time, ok := r.header.Text("TIME-" + suffix)
+		if !ok {
+			time, ok = r.header.Text("TIME_" + suffix)
+		}
+		if !ok {
+			return Stamp{}, fmt.Errorf("%s: a day without a time", written)
+		}
+		rest = time
+		written += fmt.Sprintf(", TIME-%s = '%s'", suffix, time)
+	}
+	ofDay, tail, ok := readTime(rest, true)
+	if !ok {
+		return Stamp{}, fmt.Errorf("%s: no time of day", written)
+	}
+	zone, _, _ := readZone(tail)
+	return Stamp{Clock: date.Add(ofDay.sinceMidnight), Zone: zone, ResolutionS: ofDay.resolutionS, Written: written}, nil
+}
+
+// fitsDate reads "2002-04-30…" and the form before the year 2000, "30/04/99",
+// whose century is 19.. by standard.
+func fitsDate(text string) (date time.Time, rest string, err error) {
+	if len(text) >= 8 && text[2] == '/' && text[5] == '/' && (len(text) == 8 || text[8] == 'T' || text[8] == ' ') {
+		day, month, year := digits(text[:2]), digits(text[3:5]), digits(text[6:8])
+		if date, ok := civil(1900+year, month, day); ok {
+			return date, text[8:], nil
+		}
+		return time.Time{}, "", fmt.Errorf("no such day")
+	}
+	text = strings.ReplaceAll(text, "/", "-")
+	if len(text) < 10 || text[4] != '-' || text[7] != '-' {
+		return time.Time{}, "", fmt.Errorf("no date")
+	}
+	date, ok := civil(digits(text[:4]), digits(text[5:7]), digits(text[8:10]))
+	if !ok {
+		return time.Time{}, "", fmt.Errorf("no such day")
+	}
+	return date, text[10:], nil
+}
+
+// toUTC brings a time of a FITS time scale to UTC.
+func toUTC(clock time.Time, system string) (time.Time, error) {
+	name := strings.ToUpper(strings.TrimSpace(system))
+	name, _, _ = strings.Cut(name, "(") // "UTC(NIST)" names a realisation
+	var aheadOfTAI time.Duration
+	switch strings.TrimSpace(name) {
+	case "", "UTC", "UT", "UT1", "GMT", "Z":
+		return clock, nil // UT1 stays within 0.9 s of UTC
+	case "TAI", "IAT":
+	case "TT", "TDT", "ET", "TDB":
+		aheadOfTAI = 32184 * time.Millisecond
+	case "GPS":
+		aheadOfTAI = -19 * time.Second
+	default:
+		return time.Time{}, fmt.Errorf("TIMESYS %q is not read; want UTC, UT1, TAI, TT, TDB or GPS", system)
+	}
+	tai := clock.Add(-aheadOfTAI)
+	utc, ok := utcOfTAI(tai)
+	if !ok {
+		return time.Time{}, fmt.Errorf("TIMESYS %q before 1972 is not read", system)
+	}
+	return utc, nil
+}
