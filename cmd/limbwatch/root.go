@@ -58,6 +58,7 @@ func newRootCommand(app *app) *cobra.Command {
 	root.AddCommand(
 		newSunCommand(app),
 		newPlaceCommand(app),
+		newDiscCommand(app),
 	)
 	app.watchStart(root)
 	return root
