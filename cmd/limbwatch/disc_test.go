@@ -1,0 +1,98 @@
+package main
+
+import (
+	"encoding/json"
+	"image"
+	"image/color"
+	"image/png"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"limbwatch/coords"
+	"limbwatch/coords/ephemeris"
+	"limbwatch/coords/paint"
+)
+
+// paintPNG paints a scene into a file of the test's folder.
+func paintPNG(t *testing.T, name string, scene paint.Scene) (path string, frame *paint.Frame) {
+	t.Helper()
+	frame, err := paint.Paint(scene)
+	require.NoError(t, err)
+	path = filepath.Join(t.TempDir(), name)
+	require.NoError(t, frame.SavePNG(path))
+	return path, frame
+}
+
+func TestDiscFindAgreesWithThePainter(t *testing.T) {
+	camera := paint.Centred(700, 640, 250)
+	camera.Limb.Centre = coords.Pixel{X: 341.3, Y: 322.8}
+	at := time.Date(2026, 3, 14, 15, 23, 10, 0, time.UTC)
+	path, frame := paintPNG(t, "sun.png", paint.Scene{Camera: camera, Band: paint.WhiteLight(), Face: ephemeris.At(at), Seed: 7})
+	got := limbwatch(t, "", "disc", "find", "--json", path)
+	require.Equal(t, 0, got.code, got.stderr)
+	var found foundDisc
+	require.NoError(t, json.Unmarshal([]byte(got.stdout), &found))
+	assert.Equal(t, "accepted", found.Verdict)
+	assert.InDelta(t, frame.Truth.Limb.Centre.X, *found.CentreXPx, 0.2, "px, x of the centre")
+	assert.InDelta(t, frame.Truth.Limb.Centre.Y, *found.CentreYPx, 0.2, "px, y of the centre")
+	assert.InDelta(t, frame.Truth.Limb.RadiusPx, *found.RadiusPx, 0.3, "px, radius")
+	assert.Positive(t, *found.SigmaRadiusPx, "an error is never nothing")
+
+	people := limbwatch(t, "", "disc", "find", path)
+	require.Equal(t, 0, people.code)
+	assert.Contains(t, people.stdout, "±")
+}
+
+func TestDiscFindRefusesWithAReason(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "grey.png")
+	grey := image.NewGray(image.Rect(0, 0, 300, 300))
+	for i := range grey.Pix {
+		grey.Pix[i] = uint8(90 + (i*7919)%13)
+	}
+	grey.Set(5, 5, color.White)
+	file, err := os.Create(path)
+	require.NoError(t, err)
+	require.NoError(t, png.Encode(file, grey))
+	require.NoError(t, file.Close())
+
+	got := limbwatch(t, "", "disc", "find", "--json", path)
+	assert.Equal(t, 1, got.code)
+	var found foundDisc
+	require.NoError(t, json.Unmarshal([]byte(got.stdout), &found))
+	assert.Equal(t, "refused", found.Verdict)
+	assert.NotEmpty(t, found.Reason)
+	assert.Nil(t, found.RadiusPx, "no figure stands beside a refusal")
+
+	got = limbwatch(t, "", "disc", "find", path)
+	assert.Equal(t, 1, got.code)
+	assert.Contains(t, got.stderr, "disc refused")
+	assert.Contains(t, got.stderr, "hint: ")
+}
+
+func TestDiscFindNamesWhatItCannotRead(t *testing.T) {
+	text := filepath.Join(t.TempDir(), "notes.png")
+	require.NoError(t, os.WriteFile(text, []byte("no picture at all"), 0o600))
+	for _, c := range []struct {
+		name string
+		args []string
+		code int
+		says string
+	}{
+		{"no file named", nil, 2, "accepts 1 arg"},
+		{"no such file", []string{"gone.png"}, 1, "gone.png"},
+		{"not a picture", []string{text}, 1, "notes.png"},
+		{"unknown channel", []string{"--channel", "ultraviolet", text}, 2, "ultraviolet"},
+		{"both shapes", []string{"--circle", "--ellipse", text}, 2, "circle ellipse"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			got := limbwatch(t, "", append([]string{"disc", "find"}, c.args...)...)
+			assert.Equal(t, c.code, got.code, got.stderr)
+			assert.Contains(t, got.stderr, c.says)
+		})
+	}
+}
