@@ -1,8 +1,12 @@
 package paint
 
 import (
+	"image"
+	"image/draw"
+	"image/png"
 	"os"
 	"testing"
+	"time"
 
 	"limbwatch/coords"
 )
@@ -83,6 +87,45 @@ func TestLook(t *testing.T) {
 	}
 	f.Bits = 8
 	if err := f.SavePNG(dir + "/edge.png"); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// TestLookDays writes a contact sheet of a population's days.
+func TestLookDays(t *testing.T) {
+	dir := os.Getenv("PAINT_LOOK")
+	if dir == "" {
+		t.Skip("PAINT_LOOK names no folder")
+	}
+	start := time.Date(2027, 5, 3, 9, 0, 0, 0, time.UTC)
+	law := func(lat coords.Angle) float64 { return 0.2 - 2.4*sq(lat.Sin()) }
+	p := Generate(3, start, 16, Laws{law, law, law, law})
+	const n, size = 4, 480
+	sheet := image.NewGray(image.Rect(0, 0, n*size, n*size))
+	for k := range n * n {
+		at := start.Add(time.Duration(k) * 24 * time.Hour)
+		face := someFace
+		face.L0 = (face.L0 - degreesOf(13.2*float64(k))).Wrap360()
+		c := Centred(size, size, 200)
+		c.Bits = 8
+		c.North.Angle = -face.P
+		band := DoubleStack()
+		if k%2 == 1 {
+			band = SingleStack()
+			c.Gamma = 0.6
+		}
+		f, err := Paint(Scene{Sun: p.At(at), Face: face, Band: band, Camera: c, Seed: uint64(k)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		draw.Draw(sheet, image.Rect(k%n*size, k/n*size, (k%n+1)*size, (k/n+1)*size), f.Image(), image.Point{}, draw.Src)
+	}
+	file, err := os.Create(dir + "/days.png")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	if err := png.Encode(file, sheet); err != nil {
 		t.Fatal(err)
 	}
 }
