@@ -14,6 +14,7 @@ import (
 	"limbwatch/coords/picture/capture"
 	"limbwatch/coords/picture/exif"
 	"limbwatch/coords/picture/fits"
+	"limbwatch/coords/picture/wcs"
 )
 
 // Options bounds and steers reading. The zero value is what most callers want.
@@ -57,6 +58,7 @@ func (o Options) maxBytes() int64 {
 //	SHA256       its checksum, lower-case hexadecimal; a moved file is known by it
 //	Orientation  as stored; the Picture is already turned
 //	FITS         the cards, for FITS alone
+//	WCS          disc and solar north by the FITS header; nil where it has neither
 //	Times        the capture times as written, in all sources; see Capture
 //	Warnings     what seemed odd but did not stop reading
 type Header struct {
@@ -65,6 +67,7 @@ type Header struct {
 	SHA256      string
 	Orientation Orientation
 	FITS        *fits.Header
+	WCS         *wcs.Solar
 	Times       capture.Found
 	Warnings    []string
 }
@@ -173,6 +176,8 @@ func Decode(r io.ReaderAt, size int64, opts Options) (*Picture, *Header, error) 
 		return nil, nil, err
 	}
 	if header.FITS != nil {
+		width, height := src.size()
+		header.WCS = wcs.Read(*header.FITS, width, height)
 		header.Times = capture.Join(header.Times, capture.FromFITS(*header.FITS))
 	}
 	header.Times = capture.Join(header.Times, capture.FromName(opts.Name))
