@@ -99,6 +99,9 @@ func (v View) Place(p coords.Pixel, sigmaClickPx float64, height Height) Place {
 // only Layer, Face, SigmaTime and the error of North are used.
 func (v View) PlacePolar(positionAngle coords.Angle, r, sigmaR float64, height Height) Place {
 	s := v.sightAlong()
+	if r < 0 {
+		return Place{}
+	}
 	sin, cos := (positionAngle - v.Face.P).Sincos()
 	a := s.aim(-r*sin, r*cos)
 	if e := v.polarErrors(s, a, sigmaR); e.some(height) {
@@ -129,8 +132,7 @@ func (s sight) aim(west, north float64) aim {
 
 // usable says that the numbers of view and point make sense.
 func (a aim) usable(s sight) bool {
-	return s.limb > 0 && s.distance > s.limb && !math.IsInf(s.distance, 0) &&
-		!math.IsNaN(a.q) && a.rho1 < math.Pi/2
+	return s.limb > 0 && s.distance > s.limb && !math.IsNaN(a.q) && a.rho1 < math.Pi/2
 }
 
 // readExactly reads a place whose errors are all zero.

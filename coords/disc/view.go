@@ -68,6 +68,9 @@ func (v View) sightAlong() sight {
 		distance: 1 / v.Face.Semidiameter.Sin(),
 		limb:     1 + v.Layer.HeightMm/coords.SolarRadiusMm,
 	}
+	if !(v.Face.Semidiameter > 0 && v.Face.Semidiameter < 90*coords.Degree) {
+		s.distance = math.NaN() // nothing can be read: see usable
+	}
 	s.limbAngle = math.Asin(s.limb / s.distance)
 	s.sinB0, s.cosB0 = v.Face.B0.Sincos()
 	return s
@@ -76,6 +79,9 @@ func (v View) sightAlong() sight {
 // sight makes the view ready.
 func (v View) sight() sight {
 	s := v.sightAlong()
+	if !(v.Limb.RadiusPx > 0) {
+		s.distance = math.NaN()
+	}
 	// Solar north stands at position angle P. Going round the sky through east
 	// is counter-clockwise in the picture unless it is mirrored.
 	turn, hand := v.North.Angle+v.Face.P, 1.0
