@@ -186,7 +186,7 @@ func Decode(r io.ReaderAt, size int64, opts Options) (*Picture, *Header, error) 
 
 // readEXIF takes time and orientation. Damaged EXIF doesn't spoil the picture.
 func (in input) readEXIF(header *Header) {
-	tags, err := exif.Read(in.reader(), header.Format)
+	tags, err := exif.Read(in, in.size, header.Format)
 	if err != nil {
 		header.Warnings = append(header.Warnings, err.Error())
 	}

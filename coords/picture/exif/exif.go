@@ -1,16 +1,17 @@
 // Package exif reads the few EXIF tags that matter to a picture of the Sun: how
 // it lies and when it was taken (EXIF 2.32, CIPA DC-008-2019).
+//
+// It is a reader of our own because the library at hand gives the decimals of the
+// second as a number, so that .05 s and .5 s look the same.
 package exif
 
 import (
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"io"
-	"math"
-	"strconv"
-	"strings"
 
-	"github.com/bep/imagemeta"
+	"limbwatch/coords/picture/ifd"
 )
 
 // Tags is what a file says. Empty text and zero mean that the tag is absent.
@@ -29,91 +30,146 @@ type Tags struct {
 	ExposureS                float64
 }
 
-// formats maps the names of this project to the library's.
-var formats = map[string]imagemeta.ImageFormat{
-	"JPEG": imagemeta.JPEG,
-	"PNG":  imagemeta.PNG,
-	"TIFF": imagemeta.TIFF,
-}
+// Tag numbers, EXIF 2.32 section 4.6.
+const (
+	tagOrientation     = 0x0112
+	tagExifDirectory   = 0x8769
+	tagExposureTime    = 0x829a
+	tagOriginal        = 0x9003
+	tagDigitized       = 0x9004
+	tagOffsetOriginal  = 0x9011
+	tagOffsetDigitized = 0x9012
+	tagSubSecOriginal  = 0x9291
+	tagSubSecDigitized = 0x9292
+)
 
-// Read reads the tags of a JPEG, PNG or TIFF file. A file without EXIF gives zero
-// Tags and no error. An error means damaged EXIF; the tags met before it are
-// returned all the same.
-func Read(r io.ReadSeeker, format string) (tags Tags, err error) {
-	known, ok := formats[format]
-	if !ok {
+// Read reads the tags of a file in the named format, JPEG, PNG or TIFF, of size
+// bytes. A file without EXIF gives zero Tags and no error. An error means damaged
+// EXIF; the tags met before it are returned all the same.
+func Read(r io.ReaderAt, size int64, format string) (Tags, error) {
+	var block io.ReaderAt
+	var err error
+	switch format {
+	case "JPEG":
+		block, err = inJPEG(r, size)
+	case "PNG":
+		block, err = inPNG(r, size)
+	case "TIFF":
+		block = r
+	default:
 		return Tags{}, fmt.Errorf("EXIF of a %s file: want JPEG, PNG or TIFF", format)
 	}
-	defer func() { // the library recovers by itself; this is for what it may miss
-		if p := recover(); p != nil {
-			err = fmt.Errorf("EXIF: the decoder gave up: %v", p)
-		}
-	}()
-	all := make(map[string]any)
-	_, err = imagemeta.Decode(imagemeta.Options{
-		R:           r,
-		ImageFormat: known,
-		Sources:     imagemeta.EXIF,
-		HandleTag: func(tag imagemeta.TagInfo) error {
-			if _, seen := all[tag.Tag]; !seen {
-				all[tag.Tag] = tag.Value
-			}
-			return nil
-		},
-	})
-	tags = pick(all)
-	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
-		err = nil // no EXIF before the end of the file
+	if err != nil || block == nil {
+		return Tags{}, err
 	}
+	tags, err := readTags(block)
 	if err != nil {
 		return tags, fmt.Errorf("EXIF: %w", err)
 	}
 	return tags, nil
 }
 
-func pick(all map[string]any) Tags {
-	text := func(name string) string {
-		if s, ok := all[name].(string); ok {
-			return strings.Trim(s, " \x00")
-		}
-		return ""
+func readTags(block io.ReaderAt) (Tags, error) {
+	var t Tags
+	file, err := ifd.Open(block)
+	if err != nil {
+		return t, err
 	}
-	t := Tags{
-		Orientation: int(number(all["Orientation"])),
-		Original:    text("DateTimeOriginal"),
-		SubSec:      text("SubSecTimeOriginal"),
-		Offset:      text("OffsetTimeOriginal"),
-		ExposureS:   number(all["ExposureTime"]),
+	main, err := file.First()
+	if err != nil {
+		return t, err
 	}
+	if v, ok := main.Uint(tagOrientation); ok && v >= 1 && v <= 8 {
+		t.Orientation = int(v)
+	}
+	offset, ok := main.Uint(tagExifDirectory)
+	if !ok {
+		return t, nil
+	}
+	sub, err := file.At(int64(offset))
+	if err != nil {
+		return t, err
+	}
+	if v, ok := sub.Rational(tagExposureTime); ok && v > 0 {
+		t.ExposureS = v
+	}
+	t.Original, _ = sub.Text(tagOriginal)
+	t.SubSec, _ = sub.Text(tagSubSecOriginal)
+	t.Offset, _ = sub.Text(tagOffsetOriginal)
 	if t.Original == "" {
-		t.Original = text("CreateDate") // the library's name of DateTimeDigitized
-		t.SubSec, t.Offset = text("SubSecTimeDigitized"), text("OffsetTimeDigitized")
+		t.Original, _ = sub.Text(tagDigitized)
+		t.SubSec, _ = sub.Text(tagSubSecDigitized)
+		t.Offset, _ = sub.Text(tagOffsetDigitized)
 	}
-	if t.Orientation < 1 || t.Orientation > 8 {
-		t.Orientation = 0
-	}
-	if !(t.ExposureS > 0) || math.IsInf(t.ExposureS, 0) {
-		t.ExposureS = 0
-	}
-	return t
+	return t, nil
 }
 
-// number is a tag's value as a number, 0 when it is none.
-func number(value any) float64 {
-	switch v := value.(type) {
-	case uint16:
-		return float64(v)
-	case uint32:
-		return float64(v)
-	case int:
-		return float64(v)
-	case float64:
-		return v
-	case interface{ Float64() float64 }: // the library's rational
-		return v.Float64()
-	case string:
-		f, _ := strconv.ParseFloat(v, 64)
-		return f
+// inJPEG finds the EXIF block: segment APP1 that begins with "Exif" (EXIF 2.32,
+// section 4.5.4). It lies before the scan; nil when there is none.
+func inJPEG(r io.ReaderAt, size int64) (io.ReaderAt, error) {
+	const (
+		app1, startOfScan, endOfImage = 0xe1, 0xda, 0xd9
+		mostSegments                  = 2000
+	)
+	at := int64(2) // behind SOI
+	for range mostSegments {
+		var head [10]byte // marker, length, "Exif\0\0"
+		n, err := r.ReadAt(head[:], at)
+		if n < 4 {
+			return nil, atEnd(err)
+		}
+		if head[0] != 0xff {
+			return nil, nil // no marker where one belongs: the decoder will complain
+		}
+		if head[1] == 0xff { // fill byte
+			at++
+			continue
+		}
+		if head[1] == startOfScan || head[1] == endOfImage {
+			return nil, nil
+		}
+		length := int64(binary.BigEndian.Uint16(head[2:]))
+		if head[1] == app1 && n == len(head) && string(head[4:]) == "Exif\x00\x00" && length > 8 {
+			return io.NewSectionReader(r, at+10, length-8), nil
+		}
+		at += 2 + max(2, length)
+		if at >= size {
+			return nil, nil
+		}
 	}
-	return 0
+	return nil, nil
+}
+
+// inPNG finds the chunk eXIf (PNG specification, third edition, section 11.3.4.4);
+// nil when there is none.
+func inPNG(r io.ReaderAt, size int64) (io.ReaderAt, error) {
+	const mostChunks = 200_000 // 8 kB each in a file of 1.6 GB
+	at := int64(8)             // behind the signature
+	for range mostChunks {
+		var head [8]byte // length, type
+		n, err := r.ReadAt(head[:], at)
+		if n < len(head) {
+			return nil, atEnd(err)
+		}
+		length := int64(binary.BigEndian.Uint32(head[:]))
+		switch string(head[4:]) {
+		case "eXIf":
+			return io.NewSectionReader(r, at+8, length), nil
+		case "IEND":
+			return nil, nil
+		}
+		if at += 12 + length; at >= size {
+			return nil, nil
+		}
+	}
+	return nil, nil
+}
+
+// atEnd takes the end of the file for "no EXIF"; that it is cut short the decoder
+// says.
+func atEnd(err error) error {
+	if err == nil || errors.Is(err, io.EOF) {
+		return nil
+	}
+	return err
 }
