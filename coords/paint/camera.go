@@ -24,10 +24,12 @@ type Band struct {
 }
 
 // SingleStack is an H-alpha filter of some 0.7 Å: both limbs show, filaments and
-// plage are pale, prominences bright.
+// plage are pale, prominences bright. Its limb is the chromosphere's; but where blur
+// is as wide as half the rim, or the rim is darker (0.3 to 0.5 in wide filters), the
+// steepest point of the edge is the photosphere's. Truth.InflectionPx tells.
 func SingleStack() Band {
 	return Band{
-		Layer: coords.Chromosphere, Darkening: 0.45, Darkening2: 0.15, Rim: 0.45, Spicules: 0.06,
+		Layer: coords.Chromosphere, Darkening: 0.45, Darkening2: 0.15, Rim: 0.7, Spicules: 0.03,
 		Filament: 0.65, Plage: 0.6, Prominence: 1, Mottling: 0.6,
 	}
 }
@@ -36,7 +38,7 @@ func SingleStack() Band {
 // filaments and plage, dim prominences and limb.
 func DoubleStack() Band {
 	return Band{
-		Layer: coords.Chromosphere, Darkening: 0.55, Darkening2: 0.1, Rim: 1, Spicules: 0.07,
+		Layer: coords.Chromosphere, Darkening: 0.55, Darkening2: 0.1, Rim: 1, Spicules: 0.03,
 		Filament: 1, Plage: 1, Prominence: 0.55, Mottling: 1,
 	}
 }
@@ -67,7 +69,7 @@ type Camera struct {
 	Cloud      Cloud
 	Gradient   Gradient
 	Vignetting float64 // light lost in the corners, 0 to 1
-	Sky        float64 // even background light
+	Sky        float64 // even background light, before vignetting and gradient
 	Halo       Halo
 	Ghost      Ghost
 

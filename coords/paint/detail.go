@@ -51,7 +51,7 @@ func (d *detail) touch(b box) {
 
 // paintDetail paints the features of the scene and blurs them. It is nil when
 // there are none.
-func paintDetail(s Scene, v view, light *edge) *detail {
+func paintDetail(s Scene, v view, light *edge, gases []gasSeen) *detail {
 	sun, c := s.Sun, s.Camera
 	mottled := sun.Mottling.shows(s.Band)
 	if !mottled && len(sun.Spots)+len(sun.Plages)+len(sun.Filaments)+len(sun.Prominences) == 0 {
@@ -72,15 +72,8 @@ func paintDetail(s Scene, v view, light *edge) *detail {
 	for _, spot := range sun.Spots {
 		d.paintPatch(spot.patch(), v, light)
 	}
-	if s.Band.Filament > 0 {
-		for _, f := range sun.Filaments {
-			d.paintGas(f.gas(s.Band), v, light)
-		}
-	}
-	if s.Band.Prominence > 0 {
-		for _, p := range sun.Prominences {
-			d.paintGas(p.gas(s.Band), v, light)
-		}
+	for _, g := range gases {
+		d.paintGas(g, v, light)
 	}
 	if c.BlurPx > 0 && d.any {
 		d.blur(c.BlurPx)

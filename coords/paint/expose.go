@@ -165,7 +165,7 @@ func (f *field) row(row []float32, y int, light *edge) {
 			d := math.Hypot(float64(x)-float64(c.Width)/2, float64(y)-float64(c.Height)/2) / corner
 			gain *= 1 - c.Vignetting*d*d
 		}
-		l = l*math.Max(0, gain) + c.Sky
+		l = (l + c.Sky) * math.Max(0, gain)
 		if c.Ghost.Level != 0 {
 			scale := orDefault(c.Ghost.Scale, 1)
 			gr := math.Hypot(dx-c.Ghost.Right, dy-c.Ghost.Down) / scale

@@ -8,6 +8,8 @@ import (
 	"testing"
 	"time"
 
+	"github.com/stretchr/testify/require"
+
 	"limbwatch/coords"
 )
 
@@ -91,6 +93,67 @@ func TestLook(t *testing.T) {
 	}
 }
 
+// conditions are the ways in which pictures are hard; each bends the plain scene.
+var conditions = []struct {
+	name string
+	bend func(*Scene)
+}{
+	{"plain", func(s *Scene) {}},
+	{"cut by an edge", func(s *Scene) { s.Camera.Limb.Centre.X = -60 }},
+	{"cut by two edges", func(s *Scene) { s.Camera.Limb.Centre = coords.Pixel{X: 20, Y: 400} }},
+	{"saturated, prominences", func(s *Scene) { s.Camera.Exposure = 6; s.Camera.Halo = Halo{Level: 0.02} }},
+	{"grey blown-out disc", func(s *Scene) { s.Camera.Exposure, s.Camera.WhiteLevel = 6, 0.55 }},
+	{"masked disc", func(s *Scene) { s.Camera.Exposure, s.Camera.Mask = 6, Mask{Radii: 0.995, Level: 0.15} }},
+	{"double stack", func(s *Scene) { s.Band = DoubleStack() }},
+	{"white light", func(s *Scene) { s.Band = WhiteLight() }},
+	{"slope", func(s *Scene) { s.Camera.Gradient = Gradient{Slope: 1.1, Toward: 50 * coords.Degree} }},
+	{"sweet spot", func(s *Scene) { s.Camera.Gradient = Gradient{Sweet: 0.8, SweetX: 0.3, SweetY: -0.4, SweetRadii: 0.6} }},
+	{"bands", func(s *Scene) { s.Camera.Gradient = Gradient{Band: 0.2, BandPeriodPx: 60, BandAlong: 0.4} }},
+	{"cloud", func(s *Scene) { s.Camera.Cloud = Cloud{Depth: 0.8, Veil: 0.15} }},
+	{"vignetting", func(s *Scene) { s.Camera.Vignetting = 0.9 }},
+	{"bright sky", func(s *Scene) { s.Camera.Sky, s.Camera.Exposure = 0.35, 0.6 }},
+	{"noise", func(s *Scene) { s.Camera.ReadNoise, s.Camera.ShotNoise = 0.05, 0.05 }},
+	{"sharpened", func(s *Scene) { s.Camera.Sharpen = Sharpen{Amount: 4, RadiusPx: 3} }},
+	{"blurred", func(s *Scene) { s.Camera.BlurPx = 10 }},
+	{"wobbling limb", func(s *Scene) { s.Camera.Wobble = Wobble{RMSPx: 2, CorrelationDeg: 4} }},
+	{"amber", func(s *Scene) { s.Camera.Palette = Amber }},
+	{"red", func(s *Scene) { s.Camera.Palette = Red }},
+	{"negative", func(s *Scene) { s.Camera.Inverted = true }},
+	{"disc negative", func(s *Scene) { s.Camera.DiscInverted = true }},
+	{"two exposures", func(s *Scene) { s.Camera.Composite = Composite{Edge: 7, StepAt: 1.005} }},
+	{"caption", func(s *Scene) { s.Camera.Caption = Caption{Text: "2027-05-03 09:00 UT", Corner: BottomRight} }},
+	{"border", func(s *Scene) {
+		s.Camera.Sky, s.Camera.Border = 0.06, Border{LeftPx: 20, TopPx: 6, RightPx: 4, BottomPx: 24, Slant: 2 * coords.Degree}
+	}},
+	{"ghost", func(s *Scene) { s.Camera.Ghost = Ghost{Level: 0.15, Right: 130, Down: -90, Scale: 0.8} }},
+	{"flattened", func(s *Scene) { s.Camera.Limb.Flattening, s.Camera.Limb.ShortAxis = 0.06, 20*coords.Degree }},
+	{"halo", func(s *Scene) { s.Camera.Halo = Halo{Level: 0.25, Radii: 0.3} }},
+}
+
+// hardScene is the plain scene, bent by one condition.
+func hardScene(k int) Scene {
+	s := Scene{Sun: lookSun(), Face: someFace, Band: SingleStack(), Camera: Centred(360, 360, 140), Seed: uint64(k)}
+	s.Sun.Mottling.Strength = 0.05
+	conditions[k].bend(&s)
+	return s
+}
+
+// TestLookConditions writes a contact sheet of hard pictures.
+func TestLookConditions(t *testing.T) {
+	dir := os.Getenv("PAINT_LOOK")
+	if dir == "" {
+		t.Skip("PAINT_LOOK names no folder")
+	}
+	const wide, size = 7, 360
+	sheet := image.NewNRGBA(image.Rect(0, 0, wide*size, (len(conditions)+wide-1)/wide*size))
+	for k := range conditions {
+		f, err := Paint(hardScene(k))
+		require.NoError(t, err, conditions[k].name)
+		draw.Draw(sheet, image.Rect(k%wide*size, k/wide*size, (k%wide+1)*size, (k/wide+1)*size), f.Image(), image.Point{}, draw.Src)
+	}
+	savePNG(t, dir+"/conditions.png", sheet)
+}
+
 // TestLookDays writes a contact sheet of a population's days.
 func TestLookDays(t *testing.T) {
 	dir := os.Getenv("PAINT_LOOK")
@@ -98,34 +161,40 @@ func TestLookDays(t *testing.T) {
 		t.Skip("PAINT_LOOK names no folder")
 	}
 	start := time.Date(2027, 5, 3, 9, 0, 0, 0, time.UTC)
-	law := func(lat coords.Angle) float64 { return 0.2 - 2.4*sq(lat.Sin()) }
-	p := Generate(3, start, 16, Laws{law, law, law, law})
-	const n, size = 4, 480
-	sheet := image.NewGray(image.Rect(0, 0, n*size, n*size))
-	for k := range n * n {
-		at := start.Add(time.Duration(k) * 24 * time.Hour)
-		face := someFace
-		face.L0 = (face.L0 - degreesOf(13.2*float64(k))).Wrap360()
-		c := Centred(size, size, 200)
-		c.Bits = 8
-		c.North.Angle = -face.P
-		band := DoubleStack()
+	p := Generate(3, start, 16, someLaws)
+	const wide, size = 4, 480
+	sheet := image.NewGray(image.Rect(0, 0, wide*size, wide*size))
+	for k := range wide * wide {
+		s := dayScene(p, float64(k), Centred(size, size, 200))
 		if k%2 == 1 {
-			band = SingleStack()
-			c.Gamma = 0.6
+			s.Band = SingleStack()
+			s.Camera.Gamma = 0.6
 		}
-		f, err := Paint(Scene{Sun: p.At(at), Face: face, Band: band, Camera: c, Seed: uint64(k)})
-		if err != nil {
-			t.Fatal(err)
-		}
-		draw.Draw(sheet, image.Rect(k%n*size, k/n*size, (k%n+1)*size, (k/n+1)*size), f.Image(), image.Point{}, draw.Src)
+		f, err := Paint(s)
+		require.NoError(t, err)
+		draw.Draw(sheet, image.Rect(k%wide*size, k/wide*size, (k%wide+1)*size, (k/wide+1)*size), f.Image(), image.Point{}, draw.Src)
 	}
-	file, err := os.Create(dir + "/days.png")
-	if err != nil {
-		t.Fatal(err)
-	}
+	savePNG(t, dir+"/days.png", sheet)
+}
+
+func savePNG(t *testing.T, path string, m image.Image) {
+	file, err := os.Create(path)
+	require.NoError(t, err)
 	defer file.Close()
-	if err := png.Encode(file, sheet); err != nil {
-		t.Fatal(err)
-	}
+	require.NoError(t, png.Encode(file, m))
+}
+
+// someLaws turn everything alike, faster than Carrington's frame at the equator and
+// slower at high latitudes.
+var someLaws = Laws{someDrift, someDrift, someDrift, someDrift}
+
+func someDrift(lat coords.Angle) float64 { return 0.2 - 2.4*sq(lat.Sin()) }
+
+// dayScene is the population some days after its start, solar north up.
+func dayScene(p *Population, days float64, c Camera) Scene {
+	face := someFace
+	face.L0 = (face.L0 - degreesOf(13.2*days)).Wrap360()
+	c.North.Angle = -face.P
+	at := p.Start.Add(time.Duration(days * 24 * float64(time.Hour)))
+	return Scene{Sun: p.At(at), Face: face, Band: DoubleStack(), Camera: c, Seed: uint64(days * 100)}
 }

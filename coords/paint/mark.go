@@ -60,7 +60,7 @@ type Beyond struct {
 	FromPixel, ToPixel coords.Pixel
 }
 
-func (s Scene) marks(v view) []Mark {
+func (s Scene) marks(v view, gases []gasSeen) []Mark {
 	var out []Mark
 	point := func(label string, kind Kind, at coords.Heliographic, heightMm float64) Mark {
 		m := Mark{Label: label, Kind: kind, At: at, HeightMm: heightMm}
@@ -78,23 +78,23 @@ func (s Scene) marks(v view) []Mark {
 		m.Outline = p.outline(v)
 		out = append(out, m)
 	}
-	for _, f := range s.Sun.Filaments {
+	for i, f := range s.Sun.Filaments {
 		curve := f.curve()
 		mid := curve.points[curve.find(curve.totalMm/2)].up
 		height := (f.BaseMm + f.HeightMm) / 2
 		m := point(f.Label, KindFilament, coords.HeliographicOf(mid), height)
-		for i := 0; i < len(curve.points); i += 4 {
-			q := v.sky(curve.points[i].up)
+		for k := 0; k < len(curve.points); k += 4 {
+			q := v.sky(curve.points[k].up)
 			if px, r, front := v.place(q, 1+height/toMm); front && r < 1 {
 				m.Spine = append(m.Spine, px)
 			}
 		}
-		m.Beyond = s.beyond(v, f.gas(s.Band))
+		m.Beyond = s.beyond(v, gases[i])
 		out = append(out, m)
 	}
-	for _, p := range s.Sun.Prominences {
+	for i, p := range s.Sun.Prominences {
 		m := point(p.Label, KindProminence, p.At, 0)
-		m.Beyond = s.beyond(v, p.gas(s.Band))
+		m.Beyond = s.beyond(v, gases[len(s.Sun.Filaments)+i])
 		out = append(out, m)
 	}
 	return out
@@ -144,12 +144,12 @@ func (p Plage) outline(v view) []coords.Pixel {
 }
 
 // beyond measures the gas that is seen beyond the limb.
-func (s Scene) beyond(v view, g gas) *Beyond {
+func (s Scene) beyond(v view, g gasSeen) *Beyond {
 	type part struct{ angle, r, weight float64 }
 	var parts []part
 	all, sumX, sumY, out := 0.0, 0.0, 0.0, 0.0
-	for _, b := range g.blobs {
-		seen := v.blob(b)
+	for i, b := range g.blobs {
+		seen := g.seen[i]
 		weight := b.depth * b.sigmaMm * b.sigmaMm
 		all += weight
 		if seen.r <= 1 {

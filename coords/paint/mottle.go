@@ -228,7 +228,7 @@ func quietSun(x, y, z float64) (network, mottle float64) {
 	a, b, c := x*cell+wx, y*cell+wy, z*cell+wz
 	lane := math.Max(0, 1-2.5*math.Abs(noise3(a, b, c, 21)))
 	bright := noise3(a/4, b/4, c/4, 22) // some fields are brighter than others
-	network = lane*(0.75+0.9*bright) + 0.4*bright - 0.3
+	network = lane*(0.95+1.1*bright) + 0.6*bright - 0.38
 	const grain = toMm / 5.5
 	gx, gy, gz := x*grain+2.5*wx, y*grain+2.5*wy, z*grain+2.5*wz
 	worm := math.Max(0, 1-3.2*math.Abs(noise3(gx/2, gy/2, gz/2, 32)))

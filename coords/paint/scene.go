@@ -71,7 +71,8 @@ func Paint(s Scene) (*Frame, error) {
 
 	f := &Frame{Width: c.Width, Height: c.Height, Bits: c.bits(), Palette: c.Palette}
 	f.Grey = make([]float32, c.Width*c.Height)
-	detail := paintDetail(s, v, light)
+	gases := s.gases(v)
+	detail := paintDetail(s, v, light, gases)
 	expose(f, s, v, light, detail)
 	detail.release()
 	finish(f, s, v)
@@ -83,7 +84,7 @@ func Paint(s Scene) (*Frame, error) {
 		Face:          s.Face,
 		PhotospherePx: light.photospherePx,
 		InflectionPx:  light.inflectionPx(),
-		Marks:         s.marks(v),
+		Marks:         s.marks(v, gases),
 	}
 	f.Truth.Limb.Cov = coords.LimbCovariance{}
 	f.Truth.North.Sigma = 0
