@@ -151,3 +151,15 @@ func BenchmarkMottledDisc(b *testing.B) {
 		}
 	}
 }
+
+// BenchmarkDay is a day of the demo: everything there is, at a usual size.
+func BenchmarkDay(b *testing.B) {
+	p := Generate(8, someStart, 16, someLaws)
+	s := dayScene(p, 5, Centred(1000, 1000, 430))
+	sphereTexture()
+	for b.Loop() {
+		if _, err := Paint(s); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
