@@ -165,4 +165,3 @@ func (m *Moment) UnmarshalText(text []byte) (err error) {
 	*m, err = ParseMoment(string(text))
 	return err
 }
-

@@ -40,6 +40,7 @@ func (i Instrument) Validate() error {
 //	WidthPx, HeightPx       of the frames it makes
 //	Surface, Edge           which limb its surface and its limb exposures show, once
 //	                        measured; nil: the prior of passband and role
+//	Default                 meant when none is named
 type Setup struct {
 	Record
 	ID                     SetupID
@@ -52,6 +53,7 @@ type Setup struct {
 	PixelUm                float64
 	WidthPx, HeightPx      int
 	Surface, Edge          *coords.Layer
+	Default                bool
 	Note                   string
 }
 

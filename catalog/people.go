@@ -10,10 +10,11 @@ import (
 // Observer is a person who observes. Only the name is needed.
 type Observer struct {
 	Record
-	ID   ObserverID
-	Name string
-	Code string // as a club knows the observer; may be empty
-	Note string
+	ID      ObserverID
+	Name    string
+	Code    string // as a club knows the observer; may be empty
+	Default bool   // meant when none is named
+	Note    string
 }
 
 // Validate says what is wrong with the observer, or nil.
@@ -25,6 +26,7 @@ func (o Observer) Validate() error { return validateName("observer", o.Name) }
 //	LonDeg        geographic longitude, east positive, −180 to 180
 //	ElevationM    above the sea
 //	Zone          IANA name of its time zone, as in Europe/Lisbon; may be empty
+//	Default       meant when none is named
 type Site struct {
 	Record
 	ID             SiteID
@@ -32,6 +34,7 @@ type Site struct {
 	LatDeg, LonDeg float64
 	ElevationM     float64
 	Zone           string
+	Default        bool
 	Note           string
 }
 

@@ -11,74 +11,100 @@ import (
 // without recomputing, is rewritten whenever one of those changes, and is no
 // edit of the mark.
 //
-//	UTC      the instant used: the middle of the exposure on a corrected clock
-//	Reason   why there is no position, in words; empty when there is one
-//	PA, R    of the representative point: position angle from celestial north
-//	         through east, and distance from the centre in radii of the frame's limb
-//	         (of the photosphere where there is no picture); nil when north or disc
-//	         is not known
-//	Disc     the part on the disc, nil when all lies beyond the limb
-//	Edge     the part beyond the limb, nil when all lies on the disc
+//	UTC       the instant used: the middle of the exposure on a corrected clock
+//	Reason    why there is no position, in words; empty when there is one
+//	Polar     of the representative point: position angle from celestial north
+//	          through east, and distance from the centre in radii of the frame's limb
+//	          (of the photosphere where there is no picture); nil for a place that
+//	          was hidden behind the Sun
+//	Disc      the reading as on the photosphere; nil when no part lies on the disc
+//	          within the photospheric limb
+//	High      the reading corrected for height; nil for what lies on the photosphere
+//	Edge      the part beyond the photospheric limb, nil when there is none
+//	NearLimb  the limb is too near, for the errors, to tell the side
 type Position struct {
-	Mark   MarkID
-	UTC    time.Time
-	Reason string
-	Polar  *PolarPoint
-	Disc   *OnDisc
-	Edge   *AtEdge
-}
-
-// OnDisc is the position of a mark on the disc.
-//
-//	Flat      as on the photosphere: what published positions are
-//	CMD       its central meridian distance, west positive
-//	Mu        cosine between the surface normal and the line of sight
-//	High      corrected for height, with the error of the height folded in; nil for
-//	          what lies on the photosphere
-//	Height    the height used for High
-//	NearLimb  the limb is nearer than the error allows to tell the side
-//
-// A Cov of zero means that no error is known.
-type OnDisc struct {
-	Flat     coords.Measured
-	CMD      coords.Angle
-	Mu       float64
-	High     *coords.Measured
-	Height   coords.Layer
+	Mark     MarkID
+	UTC      time.Time
+	Reason   string
+	Polar    *PolarPoint
+	Disc     *OnDisc
+	High     *AtHeight
+	Edge     *AtEdge
 	NearLimb bool
 }
 
 // Reading is the best place on the Sun: corrected for height where that applies.
-func (d OnDisc) Reading() coords.Measured {
-	if d.High != nil {
-		return *d.High
+// It is false when there is none.
+func (p Position) Reading() (coords.Measured, bool) {
+	switch {
+	case p.High != nil:
+		return p.High.Measured, true
+	case p.Disc != nil:
+		return p.Disc.Measured, true
 	}
-	return d.Flat
+	return coords.Measured{}, false
 }
 
-// AtEdge is the position of what stands beyond the limb. Such a mark has a
-// position angle, the latitude of the limb there, and the longitude of that limb
-// point, which is not its own longitude: its foot may lie before or behind.
+// OnDisc is a place as on the photosphere, which is what published positions are.
 //
-//	PA, SigmaPA          mean of what stands beyond the limb
+//	Measured  a covariance of zero means that no error is known
+//	CMD       central meridian distance, west positive
+//	Mu        cosine between the surface normal and the line of sight
+type OnDisc struct {
+	coords.Measured
+	CMD coords.Angle
+	Mu  float64
+}
+
+// AtHeight is a place corrected for height, with the error of the height folded in.
+//
+//	Height  the height used, above the photosphere
+type AtHeight struct {
+	coords.Measured
+	CMD    coords.Angle
+	Height coords.Layer
+}
+
+// AtEdge is the position of what stands beyond the photospheric limb. It has a
+// position angle, the latitude of the limb there, and the longitude of that limb
+// point, which is not its own: its foot may lie before or behind.
+//
+//	PA, SigmaPA          midway between its two ends
 //	From, To             of its two ends along the limb, going through east
 //	TopPA                of its highest point
 //	Lat, SigmaLat, Lon   of the limb point under PA
-//	HeightArcsec         of the top above the frame's limb, with its error
+//	HeightArcsec         of the top above the frame's limb, with its error; negative
+//	                     when WithinLimb
 //	HeightMm             of the top above the photosphere, with its error
+//	WithinLimb           inside the frame's limb, and so of the disc to the eye, but
+//	                     beyond the photospheric one, which is smaller
 type AtEdge struct {
 	PA, SigmaPA               coords.Angle
 	From, To, TopPA           coords.Angle
 	Lat, SigmaLat, Lon        coords.Angle
 	HeightArcsec, SigmaArcsec float64
 	HeightMm, SigmaMm         float64
+	WithinLimb                bool
 }
 
 // Entry is a mark with all that a log, a chart or the follower needs of it.
 type Entry struct {
-	Mark     Mark
-	Position Position
-	Frame    Frame
-	Join     *Join    // the passage it belongs to, nil when none
-	Passage  *Passage // the same, nil when none
+	Mark        Mark
+	Position    Position
+	Frame       Frame
+	Join        *Join  // with the passage it belongs to, nil when none
+	PassageName string // of that passage
+}
+
+// Bearings are all from which the positions on one frame follow.
+//
+//	ClockCorrectionS  of the frame's sitting
+//	Site              nil when not known
+//	Disc, North       nil when not found yet
+type Bearings struct {
+	Frame            Frame
+	ClockCorrectionS float64
+	Site             *Site
+	Disc             *Disc
+	North            *North
 }

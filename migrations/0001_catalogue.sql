@@ -13,7 +13,7 @@
 -- program whenever what they follow from changes, and stand in no history.
 
 -- +goose Up
-PRAGMA application_id = 1279872599; -- 'LIMW'
+PRAGMA application_id = 1279872343; -- 'LIMW'
 
 -- The history: one row an operation, however many rows it touched. It only grows:
 -- taking an operation back, and doing it again, are rows of their own.
@@ -30,6 +30,7 @@ CREATE TABLE operations (
 ) STRICT;
 
 CREATE INDEX operations_by_origin ON operations (origin, id);
+CREATE INDEX operations_by_target ON operations (of_id, id) WHERE of_id IS NOT NULL;
 
 -- +goose StatementBegin
 CREATE TRIGGER operations_stay BEFORE UPDATE ON operations
@@ -53,10 +54,12 @@ CREATE TABLE observers (
     removed      INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     name         TEXT    NOT NULL CHECK (name <> ''),
     code         TEXT    NOT NULL DEFAULT '', -- as a club knows the observer
+    is_default   INTEGER NOT NULL DEFAULT 0 CHECK (is_default IN (0, 1)), -- meant when none is named
     note         TEXT    NOT NULL DEFAULT ''
 ) STRICT;
 
 CREATE UNIQUE INDEX observers_by_name ON observers (name) WHERE removed = 0;
+CREATE UNIQUE INDEX observers_default ON observers (is_default) WHERE is_default = 1 AND removed = 0;
 
 CREATE TABLE sites (
     id           INTEGER PRIMARY KEY AUTOINCREMENT,
@@ -69,10 +72,12 @@ CREATE TABLE sites (
     lon_deg      REAL    NOT NULL CHECK (lon_deg BETWEEN -180 AND 180), -- east positive
     elevation_m  REAL    NOT NULL DEFAULT 0,
     zone         TEXT    NOT NULL DEFAULT '', -- IANA name
+    is_default   INTEGER NOT NULL DEFAULT 0 CHECK (is_default IN (0, 1)),
     note         TEXT    NOT NULL DEFAULT ''
 ) STRICT;
 
 CREATE UNIQUE INDEX sites_by_name ON sites (name) WHERE removed = 0;
+CREATE UNIQUE INDEX sites_default ON sites (is_default) WHERE is_default = 1 AND removed = 0;
 
 CREATE TABLE instruments (
     id           INTEGER PRIMARY KEY AUTOINCREMENT,
@@ -108,23 +113,13 @@ CREATE TABLE setups (
     surface_sigma_mm REAL    CHECK (surface_sigma_mm >= 0),
     edge_mm          REAL,   -- the same for its limb exposures
     edge_sigma_mm    REAL    CHECK (edge_sigma_mm >= 0),
+    is_default       INTEGER NOT NULL DEFAULT 0 CHECK (is_default IN (0, 1)),
     note             TEXT    NOT NULL DEFAULT '',
     CHECK ((surface_mm IS NULL) = (surface_sigma_mm IS NULL) AND (edge_mm IS NULL) = (edge_sigma_mm IS NULL))
 ) STRICT;
 
 CREATE UNIQUE INDEX setups_by_name ON setups (instrument_id, name) WHERE removed = 0;
-
--- The observer, site and set-up that are meant when none is named: one row.
-CREATE TABLE defaults (
-    id           INTEGER PRIMARY KEY AUTOINCREMENT CHECK (id = 1),
-    uuid         BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
-    revision     INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
-    removed      INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
-    observer_id  INTEGER REFERENCES observers (id),
-    site_id      INTEGER REFERENCES sites (id),
-    setup_id     INTEGER REFERENCES setups (id)
-) STRICT;
+CREATE UNIQUE INDEX setups_default ON setups (is_default) WHERE is_default = 1 AND removed = 0;
 
 -- One observer at one set-up and site on one day; one that runs over 0h UT stays one.
 CREATE TABLE sittings (
@@ -289,6 +284,7 @@ CREATE TABLE positions (
     reason           TEXT NOT NULL DEFAULT '', -- why there is none
     pa_deg           REAL, -- position angle from celestial north through east
     r                REAL, -- radii of the frame's limb
+    near_limb        INTEGER NOT NULL CHECK (near_limb IN (0, 1)), -- too near to tell the side
     -- on the disc, as on the photosphere
     lat_deg          REAL CHECK (lat_deg BETWEEN -90 AND 90),
     lon_deg          REAL CHECK (lon_deg >= 0 AND lon_deg < 360), -- Carrington
@@ -297,12 +293,12 @@ CREATE TABLE positions (
     sigma_lat_deg    REAL CHECK (sigma_lat_deg >= 0), -- 0 with the next: no error known
     sigma_lon_deg    REAL CHECK (sigma_lon_deg >= 0), -- in longitude, not times cos lat
     corr_lat_lon     REAL CHECK (corr_lat_lon BETWEEN -1 AND 1),
-    near_limb        INTEGER CHECK (near_limb IN (0, 1)),
     -- on the disc, corrected for height
     high_mm          REAL, -- the height used
     high_sigma_mm    REAL,
     high_lat_deg     REAL CHECK (high_lat_deg BETWEEN -90 AND 90),
     high_lon_deg     REAL CHECK (high_lon_deg >= 0 AND high_lon_deg < 360),
+    high_cmd_deg     REAL,
     high_sigma_lat_deg REAL,
     high_sigma_lon_deg REAL,
     high_corr_lat_lon  REAL,
@@ -319,6 +315,7 @@ CREATE TABLE positions (
     sigma_height_arcsec REAL,
     height_mm        REAL, -- of the top above the photosphere
     sigma_height_mm  REAL,
+    within_limb      INTEGER CHECK (within_limb IN (0, 1)), -- inside the frame's limb, beyond the photosphere's
     CHECK ((lat_deg IS NULL) = (lon_deg IS NULL) AND (lat_deg IS NULL) = (cmd_deg IS NULL)),
     CHECK ((high_lat_deg IS NULL) = (high_mm IS NULL) AND (high_lat_deg IS NULL) = (high_lon_deg IS NULL)),
     CHECK (reason <> '' OR lat_deg IS NOT NULL OR edge_pa_deg IS NOT NULL)

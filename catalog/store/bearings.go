@@ -1,0 +1,81 @@
+package store
+
+import (
+	"database/sql"
+
+	"limbwatch/catalog"
+)
+
+// Bearings reads all from which the positions on a frame follow.
+func (v *View) Bearings(id catalog.FrameID) (catalog.Bearings, error) {
+	found, err := v.bearings("f.id = ?", int64(id))
+	if err != nil {
+		return catalog.Bearings{}, err
+	}
+	if len(found) == 0 {
+		_, err := v.Frame(id) // whose error says whether it was removed
+		return catalog.Bearings{}, err
+	}
+	return found[0], nil
+}
+
+// bearings reads those of the live frames f that a condition chooses, by id. Discs
+// and norths are read in queries of their own, so that each noun is scanned in one
+// place only.
+func (v *View) bearings(condition string, args ...any) ([]catalog.Bearings, error) {
+	lines, err := v.q.QueryContext(v.ctx, "SELECT coalesce(s.clock_correction_s, 0), s.site_id, "+frames.selection("f")+
+		" FROM frames f LEFT JOIN sittings s ON s.id = f.sitting_id WHERE f.removed = 0 AND "+condition+" ORDER BY f.id", args...)
+	if err != nil {
+		return nil, asBusy(err)
+	}
+	defer lines.Close()
+	var all []catalog.Bearings
+	var siteIDs []sql.Null[int64]
+	for lines.Next() {
+		var b catalog.Bearings
+		var site sql.Null[int64]
+		if b.Frame, err = frames.scan(scanner(lines.Scan).with(&b.ClockCorrectionS, &site)); err != nil {
+			return nil, err
+		}
+		all, siteIDs = append(all, b), append(siteIDs, site)
+	}
+	if err := lines.Err(); err != nil {
+		return nil, err
+	}
+	return all, v.complete(all, siteIDs, condition, args)
+}
+
+// complete adds site, disc and north to bearings in the order of their frames.
+func (v *View) complete(all []catalog.Bearings, siteIDs []sql.Null[int64], condition string, args []any) error {
+	inFrames := "t.frame_id IN (SELECT f.id FROM frames f WHERE f.removed = 0 AND " + condition + ") ORDER BY t.frame_id"
+	foundDiscs, err := find(v, &discs, inFrames, args...)
+	if err != nil {
+		return err
+	}
+	foundNorths, err := find(v, &norths, inFrames, args...)
+	if err != nil {
+		return err
+	}
+	known := map[int64]*catalog.Site{}
+	for i, d, n := 0, 0, 0; i < len(all); i++ {
+		if d < len(foundDiscs) && foundDiscs[d].Frame == all[i].Frame.ID {
+			all[i].Disc = &foundDiscs[d]
+			d++
+		}
+		if n < len(foundNorths) && foundNorths[n].Frame == all[i].Frame.ID {
+			all[i].North = &foundNorths[n]
+			n++
+		}
+		if id := siteIDs[i]; id.Valid {
+			if known[id.V] == nil {
+				site, err := v.Site(catalog.SiteID(id.V))
+				if err != nil {
+					return err
+				}
+				known[id.V] = &site
+			}
+			all[i].Site = known[id.V]
+		}
+	}
+	return nil
+}

@@ -1,0 +1,164 @@
+package store
+
+import (
+	"database/sql"
+	"encoding/json"
+	"fmt"
+
+	"limbwatch/catalog"
+	"limbwatch/coords"
+)
+
+var marks = noun[catalog.Mark, catalog.MarkID]{
+	table: table{name: "marks", noun: "mark", letter: "M",
+		columns: []string{"frame_id", "kind", "shape", "form", "vertices",
+			"sigma_click_px", "polar_limb_mm", "polar_limb_sigma_mm", "sigma_r", "sigma_pa_deg", "sigma_place_deg",
+			"height_mm", "height_sigma_mm", "extent", "spots", "label", "aliases", "note",
+			"observer_id", "marked_utc", "same_as_id"},
+		refs: []reference{{"frame_id", "frames"}, {"observer_id", "observers"}, {"same_as_id", "marks"}}},
+	values: markValues,
+	scan:   scanMark,
+	head:   func(m *catalog.Mark) (*catalog.MarkID, *catalog.Record) { return &m.ID, &m.Record },
+}
+
+func markValues(m catalog.Mark) []any {
+	g := m.Geometry
+	form, vertices := geometryText(g)
+	var click, polarLimb, polarSigma any
+	switch g.Form() {
+	case catalog.FormPixels:
+		click = g.SigmaClickPx
+	case catalog.FormPolar:
+		polarLimb, polarSigma = g.PolarLimb.HeightMm, g.PolarLimb.SigmaMm
+	}
+	height, heightSigma := layerOrNull(m.Height)
+	var aliases any
+	if len(m.Aliases) > 0 {
+		text, _ := json.Marshal(m.Aliases) // strings always can
+		aliases = string(text)
+	}
+	return []any{int64(m.Frame), m.Kind.String(), g.Shape.String(), form, vertices,
+		click, polarLimb, polarSigma, orNull(g.SigmaR), orNullDegrees(g.SigmaPA), orNullDegrees(g.SigmaPlace),
+		height, heightSigma, orNull(m.Extent.String()), orNull(int64(m.Spots)), m.Label, aliases, m.Note,
+		orNullID(m.Observer), instant(m.MarkedAt), orNullID(m.SameAs)}
+}
+
+// The forms in which vertices are written; a place's second number is either of
+// the two longitudes.
+const (
+	formPixels     = "pixels"
+	formPolar      = "polar"
+	formCarrington = "carrington"
+	formCMD        = "cmd"
+)
+
+// geometryText writes vertices as pairs of numbers, in pixels or in degrees.
+func geometryText(g catalog.Geometry) (form, vertices string) {
+	pairs := make([][2]float64, 0, g.Vertices())
+	for _, p := range g.Pixels {
+		form, pairs = formPixels, append(pairs, [2]float64{p.X, p.Y})
+	}
+	for _, p := range g.Polar {
+		form, pairs = formPolar, append(pairs, [2]float64{degrees(p.PA), p.R})
+	}
+	for _, p := range g.Places {
+		form, pairs = formCarrington, append(pairs, [2]float64{degrees(p.B), degrees(p.Lon)})
+		if p.ByCMD {
+			form = formCMD
+		}
+	}
+	text, _ := json.Marshal(pairs) // finite: Validate has seen them
+	return form, string(text)
+}
+
+// readGeometry is the inverse of geometryText.
+func readGeometry(g *catalog.Geometry, form, vertices string) error {
+	var pairs [][2]float64
+	if err := json.Unmarshal([]byte(vertices), &pairs); err != nil {
+		return fmt.Errorf("vertices %.40q: %w", vertices, err)
+	}
+	for _, p := range pairs {
+		switch form {
+		case formPixels:
+			g.Pixels = append(g.Pixels, coords.Pixel{X: p[0], Y: p[1]})
+		case formPolar:
+			g.Polar = append(g.Polar, catalog.PolarPoint{PA: angle(p[0]), R: p[1]})
+		default:
+			g.Places = append(g.Places, catalog.PlacePoint{B: angle(p[0]), Lon: angle(p[1]), ByCMD: form == formCMD})
+		}
+	}
+	return nil
+}
+
+func scanMark(scan scanner) (m catalog.Mark, err error) {
+	var kind, shape, form, vertices, marked string
+	var click, sigmaR, sigmaPA, sigmaPlace sql.Null[float64]
+	var polarLimb, height nullLayer
+	var extent, aliases sql.Null[string]
+	var spots sql.Null[int]
+	var observer, sameAs sql.Null[int64]
+	err = scan(&m.ID, &m.UUID, &m.Revision, &m.Frame, &kind, &shape, &form, &vertices,
+		&click, &polarLimb.height, &polarLimb.sigma, &sigmaR, &sigmaPA, &sigmaPlace,
+		&height.height, &height.sigma, &extent, &spots, &m.Label, &aliases, &m.Note,
+		&observer, &marked, &sameAs)
+	if err != nil {
+		return m, err
+	}
+	g := &m.Geometry
+	g.SigmaClickPx, g.SigmaR, g.SigmaPA, g.SigmaPlace = click.V, sigmaR.V, angle(sigmaPA.V), angle(sigmaPlace.V)
+	if l := polarLimb.layer(); l != nil {
+		g.PolarLimb = *l
+	}
+	m.Height, m.Spots = height.layer(), spots.V
+	m.Observer, m.SameAs = catalog.ObserverID(observer.V), catalog.MarkID(sameAs.V)
+	if aliases.Valid {
+		if err := json.Unmarshal([]byte(aliases.V), &m.Aliases); err != nil {
+			return m, fmt.Errorf("aliases %.40q: %w", aliases.V, err)
+		}
+	}
+	if m.Kind, err = catalog.ParseKind(kind); err != nil {
+		return m, err
+	}
+	if g.Shape, err = catalog.ParseShape(shape); err != nil {
+		return m, err
+	}
+	if m.Extent, err = catalog.ParseExtent(extent.V); err != nil {
+		return m, err
+	}
+	if err := readGeometry(g, form, vertices); err != nil {
+		return m, err
+	}
+	m.MarkedAt, err = parseInstant(marked)
+	return m, err
+}
+
+// Mark reads one mark.
+func (v *View) Mark(id catalog.MarkID) (catalog.Mark, error) { return get(v, &marks, id) }
+
+// MarksOn lists the marks of a frame in the order in which they were made.
+func (v *View) MarksOn(id catalog.FrameID) ([]catalog.Mark, error) {
+	return find(v, &marks, "t.frame_id = ? ORDER BY t.id", int64(id))
+}
+
+// AddMark keeps a new mark.
+func (tx *Tx) AddMark(m catalog.Mark) (catalog.Mark, error) { return add(tx, &marks, m) }
+
+// AddMarks keeps many at once, quickly.
+func (tx *Tx) AddMarks(m []catalog.Mark) ([]catalog.Mark, error) { return addAll(tx, &marks, m) }
+
+// EditMark keeps a changed mark.
+func (tx *Tx) EditMark(m catalog.Mark) (catalog.Mark, error) { return edit(tx, &marks, m) }
+
+// RemoveMark takes a mark out of sight, with what joined it to passages.
+func (tx *Tx) RemoveMark(id catalog.MarkID, revision int64) error {
+	held, err := tx.JoinsOf(id)
+	if err != nil {
+		return err
+	}
+	for _, j := range held {
+		if err := remove(tx, &joins, j.ID, 0); err != nil {
+			return err
+		}
+	}
+	return remove(tx, &marks, id, revision)
+}

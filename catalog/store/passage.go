@@ -1,0 +1,215 @@
+package store
+
+import (
+	"database/sql"
+
+	"limbwatch/catalog"
+)
+
+var passages = noun[catalog.Passage, catalog.PassageID]{
+	table: table{name: "passages", noun: "passage", letter: "P",
+		columns: []string{"name", "kind", "height_mm", "height_sigma_mm", "note"}},
+	values: func(p catalog.Passage) []any {
+		height, sigma := layerOrNull(p.Height)
+		return []any{p.Name, p.Kind.String(), height, sigma, p.Note}
+	},
+	scan: func(scan scanner) (p catalog.Passage, err error) {
+		var kind string
+		var height nullLayer
+		if err := scan(&p.ID, &p.UUID, &p.Revision, &p.Name, &kind, &height.height, &height.sigma, &p.Note); err != nil {
+			return p, err
+		}
+		p.Height = height.layer()
+		p.Kind, err = catalog.ParseKind(kind)
+		return p, err
+	},
+	head: func(p *catalog.Passage) (*catalog.PassageID, *catalog.Record) { return &p.ID, &p.Record },
+}
+
+var joins = noun[catalog.Join, catalog.JoinID]{
+	table: table{name: "joins", noun: "join", letter: "J",
+		columns: []string{"mark_id", "passage_id", "state", "voice", "odds", "note"},
+		refs:    []reference{{"mark_id", "marks"}, {"passage_id", "passages"}}},
+	values: func(j catalog.Join) []any {
+		return []any{int64(j.Mark), int64(j.Passage), j.State.String(), j.By.String(), numberOrNull(j.Odds), j.Note}
+	},
+	scan: func(scan scanner) (j catalog.Join, err error) {
+		var state, by string
+		var odds sql.Null[float64]
+		if err := scan(&j.ID, &j.UUID, &j.Revision, &j.Mark, &j.Passage, &state, &by, &odds, &j.Note); err != nil {
+			return j, err
+		}
+		j.Odds = number(odds)
+		j.State, j.By, err = verdict(state, by)
+		return j, err
+	},
+	head: func(j *catalog.Join) (*catalog.JoinID, *catalog.Record) { return &j.ID, &j.Record },
+}
+
+var links = noun[catalog.Link, catalog.LinkID]{
+	table: table{name: "links", noun: "link", letter: "R",
+		columns: []string{"from_passage_id", "to_passage_id", "relation", "state", "voice", "odds", "note"},
+		refs:    []reference{{"from_passage_id", "passages"}, {"to_passage_id", "passages"}}},
+	values: func(l catalog.Link) []any {
+		return []any{int64(l.From), int64(l.To), l.Relation.String(), l.State.String(), l.By.String(),
+			numberOrNull(l.Odds), l.Note}
+	},
+	scan: func(scan scanner) (l catalog.Link, err error) {
+		var relation, state, by string
+		var odds sql.Null[float64]
+		err = scan(&l.ID, &l.UUID, &l.Revision, &l.From, &l.To, &relation, &state, &by, &odds, &l.Note)
+		if err != nil {
+			return l, err
+		}
+		l.Odds = number(odds)
+		if l.Relation, err = catalog.ParseRelation(relation); err != nil {
+			return l, err
+		}
+		l.State, l.By, err = verdict(state, by)
+		return l, err
+	},
+	head: func(l *catalog.Link) (*catalog.LinkID, *catalog.Record) { return &l.ID, &l.Record },
+}
+
+func verdict(state, by string) (s catalog.Standing, v catalog.Voice, err error) {
+	if s, err = catalog.ParseStanding(state); err != nil {
+		return 0, 0, err
+	}
+	v, err = catalog.ParseVoice(by)
+	return s, v, err
+}
+
+func numberOrNull(n *float64) any {
+	if n == nil {
+		return nil
+	}
+	return *n
+}
+
+func number(n sql.Null[float64]) *float64 {
+	if !n.Valid {
+		return nil
+	}
+	return &n.V
+}
+
+// Passage reads one passage.
+func (v *View) Passage(id catalog.PassageID) (catalog.Passage, error) {
+	p, err := get(v, &passages, id)
+	if err != nil {
+		return p, err
+	}
+	return p, v.q.QueryRowContext(v.ctx, "SELECT stale FROM passages WHERE id = ?", int64(id)).Scan(&p.Stale)
+}
+
+// PassageNamed finds a passage by its exact name.
+func (v *View) PassageNamed(name string) (catalog.Passage, error) {
+	return findOne(v, &passages, quoted(name), "t.name = ?", name)
+}
+
+// Passages lists all passages in the order in which they were made.
+func (v *View) Passages() ([]catalog.Passage, error) {
+	stale, err := v.StalePassages()
+	if err != nil {
+		return nil, err
+	}
+	rows, err := find(v, &passages, "1 ORDER BY t.id")
+	for i, j := 0, 0; i < len(rows) && j < len(stale); i++ {
+		if rows[i].ID == stale[j] {
+			rows[i].Stale = true
+			j++
+		}
+	}
+	return rows, err
+}
+
+// StalePassages lists, by id, the passages whose marks have moved since they were
+// last followed.
+func (v *View) StalePassages() ([]catalog.PassageID, error) {
+	lines, err := v.q.QueryContext(v.ctx, "SELECT id FROM passages WHERE stale = 1 AND removed = 0 ORDER BY id")
+	if err != nil {
+		return nil, asBusy(err)
+	}
+	defer lines.Close()
+	var ids []catalog.PassageID
+	for lines.Next() {
+		var id catalog.PassageID
+		if err := lines.Scan(&id); err != nil {
+			return nil, err
+		}
+		ids = append(ids, id)
+	}
+	return ids, lines.Err()
+}
+
+// Join reads one join.
+func (v *View) Join(id catalog.JoinID) (catalog.Join, error) { return get(v, &joins, id) }
+
+// JoinsOf lists what is said of a mark: made first, then proposed by odds, then refused.
+func (v *View) JoinsOf(id catalog.MarkID) ([]catalog.Join, error) {
+	return find(v, &joins, "t.mark_id = ? ORDER BY CASE t.state WHEN 'made' THEN 0 WHEN 'proposed' THEN 1 ELSE 2 END, t.odds DESC, t.id", int64(id))
+}
+
+// JoinsTo lists what is said of a passage.
+func (v *View) JoinsTo(id catalog.PassageID) ([]catalog.Join, error) {
+	return find(v, &joins, "t.passage_id = ? ORDER BY t.mark_id", int64(id))
+}
+
+// Joins lists all joins by mark.
+func (v *View) Joins() ([]catalog.Join, error) { return find(v, &joins, "1 ORDER BY t.mark_id, t.id") }
+
+// Links lists all links between passages.
+func (v *View) Links() ([]catalog.Link, error) { return find(v, &links, "1 ORDER BY t.id") }
+
+// LinksOf lists the links of a passage to earlier and later ones.
+func (v *View) LinksOf(id catalog.PassageID) ([]catalog.Link, error) {
+	return find(v, &links, "? IN (t.from_passage_id, t.to_passage_id) ORDER BY t.id", int64(id))
+}
+
+// AddPassage keeps a new passage.
+func (tx *Tx) AddPassage(p catalog.Passage) (catalog.Passage, error) { return add(tx, &passages, p) }
+
+// AddPassages keeps many at once.
+func (tx *Tx) AddPassages(p []catalog.Passage) ([]catalog.Passage, error) {
+	return addAll(tx, &passages, p)
+}
+
+// EditPassage keeps a changed passage; its marks follow a new height.
+func (tx *Tx) EditPassage(p catalog.Passage) (catalog.Passage, error) { return edit(tx, &passages, p) }
+
+// RemovePassage takes a passage without joins and links out of sight.
+func (tx *Tx) RemovePassage(id catalog.PassageID, revision int64) error {
+	return remove(tx, &passages, id, revision)
+}
+
+// AddJoin keeps a new join.
+func (tx *Tx) AddJoin(j catalog.Join) (catalog.Join, error) { return add(tx, &joins, j) }
+
+// AddJoins keeps many at once.
+func (tx *Tx) AddJoins(j []catalog.Join) ([]catalog.Join, error) { return addAll(tx, &joins, j) }
+
+// EditJoin keeps a changed join.
+func (tx *Tx) EditJoin(j catalog.Join) (catalog.Join, error) { return edit(tx, &joins, j) }
+
+// RemoveJoin takes a join out of sight.
+func (tx *Tx) RemoveJoin(id catalog.JoinID, revision int64) error {
+	return remove(tx, &joins, id, revision)
+}
+
+// AddLink keeps a new link.
+func (tx *Tx) AddLink(l catalog.Link) (catalog.Link, error) { return add(tx, &links, l) }
+
+// AddLinks keeps many at once.
+func (tx *Tx) AddLinks(l []catalog.Link) ([]catalog.Link, error) { return addAll(tx, &links, l) }
+
+// EditLink keeps a changed link.
+func (tx *Tx) EditLink(l catalog.Link) (catalog.Link, error) { return edit(tx, &links, l) }
+
+// RemoveLink takes a link out of sight.
+func (tx *Tx) RemoveLink(id catalog.LinkID, revision int64) error {
+	return remove(tx, &links, id, revision)
+}
+
+// MarkFollowed says that these passages have been followed in this operation, on
+// the positions as they stand when it ends: they are stale no more.
+func (tx *Tx) MarkFollowed(ids ...catalog.PassageID) { tx.fresh = append(tx.fresh, ids...) }

@@ -1,0 +1,292 @@
+package store
+
+import (
+	"fmt"
+	"slices"
+
+	"limbwatch/catalog"
+	"limbwatch/coords"
+)
+
+// refresh rewrites all that is derived from what this operation touched: the
+// middles of frames, the positions of marks, and whether passages are stale.
+func (tx *Tx) refresh() error {
+	if err := tx.refreshMiddles(); err != nil {
+		return err
+	}
+	if err := tx.gatherMoved(); err != nil {
+		return err
+	}
+	if err := tx.refreshPositions(); err != nil {
+		return err
+	}
+	for _, id := range tx.fresh {
+		if err := tx.exec("UPDATE passages SET stale = 0 WHERE id = ?", int64(id)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// refreshMiddles puts right the middles of touched frames, and of all frames of
+// touched sittings. A new frame without a sitting had it right from the first.
+func (tx *Tx) refreshMiddles() error {
+	var stale []frameMiddle
+	gather := func(condition string, spans []span) error {
+		for _, s := range joined(spans) {
+			found, err := tx.middles(condition, s)
+			if err != nil {
+				return err
+			}
+			stale = append(stale, found...)
+		}
+		return nil
+	}
+	for _, how := range []touch{inserted, changed, restored} {
+		condition := "f.id BETWEEN ? AND ?"
+		if how == inserted {
+			condition += " AND s.clock_correction_s <> 0"
+		}
+		if err := gather(condition, tx.touched[touchKey{"frames", how}]); err != nil {
+			return err
+		}
+	}
+	if err := gather("f.sitting_id BETWEEN ? AND ?", tx.touched[touchKey{"sittings", changed}]); err != nil {
+		return err
+	}
+	for _, m := range stale {
+		if err := tx.exec("UPDATE frames SET middle_utc = ? WHERE id = ?", m.middle, m.id); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+type frameMiddle struct {
+	id     int64
+	middle string
+}
+
+func (tx *Tx) middles(condition string, s span) (found []frameMiddle, err error) {
+	lines, err := tx.sql.QueryContext(tx.ctx, "SELECT coalesce(s.clock_correction_s, 0), "+frames.selection("f")+
+		" FROM frames f LEFT JOIN sittings s ON s.id = f.sitting_id WHERE "+condition, s[0], s[1])
+	if err != nil {
+		return nil, err
+	}
+	defer lines.Close()
+	for lines.Next() {
+		var correction float64
+		f, err := frames.scan(scanner(lines.Scan).with(&correction))
+		if err != nil {
+			return nil, err
+		}
+		found = append(found, frameMiddle{int64(f.ID), instant(f.Middle(correction))})
+	}
+	return found, lines.Err()
+}
+
+// movers says which marks m may lie elsewhere once rows of a table were touched.
+// New frames, sittings and sites have no marks but new ones.
+var movers = []struct {
+	table string
+	how   []touch
+	marks string
+}{
+	{"marks", []touch{inserted, changed, restored, removed}, "SELECT id FROM marks WHERE id BETWEEN ? AND ?"},
+	{"frames", []touch{changed}, "SELECT id FROM marks WHERE frame_id BETWEEN ? AND ?"},
+	{"discs", []touch{inserted, changed, restored, removed},
+		"SELECT m.id FROM discs d JOIN marks m ON m.frame_id = d.frame_id WHERE d.id BETWEEN ? AND ?"},
+	{"norths", []touch{inserted, changed, restored, removed},
+		"SELECT m.id FROM norths n JOIN marks m ON m.frame_id = n.frame_id WHERE n.id BETWEEN ? AND ?"},
+	{"sittings", []touch{changed},
+		"SELECT m.id FROM frames f JOIN marks m ON m.frame_id = f.id WHERE f.sitting_id BETWEEN ? AND ?"},
+	{"sites", []touch{changed},
+		"SELECT m.id FROM sittings s JOIN frames f ON f.sitting_id = s.id JOIN marks m ON m.frame_id = f.id WHERE s.site_id BETWEEN ? AND ?"},
+	{"joins", []touch{inserted, changed, restored, removed},
+		"SELECT j.mark_id FROM joins j JOIN passages p ON p.id = j.passage_id WHERE p.height_mm IS NOT NULL AND j.id BETWEEN ? AND ?"},
+	{"passages", []touch{changed},
+		"SELECT mark_id FROM joins WHERE passage_id BETWEEN ? AND ?"},
+}
+
+// gatherMoved collects the marks whose positions are to be computed anew in the
+// temporary table moved.
+func (tx *Tx) gatherMoved() error {
+	if err := tx.exec("CREATE TEMP TABLE IF NOT EXISTS moved (mark_id INTEGER PRIMARY KEY)"); err != nil {
+		return err
+	}
+	if err := tx.exec("DELETE FROM temp.moved"); err != nil {
+		return err
+	}
+	for _, mover := range movers {
+		for _, how := range mover.how {
+			for _, s := range joined(tx.touched[touchKey{mover.table, how}]) {
+				if err := tx.exec("INSERT OR IGNORE INTO temp.moved "+mover.marks, s[0], s[1]); err != nil {
+					return err
+				}
+			}
+		}
+	}
+	return nil
+}
+
+// refreshPositions derives the positions of the marks in moved, some thousands at
+// a time, and writes those that differ.
+func (tx *Tx) refreshPositions() error {
+	err := tx.exec("DELETE FROM positions WHERE mark_id IN (SELECT mark_id FROM temp.moved)" +
+		" AND mark_id IN (SELECT id FROM marks WHERE removed = 1)")
+	if err != nil {
+		return err
+	}
+	const chunk = 2000
+	for last := int64(0); ; {
+		s := span{}
+		err := tx.sql.QueryRowContext(tx.ctx, "SELECT coalesce(min(mark_id), 0), coalesce(max(mark_id), 0) FROM"+
+			" (SELECT mark_id FROM temp.moved WHERE mark_id > ? ORDER BY mark_id LIMIT ?)", last, chunk).Scan(&s[0], &s[1])
+		if err != nil || s[1] == 0 {
+			return err
+		}
+		if err := tx.refreshSpan(s); err != nil {
+			return err
+		}
+		last = s[1]
+	}
+}
+
+// refreshSpan does it for the marks of moved within a span.
+func (tx *Tx) refreshSpan(s span) error {
+	const moved = "(SELECT mark_id FROM temp.moved WHERE mark_id BETWEEN ? AND ?)"
+	all, err := find(&tx.View, &marks, "t.id IN "+moved+" ORDER BY t.frame_id, t.id", s[0], s[1])
+	if err != nil {
+		return err
+	}
+	bearings, err := tx.bearings("f.id IN (SELECT m.frame_id FROM marks m WHERE m.id IN "+moved+")", s[0], s[1])
+	if err != nil {
+		return err
+	}
+	heights, err := tx.passageHeights(moved, s)
+	if err != nil {
+		return err
+	}
+	stood, err := tx.stoodAt(moved, s)
+	if err != nil {
+		return err
+	}
+	w := positionWriter{tx: tx, stood: stood}
+	for _, b := range bearings {
+		n := 0
+		for n < len(all) && all[n].Frame == b.Frame.ID {
+			if h, ok := heights[all[n].ID]; ok && all[n].Height == nil {
+				all[n].Height = &h
+			}
+			n++
+		}
+		if err := w.write(all[:n], tx.derive(b, all[:n])); err != nil {
+			return err
+		}
+		all = all[n:]
+	}
+	if len(all) > 0 {
+		return fmt.Errorf("mark %s hangs on frame %s, which is not there", all[0].ID, all[0].Frame)
+	}
+	return w.flush()
+}
+
+// stoodAt reads the columns of the positions as they stand.
+func (tx *Tx) stoodAt(moved string, s span) (map[catalog.MarkID][]any, error) {
+	lines, err := tx.sql.QueryContext(tx.ctx, "SELECT p.mark_id, "+positionSelection("p")+
+		" FROM positions p WHERE p.mark_id IN "+moved, s[0], s[1])
+	if err != nil {
+		return nil, err
+	}
+	defer lines.Close()
+	stood := map[catalog.MarkID][]any{}
+	for lines.Next() {
+		var id catalog.MarkID
+		values := make([]any, len(positionColumns))
+		targets := []any{&id}
+		for i := range values {
+			targets = append(targets, &values[i])
+		}
+		if err := lines.Scan(targets...); err != nil {
+			return nil, err
+		}
+		stood[id] = values
+	}
+	return stood, lines.Err()
+}
+
+// positionWriter writes positions that differ from what stood, fifty in one
+// statement, and makes the passages of moved marks stale.
+type positionWriter struct {
+	tx    *Tx
+	stood map[catalog.MarkID][]any
+	rows  int
+	args  []any
+}
+
+func (w *positionWriter) write(marks []catalog.Mark, positions []catalog.Position) error {
+	if len(positions) != len(marks) {
+		return fmt.Errorf("%d positions derived for %d marks", len(positions), len(marks))
+	}
+	for i, p := range positions {
+		values := positionValues(p)
+		before, known := w.stood[marks[i].ID]
+		if known && slices.Equal(before, values) {
+			continue
+		}
+		if known {
+			if err := w.tx.exec("UPDATE passages SET stale = 1 WHERE stale = 0 AND id IN"+
+				" (SELECT passage_id FROM joins WHERE mark_id = ? AND removed = 0 AND state = 'made')", int64(marks[i].ID)); err != nil {
+				return err
+			}
+		}
+		w.args = append(append(w.args, int64(marks[i].ID)), values...)
+		if w.rows++; w.rows == batchRows {
+			if err := w.flush(); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+var positionInsert = func() (queries [batchRows + 1]string) {
+	head := "INSERT OR REPLACE INTO positions (mark_id"
+	for _, c := range positionColumns {
+		head += ", " + c
+	}
+	for rows := range queries {
+		queries[rows] = head + ") VALUES " + placeholders(rows, len(positionColumns)+1)
+	}
+	return queries
+}()
+
+func (w *positionWriter) flush() error {
+	if w.rows == 0 {
+		return nil
+	}
+	err := w.tx.exec(positionInsert[w.rows], w.args...)
+	w.rows, w.args = 0, w.args[:0]
+	return err
+}
+
+// passageHeights reads the heights that following found for the passages of marks.
+func (tx *Tx) passageHeights(moved string, s span) (map[catalog.MarkID]coords.Layer, error) {
+	lines, err := tx.sql.QueryContext(tx.ctx, "SELECT j.mark_id, p.height_mm, p.height_sigma_mm"+
+		" FROM joins j JOIN passages p ON p.id = j.passage_id"+
+		" WHERE j.removed = 0 AND j.state = 'made' AND p.removed = 0 AND p.height_mm IS NOT NULL AND j.mark_id IN "+moved, s[0], s[1])
+	if err != nil {
+		return nil, err
+	}
+	defer lines.Close()
+	heights := map[catalog.MarkID]coords.Layer{}
+	for lines.Next() {
+		var id catalog.MarkID
+		var h coords.Layer
+		if err := lines.Scan(&id, &h.HeightMm, &h.SigmaMm); err != nil {
+			return nil, err
+		}
+		heights[id] = h
+	}
+	return heights, lines.Err()
+}

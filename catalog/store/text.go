@@ -1,0 +1,91 @@
+package store
+
+import (
+	"database/sql"
+	"fmt"
+	"math"
+	"time"
+
+	"limbwatch/coords"
+)
+
+// How values stand in the database: times as UTC text to the millisecond, angles
+// in degrees, what is not known as NULL.
+
+const (
+	instantLayout = "2006-01-02T15:04:05.000Z"
+	dayLayout     = "2006-01-02"
+)
+
+func instant(t time.Time) string {
+	return t.UTC().Round(time.Millisecond).Format(instantLayout)
+}
+
+func parseInstant(text string) (time.Time, error) {
+	t, err := time.Parse(instantLayout, text)
+	if err != nil {
+		return time.Time{}, fmt.Errorf("time %q in the catalogue: %w", text, err)
+	}
+	return t, nil
+}
+
+// degrees gives an angle in degrees as it was typed: turning 12.3° into radians
+// and back can end a bit beside 12.3, which the tenth of a microarcsecond in which
+// it is rounded takes away.
+func degrees(a coords.Angle) float64 {
+	const steps = 1e11
+	deg := a.Degrees()
+	if rounded := math.Round(deg*steps) / steps; math.Abs(rounded-deg) < 1e-12 {
+		return rounded
+	}
+	return deg
+}
+
+func angle(deg float64) coords.Angle { return coords.Angle(deg) * coords.Degree }
+
+// orNull gives NULL for the zero value.
+func orNull[T comparable](v T) any {
+	var zero T
+	if v == zero {
+		return nil
+	}
+	return v
+}
+
+// orNullID is orNull for ids, whose types the driver does not know.
+func orNullID[T ~int64](id T) any { return orNull(int64(id)) }
+
+func orNullDegrees(a coords.Angle) any {
+	if a == 0 {
+		return nil
+	}
+	return degrees(a)
+}
+
+// layerOrNull gives the two columns of a height that may be missing.
+func layerOrNull(l *coords.Layer) (heightMm, sigmaMm any) {
+	if l == nil {
+		return nil, nil
+	}
+	return l.HeightMm, l.SigmaMm
+}
+
+// nullLayer scans them.
+type nullLayer struct{ height, sigma sql.Null[float64] }
+
+func (n nullLayer) layer() *coords.Layer {
+	if !n.height.Valid {
+		return nil
+	}
+	return &coords.Layer{HeightMm: n.height.V, SigmaMm: n.sigma.V}
+}
+
+// flag is how a yes or no stands in the database.
+func flag(yes bool) int64 {
+	if yes {
+		return 1
+	}
+	return 0
+}
+
+func quoted(name string) string { return fmt.Sprintf("%q", name) }
