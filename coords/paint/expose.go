@@ -9,7 +9,7 @@ import (
 // expose gathers the light on the sensor: disc, features and fringe through the
 // wobbling air, then cloud, filter, optics, exposure and noise. It leaves levels
 // from 0 to 1 in f.Grey.
-func expose(f *Frame, s Scene, v view, light *edge, features *detail) {
+func expose(f *Frame, s Scene, light *edge, features *detail) {
 	c := s.Camera
 	air := newAir(s, light)
 	field := newField(s)
@@ -91,7 +91,6 @@ func (e *edge) light(r, right, down float64, a air) float32 {
 // field is everything between the Sun and the sensor that varies over the picture.
 type field struct {
 	c        Camera
-	v        view
 	exposure float64
 	plain    bool
 	cloud    *cloud
@@ -103,7 +102,7 @@ type field struct {
 
 func newField(s Scene) field {
 	c := s.Camera
-	f := field{c: c, v: newView(s), exposure: c.exposure(), halo: c.Halo.Level != 0}
+	f := field{c: c, exposure: c.exposure(), halo: c.Halo.Level != 0}
 	g := c.Gradient
 	f.plain = c.Cloud == (Cloud{}) && g == (Gradient{}) && c.Vignetting == 0 && !f.halo &&
 		c.Ghost.Level == 0 && c.Composite == (Composite{})

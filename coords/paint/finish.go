@@ -14,8 +14,7 @@ import (
 
 // finish does what an observer does to the picture afterwards, on levels from 0 to
 // 1, and writes them out as levels of a file.
-func finish(f *Frame, s Scene, v view) {
-	c := s.Camera
+func finish(f *Frame, c Camera) {
 	if c.Gamma != 0 && c.Gamma != 1 {
 		for i, g := range f.Grey {
 			f.Grey[i] = float32(math.Pow(float64(g), c.Gamma))

@@ -89,10 +89,10 @@ func randomTurn(rng *rand.Rand) [3][3]float64 {
 
 // paint multiplies the disc by the pattern. Toward the limb, where foreshortening
 // squeezes it below the pixel, it fades. The pattern is reckoned on a grid no
-// finer than its texture shows, and read between the grid's points.
+// finer than its texture and the blur show, and read between the grid's points.
 func (m Mottling) paint(d *detail, s Scene, v view, light *edge) {
 	texelPx := math.Pi / 2 / textureSize * toMm / v.mmPerPx
-	step := max(1, min(4, int(texelPx/0.9)))
+	step := max(1, min(4, int(math.Round(math.Max(texelPx, 1.2*s.Camera.BlurPx)))))
 	limb := s.Camera.Limb
 	b := boxAround(limb.Centre, light.photospherePx, d.width, d.height)
 	if b.empty() {

@@ -132,6 +132,28 @@ func TestPNGKeepsTheLevels(t *testing.T) {
 	}
 }
 
+func TestMeaninglessScenesAreRefused(t *testing.T) {
+	good := Scene{Face: someFace, Band: SingleStack(), Camera: Centred(100, 100, 40)}
+	for name, spoil := range map[string]func(*Scene){
+		"no picture":        func(s *Scene) { s.Camera.Width = 0 },
+		"no disc":           func(s *Scene) { s.Camera.Limb.RadiusPx = math.NaN() },
+		"no semidiameter":   func(s *Scene) { s.Face.Semidiameter = 0 },
+		"blur like a disc":  func(s *Scene) { s.Camera.BlurPx = 30 },
+		"limb below 0":      func(s *Scene) { s.Band.Layer.HeightMm = -1 },
+		"12 bits":           func(s *Scene) { s.Camera.Bits = 12 },
+		"flat as a line":    func(s *Scene) { s.Camera.Limb.Flattening = 1 },
+		"spine of a point":  func(s *Scene) { s.Sun.Filaments = []Filament{{Spine: make([]coords.Heliographic, 1)}} },
+		"picture too large": func(s *Scene) { s.Camera.Width, s.Camera.Height = 1<<20, 1<<20 },
+	} {
+		s := good
+		spoil(&s)
+		_, err := Paint(s)
+		assert.Error(t, err, name)
+		_, err = s.Truth()
+		assert.Error(t, err, name)
+	}
+}
+
 func BenchmarkPlainDisc(b *testing.B) {
 	s := Scene{Face: someFace, Band: SingleStack(), Camera: Centred(2000, 2000, 900)}
 	for b.Loop() {

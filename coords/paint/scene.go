@@ -73,22 +73,35 @@ func Paint(s Scene) (*Frame, error) {
 	f.Grey = make([]float32, c.Width*c.Height)
 	gases := s.gases(v)
 	detail := paintDetail(s, v, light, gases)
-	expose(f, s, v, light, detail)
+	expose(f, s, light, detail)
 	detail.release()
-	finish(f, s, v)
+	finish(f, c)
+	f.Truth = s.truth(v, light, gases)
+	return f, nil
+}
 
-	f.Truth = Truth{
-		Limb:          c.Limb,
+// Truth is what Paint would say about the picture, without painting it.
+func (s Scene) Truth() (Truth, error) {
+	if err := s.validate(); err != nil {
+		return Truth{}, err
+	}
+	v := newView(s)
+	return s.truth(v, newEdge(s.Band, s.Camera, v), s.gases(v)), nil
+}
+
+func (s Scene) truth(v view, light *edge, gases []gasSeen) Truth {
+	t := Truth{
+		Limb:          s.Camera.Limb,
 		Layer:         coords.Layer{HeightMm: s.Band.Layer.HeightMm},
-		North:         c.North,
+		North:         s.Camera.North,
 		Face:          s.Face,
 		PhotospherePx: light.photospherePx,
 		InflectionPx:  light.inflectionPx(),
 		Marks:         s.marks(v, gases),
 	}
-	f.Truth.Limb.Cov = coords.LimbCovariance{}
-	f.Truth.North.Sigma = 0
-	return f, nil
+	t.Limb.Cov = coords.LimbCovariance{}
+	t.North.Sigma = 0
+	return t
 }
 
 func (s Scene) validate() error {

@@ -143,7 +143,9 @@ func TestPopulationMovesByItsLaw(t *testing.T) {
 	for day := range 16 {
 		s := dayScene(p, float64(day), Centred(200, 200, 90))
 		today := map[string]bool{}
-		for _, m := range s.marks(newView(s), s.gases(newView(s))) {
+		truth, err := s.Truth()
+		require.NoError(t, err)
+		for _, m := range truth.Marks {
 			require.False(t, today[m.Label], "%s twice on day %d", m.Label, day)
 			today[m.Label] = true
 			before, ok := seen[m.Label]
@@ -179,9 +181,10 @@ func TestPopulationLooksLikeASun(t *testing.T) {
 			assert.ObjectsAreEqual(p.Bursts, again.Bursts), "the same seed gives the same Sun")
 		for day := range 16 {
 			s := dayScene(p, float64(day), Centred(200, 200, 90))
-			v := newView(s)
+			truth, err := s.Truth()
+			require.NoError(t, err)
 			filaments, beyond := 0, 0
-			for _, m := range s.marks(v, s.gases(v)) {
+			for _, m := range truth.Marks {
 				if m.Kind == KindFilament && m.Visible && m.Mu > 0.1 {
 					filaments++
 				}
