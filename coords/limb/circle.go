@@ -41,27 +41,30 @@ func correct(points []departure, floorPx float64) (d [3]float64, scale float64, 
 		return d, 0, false
 	}
 	res := make([]float64, len(points))
+	n := newNormal(3)
+	var row [3]float64
 	// The start must not be dragged by a prominence: the median of the
 	// departures first, with no shift at all.
 	for i, p := range points {
 		res[i] = p.rho
 	}
-	d[2] = median(res)
+	d[2] = medianOf(res)
 	for iter := 0; iter < 30; iter++ {
 		for i, p := range points {
 			res[i] = math.Abs(p.rho - d[0]*p.cos - d[1]*p.sin - d[2])
 		}
-		scale = max(1.4826*median(res), floorPx)
+		scale = max(1.4826*medianOf(res), floorPx)
 		// Wide at first, so that a start that is off is still followed.
 		c := 4.685 * scale * max(1, 3-float64(iter))
-		n := newNormal(3)
+		n.clear()
 		for _, p := range points {
 			u := (p.rho - d[0]*p.cos - d[1]*p.sin - d[2]) / c
 			if u <= -1 || u >= 1 {
 				continue
 			}
 			w := (1 - u*u) * (1 - u*u) * p.weight
-			n.addWeighted([]float64{p.cos, p.sin, 1}, p.rho, w)
+			row = [3]float64{p.cos, p.sin, 1}
+			n.addWeighted(row[:], p.rho, w)
 		}
 		next, _, solved := n.solve(0)
 		if !solved {
@@ -69,7 +72,7 @@ func correct(points []departure, floorPx float64) (d [3]float64, scale float64, 
 		}
 		moved := math.Abs(next[0]-d[0]) + math.Abs(next[1]-d[1]) + math.Abs(next[2]-d[2])
 		d = [3]float64(next)
-		if moved < 1e-4*scale && iter > 3 {
+		if moved < 1e-3*scale && iter > 3 {
 			break
 		}
 	}
@@ -88,6 +91,13 @@ func newNormal(n int) *normal {
 		s.a[i] = make([]float64, n)
 	}
 	return s
+}
+
+func (s *normal) clear() {
+	for i := range s.a {
+		clear(s.a[i])
+	}
+	clear(s.b)
 }
 
 func (s *normal) add(row []float64, y float64) { s.addWeighted(row, y, 1) }

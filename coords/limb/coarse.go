@@ -16,6 +16,7 @@ type slopes struct {
 	gx, gy []float32
 	noise  float64 // a typical gradient of the picture's own texture
 	edges  []edgel
+	taken  []bool // pixels that support a circle already
 }
 
 // edgel is one point where the gradient is steepest along its own direction.
@@ -194,7 +195,7 @@ func weightedPick(edges []edgel, rng *rand.Rand) func() edgel {
 }
 
 // weigh fills in evidence, support and arc. A quick look samples the nearest
-// pixel and accepts an edge a pixel off.
+// pixel, and counts no pixel that supports another circle.
 func (s *slopes) weigh(c *candidate, sin, cos []float64, quick bool) {
 	sign := c.sign()
 	var sum float64
@@ -208,6 +209,9 @@ func (s *slopes) weigh(c *candidate, sin, cos []float64, quick bool) {
 		var gx, gy float64
 		if quick {
 			k := int(y+0.5)*s.w + int(x+0.5)
+			if s.taken != nil && s.taken[k] {
+				continue
+			}
 			gx, gy = float64(s.gx[k]), float64(s.gy[k])
 		} else {
 			gx, gy = s.at(x, y)
@@ -216,8 +220,7 @@ func (s *slopes) weigh(c *candidate, sin, cos []float64, quick bool) {
 		if along <= 0 {
 			continue
 		}
-		square := gx*gx + gy*gy
-		v := along * along / square * along / (along + s.noise)
+		v := along * along / (gx*gx + gy*gy) * along / (along + s.noise)
 		sum += v
 		if v > 0.3 {
 			held++
@@ -233,18 +236,18 @@ func (s *slopes) weigh(c *candidate, sin, cos []float64, quick bool) {
 
 // settle moves a candidate to where the slopes along its radii are steepest.
 func (s *slopes) settle(c *candidate) bool {
-	n := int(max(64, min(360, 2*math.Pi*c.r)))
+	n := int(max(64, min(200, 2*math.Pi*c.r)))
 	sin, cos := lookAround(n)
 	sign := c.sign()
 	points := make([]departure, 0, n)
-	for _, reach := range []float64{0.06*c.r + 2, 0.03*c.r + 2, 2.5, 2.5} {
+	for _, reach := range []float64{0.05*c.r + 2, 0.02*c.r + 2, 2.5} {
 		points = points[:0]
-		step := max(0.5, reach/12)
+		step := max(0.5, reach/8)
 		for i := range sin {
-			best, at, before, after := 0.0, math.NaN(), 0.0, 0.0
-			last := 0.0
+			x, y := c.at(sin[i], cos[i], -reach)
+			dx, dy := step*cos[i], step*sin[i]
+			best, at, before, after, last := 0.0, math.NaN(), 0.0, 0.0, 0.0
 			for rho := -reach; rho <= reach; rho += step {
-				x, y := c.at(sin[i], cos[i], rho)
 				along := 0.0
 				if s.inside(x, y) {
 					gx, gy := s.at(x, y)
@@ -256,6 +259,8 @@ func (s *slopes) settle(c *candidate) bool {
 					after = along
 				}
 				last = along
+				x += dx
+				y += dy
 			}
 			if best < 0.5*s.noise || math.Abs(at) > reach-step {
 				continue
@@ -279,35 +284,47 @@ func (s *slopes) settle(c *candidate) bool {
 }
 
 // propose gives the distinct circles of the picture that have an edge along most
-// of their length, best supported first.
+// of their length, best supported first. An edge point supports one of them only.
 func (s *slopes) propose() []candidate {
-	const most = 24
+	const mostTried, most = 24, 6
+	sin, cos := lookAround(96)
 	var settled []candidate
-	tried := []circle{}
+	tried := 0
 	for _, c := range s.draw() {
-		if len(tried) >= most*3 || len(settled) >= most {
+		if tried >= mostTried || len(settled) >= most {
 			break
 		}
-		if slices.ContainsFunc(tried, c.near) {
+		s.weigh(&c, sin, cos, true)
+		if c.evidence <= 0 || len(settled) > 0 && c.evidence < 0.15*settled[0].evidence {
 			continue
 		}
-		tried = append(tried, c.circle)
+		tried++
 		if !s.settle(&c) {
 			continue
 		}
-		if slices.ContainsFunc(settled, func(o candidate) bool { return o.falling == c.falling && c.near(o.circle) }) {
-			continue
-		}
 		settled = append(settled, c)
+		s.claim(c.circle)
 	}
 	slices.SortFunc(settled, func(a, b candidate) int { return compareDesc(a.evidence, b.evidence) })
 	return settled
 }
 
-// near says whether two circles are one, to the coarse search.
-func (c circle) near(o circle) bool {
-	tol := 0.015*c.r + 1
-	return math.Abs(c.r-o.r) < tol && math.Hypot(c.x-o.x, c.y-o.y) < tol
+// claim marks the pixels along a circle as taken.
+func (s *slopes) claim(c circle) {
+	if s.taken == nil {
+		s.taken = make([]bool, s.w*s.h)
+	}
+	const reach = 3
+	n := int(2*math.Pi*c.r) + 1
+	sin, cos := lookAround(n)
+	for i := range sin {
+		for rho := -reach; rho <= reach; rho++ {
+			x, y := c.at(sin[i], cos[i], float64(rho))
+			if s.inside(x, y) {
+				s.taken[int(y+0.5)*s.w+int(x+0.5)] = true
+			}
+		}
+	}
 }
 
 func compareDesc(a, b float64) int {

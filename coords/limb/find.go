@@ -127,7 +127,7 @@ func (t *tracker) settle() error {
 			return refuse(t.circle, "limb seen along only %d short stretches", len(good))
 		}
 		mean := b.stack(good)
-		edge, ok := mean.edge()
+		edge, ok := mean.fall()
 		if !ok {
 			return refuse(t.circle, "no step of brightness across the circle of radius %.0f px", t.r)
 		}
@@ -170,9 +170,9 @@ func (t *tracker) measure(half float64) error {
 	}
 	t.edge = edge
 	σ := edge.sigmaPx
-	t.found = sound(b.match(mean, rows, edge.zeroPx-3*σ-1, edge.zeroPx+3*σ+1))
+	t.found = sound(b.match(mean, rows, edge.zeroPx-3*σ-1-edge.innerPx, edge.zeroPx+3*σ+1))
 	if trace != nil {
-		trace("measure half %.1f edge %+.4v found %d/%d", half, edge, len(t.found), len(rows))
+		trace("measure at R %.3f half %.1f edge %+.4v found %d/%d", t.r, half, edge, len(t.found), len(rows))
 	}
 	return nil
 }

@@ -3,21 +3,42 @@ package limb
 import "slices"
 
 // median of values; 0 for none. The slice is left as it was.
-func median(values []float64) float64 { return quantile(values, 0.5) }
+func median(values []float64) float64 { return medianOf(slices.Clone(values)) }
 
-// quantile by linear interpolation between the ordered values; 0 for none.
-func quantile(values []float64, q float64) float64 {
-	if len(values) == 0 {
+// medianOf is the median of values that it may reorder: of an even number the
+// upper of the middle two (Hoare 1961, Comm. ACM 4, 321).
+func medianOf(v []float64) float64 {
+	if len(v) == 0 {
 		return 0
 	}
-	sorted := slices.Clone(values)
-	slices.Sort(sorted)
-	at := q * float64(len(sorted)-1)
-	i := int(at)
-	if i+1 >= len(sorted) {
-		return sorted[len(sorted)-1]
+	k := len(v) / 2
+	lo, hi := 0, len(v)-1
+	for lo < hi {
+		pivot := v[(lo+hi)/2]
+		i, j := lo, hi
+		for i <= j {
+			for v[i] < pivot {
+				i++
+			}
+			for v[j] > pivot {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i++
+				j--
+			}
+		}
+		switch {
+		case k <= j:
+			hi = j
+		case k >= i:
+			lo = i
+		default:
+			return v[k]
+		}
 	}
-	return sorted[i] + (at-float64(i))*(sorted[i+1]-sorted[i])
+	return v[k]
 }
 
 // trimmedMean is the mean without the given share of values at either end. It

@@ -7,18 +7,19 @@ import "math"
 // edge is steepest up to some tenths of the blur further in. So the zero point
 // of all edge positions comes from a model of the mean profile across the limb.
 
-// shape is the model fitted to a mean profile: a step and limb darkening seen
-// through a point-spread function.
+// shape is what was found in a mean profile.
 //
-//	zeroPx   place of the step, outside of the profile's own zero
-//	sigmaPx  sigma of the blur
-//	drop     brightness just inside less outside
-//	misfit   rms of what the model leaves, in units of drop
-//	zeroSigmaPx  formal error of zeroPx
-//	plain        not by the model but by the middle of the fall
+//	zeroPx       place of the limb, outside of the profile's own zero
+//	zeroSigmaPx  its standard error
+//	sigmaPx      sigma of the blur
+//	drop         brightness just inside less outside
+//	misfit       rms of what the model leaves, in units of drop
+//	innerPx      how far inside the limb a second step begins; 0 for none
+//	plain        found as the middle of the fall, not by a model
 type shape struct {
-	zeroPx, sigmaPx, drop, misfit, zeroSigmaPx float64
-	plain                                      bool
+	zeroPx, zeroSigmaPx, sigmaPx, drop, misfit, innerPx float64
+	plain                                               bool
+	coef                                                [nTerms]float64
 }
 
 // profile is brightness against distance from a circle.
@@ -34,21 +35,68 @@ func (p profile) rho(k int) float64 { return p.from + float64(k)*p.step }
 // darkening may begin: 0.62 % of the radius (see Layer Chromosphere).
 const chromosphereShare = 0.0062
 
-// terms of the model that are linear, at a point t px outside the step, for a
-// blur sigma:
-//
-//	a level everywhere; the step; a second, three times wider blur of the step
-//	(negative where a picture was sharpened, positive for wings of the light);
-//	limb darkening as μ = √(2(−t)/R) from the step inward, and from the
-//	photosphere's edge inward if that lies deeper; the slope of the light outside.
-func (p profile) terms(t, sigma float64, out *[6]float64) {
+// fringeShare is the height in which spicules beyond the H-alpha limb fade to 1/e,
+// in radii: some 1.5 Mm (common practice, no source).
+const fringeShare = 0.0022
+
+// The linear terms of the model.
+const (
+	termLevel     = iota // light everywhere
+	termStep             // the limb
+	termSlope            // change of the light outside with distance
+	termFringe           // spicules, fading outward of the limb
+	termDarkening        // μ from the limb inward
+	termDeeper           // μ from the photosphere's edge inward, where that lies deeper
+	termInner            // the photosphere's own step
+	termSoft             // the limb half as blurred again: with the next, sharpening and wings of the light
+	termWings            // the limb three times as blurred
+	nTerms
+)
+
+// model is a set of terms.
+type model [nTerms]bool
+
+func modelOf(terms ...int) model {
+	var m model
+	for _, t := range append(terms, termLevel, termStep, termSlope, termFringe) {
+		m[t] = true
+	}
+	return m
+}
+
+// models are tried in this order: a disc that darkens to its limb; one that ends
+// in an even rim; both; two limbs.
+var models = []model{
+	modelOf(termDarkening),
+	modelOf(termDeeper),
+	modelOf(termDarkening, termDeeper),
+	modelOf(termDeeper, termInner),
+}
+
+// terms of the model at a point t px outside the limb, for a blur sigma.
+func (p profile) terms(m model, t, sigma float64, out *[nTerms]float64) {
 	u := t / sigma
-	out[0] = 1
-	out[1] = 0.5 * math.Erfc(u/math.Sqrt2)
-	out[2] = 0.5*math.Erfc(u/(3*math.Sqrt2)) - out[1]
-	out[3] = p.darkening(t, sigma)
-	out[4] = p.darkening(t+chromosphereShare*p.radiusPx, sigma)
-	out[5] = t*(1-out[1]) + sigma*math.Exp(-u*u/2)/math.Sqrt(2*math.Pi)
+	inside := 0.5 * math.Erfc(u/math.Sqrt2)
+	out[termLevel] = 1
+	out[termStep] = inside
+	out[termSlope] = t*(1-inside) + sigma*math.Exp(-u*u/2)/math.Sqrt(2*math.Pi)
+	if scale := fringeShare * p.radiusPx; sigma < 8*scale {
+		out[termFringe] = math.Exp(sigma*sigma/(2*scale*scale)-t/scale) * 0.5 * math.Erfc((sigma/scale-u)/math.Sqrt2)
+	}
+	deep := chromosphereShare * p.radiusPx
+	if m[termDarkening] {
+		out[termDarkening] = p.darkening(t, sigma)
+	}
+	if m[termDeeper] {
+		out[termDeeper] = p.darkening(t+deep, sigma)
+	}
+	if m[termInner] {
+		out[termInner] = 0.5 * math.Erfc((t+deep)/(sigma*math.Sqrt2))
+	}
+	if m[termSoft] {
+		out[termSoft] = 0.5*math.Erfc(u/(1.5*math.Sqrt2)) - inside
+		out[termWings] = 0.5*math.Erfc(u/(3*math.Sqrt2)) - inside
+	}
 }
 
 func (p profile) darkening(t, sigma float64) float64 {
@@ -97,87 +145,110 @@ func makeRootBlurTable() []float64 {
 	return table
 }
 
-// nTerms linear terms, then the derivatives by the step's place and by ln sigma.
-const nTerms = 6
+// profileNoise is how well a mean profile can follow a model, as a share of the
+// step: texture and prominences leave about that much in it.
+const profileNoise = 0.0005
 
-// fitShape finds the step's place and the blur from a start, by the
-// Gauss–Newton method on all terms at once (the linear ones are exact in each
-// step: variable projection, Kaufman 1975, BIT 15, 49). Columns that are not used
-// are left out. It is false when the profile shows no step.
-func (p profile) fitShape(zero, sigma float64, used []bool) (shape, bool) {
-	coef, rss, ok := p.solve(zero, sigma, used)
-	if !ok {
-		return shape{}, false
-	}
+// loose is how large each linear term may be expected to be, as a share of the
+// step. It holds terms that the data cannot tell apart near zero.
+var loose = [nTerms]float64{
+	termLevel: 1e3, termStep: 1e3, termSlope: 0.1, termFringe: 0.15,
+	termDarkening: 5, termDeeper: 5, termInner: 5, termSoft: 3, termWings: 0.5,
+}
+
+// fit finds the limb's place and the blur from a start, by the Gauss–Newton
+// method on all terms at once (the linear ones are exact in each step: variable
+// projection, Kaufman 1975, BIT 15, 49). It is false when the model finds no step
+// or a senseless one.
+func (p profile) fit(m model, zero, sigma float64, used []bool) (shape, bool) {
 	n := 0
 	for _, u := range used {
 		if u {
 			n++
 		}
 	}
-	if n < nTerms+4 {
+	coef, rss, ok := p.solve(m, zero, sigma, used)
+	if !ok || n < nTerms+3 {
 		return shape{}, false
 	}
 	s := shape{zeroPx: zero, sigmaPx: sigma}
-	for range 25 {
-		dz, ds, variance, ok := p.advance(s.zeroPx, s.sigmaPx, coef, used)
+	for range 20 {
+		dz, ds, variance, ok := p.advance(m, s.zeroPx, s.sigmaPx, coef, used)
 		if !ok {
 			return shape{}, false
 		}
 		dz = max(-s.sigmaPx, min(s.sigmaPx, dz))
 		ds = max(-0.4, min(0.4, ds))
 		improved := false
-		for range 5 {
+		for range 4 {
 			z, w := s.zeroPx+dz, max(0.2, s.sigmaPx*math.Exp(ds))
-			c, r, ok := p.solve(z, w, used)
+			c, r, ok := p.solve(m, z, w, used)
 			if ok && r <= rss {
-				improved = rss-r > 1e-6*rss
+				improved = rss-r > 1e-3*rss
 				s.zeroPx, s.sigmaPx, coef, rss = z, w, c, r
 				break
 			}
 			dz, ds = dz/3, ds/3
 		}
-		s.zeroSigmaPx = math.Sqrt(variance * rss / float64(n-nTerms-2))
+		s.zeroSigmaPx = math.Sqrt(variance)
 		if !improved {
 			break
 		}
 	}
-	s.drop = coef[1]
-	if !(s.drop > 0) || math.IsNaN(s.zeroPx) {
+	s.drop, s.coef = coef[termStep], coef
+	if m[termInner] {
+		s.drop += coef[termInner]
+		s.innerPx = chromosphereShare * p.radiusPx
+	}
+	s.misfit = math.Sqrt(rss/float64(n)) / s.drop
+	s.zeroSigmaPx *= max(profileNoise, 2*s.misfit) * s.drop
+	opposite := coef[termDarkening]*coef[termDeeper] < 0
+	if !(s.drop > 0) || !(coef[termStep] > 0.15*s.drop) || opposite || math.Abs(coef[termFringe]) > 0.4*s.drop || m[termInner] && coef[termInner] < 0.1*s.drop || math.IsNaN(s.zeroPx) {
 		return shape{}, false
 	}
-	s.misfit = math.Sqrt(rss/float64(n-nTerms-2)) / s.drop
 	return s, true
 }
 
-// solve finds the linear terms by least squares for a given step and blur, and
+// solve finds the linear terms by least squares for a given place and blur, and
 // gives the sum of squared residuals.
-func (p profile) solve(zero, sigma float64, used []bool) (coef [nTerms]float64, rss float64, ok bool) {
+func (p profile) solve(m model, zero, sigma float64, used []bool) (coef [nTerms]float64, rss float64, ok bool) {
 	n := newNormal(nTerms)
-	var row [nTerms]float64
+	rows := make([][nTerms]float64, len(p.v))
 	for k, v := range p.v {
 		if used[k] {
-			p.terms(p.rho(k)-zero, sigma, &row)
-			n.add(row[:], v)
+			p.terms(m, p.rho(k)-zero, sigma, &rows[k])
+			n.add(rows[k][:], v)
 		}
 	}
-	x, _, ok := n.solve(1e-6)
+	hold(n, coef)
+	x, _, ok := n.solve(1e-9)
 	if !ok {
 		return coef, 0, false
 	}
 	copy(coef[:], x)
 	for k, v := range p.v {
 		if used[k] {
-			d := v - p.model(p.rho(k)-zero, sigma, coef)
+			d := v - dot(coef, rows[k])
 			rss += d * d
 		}
+	}
+	for j, c := range coef {
+		d := c * profileNoise / loose[j]
+		rss += d * d
 	}
 	return coef, rss, true
 }
 
-func (p profile) model(t, sigma float64, coef [nTerms]float64) (v float64) {
-	var row [nTerms]float64
-	p.terms(t, sigma, &row)
+// hold adds the expectation that the terms are as small as loose says.
+func hold(n *normal, coef [nTerms]float64) {
+	for j, l := range loose {
+		held := (profileNoise / l) * (profileNoise / l)
+		n.a[j][j] += held
+		n.b[j] -= held * coef[j]
+	}
+}
+
+func dot(coef, row [nTerms]float64) (v float64) {
 	for i, c := range coef {
 		v += c * row[i]
 	}
@@ -186,23 +257,30 @@ func (p profile) model(t, sigma float64, coef [nTerms]float64) (v float64) {
 
 // advance gives the next step in place and ln sigma, and the variance of the
 // place for residuals of variance 1.
-func (p profile) advance(zero, sigma float64, coef [nTerms]float64, used []bool) (dz, dlnσ, variance float64, ok bool) {
+func (p profile) advance(m model, zero, sigma float64, coef [nTerms]float64, used []bool) (dz, dlnσ, variance float64, ok bool) {
 	n := newNormal(nTerms + 2)
 	row := make([]float64, nTerms+2)
-	var terms [nTerms]float64
 	const h = 1e-3
+	at := func(t, sigma float64) float64 {
+		var terms [nTerms]float64
+		p.terms(m, t, sigma, &terms)
+		return dot(coef, terms)
+	}
 	for k, v := range p.v {
 		if !used[k] {
 			continue
 		}
 		t := p.rho(k) - zero
-		p.terms(t, sigma, &terms)
+		var terms [nTerms]float64
+		p.terms(m, t, sigma, &terms)
 		copy(row, terms[:])
-		row[nTerms] = (p.model(t-h*sigma, sigma, coef) - p.model(t+h*sigma, sigma, coef)) / (2 * h * sigma)
-		row[nTerms+1] = (p.model(t, sigma*(1+h), coef) - p.model(t, sigma*(1-h), coef)) / (2 * h)
-		n.add(row, v-p.model(t, sigma, coef))
+		here := dot(coef, terms)
+		row[nTerms] = (here - at(t+h*sigma, sigma)) / (h * sigma)
+		row[nTerms+1] = (at(t, sigma*(1+h)) - here) / h
+		n.add(row, v-here)
 	}
-	x, inv, ok := n.solve(1e-6)
+	hold(n, coef)
+	x, inv, ok := n.solve(1e-9)
 	if !ok {
 		return 0, 0, 0, false
 	}
