@@ -1,6 +1,7 @@
 package fits
 
 import (
+	"bytes"
 	"encoding/binary"
 	"fmt"
 	"io"
@@ -16,7 +17,7 @@ type scaling struct {
 	hasBlank    bool
 }
 
-func scalingOf(h Header) scaling {
+func scalingOf(h Header, bitpix int64) scaling {
 	s := scaling{scale: 1}
 	if v, ok := h.Float("BSCALE"); ok && v != 0 { // BSCALE 0 would flatten the picture
 		s.scale = v
@@ -24,8 +25,9 @@ func scalingOf(h Header) scaling {
 	if v, ok := h.Float("BZERO"); ok {
 		s.zero = v
 	}
-	if v, ok := h.Int("BLANK"); ok {
-		s.blank, s.hasBlank = v, true
+	if v, ok := h.Int("BLANK"); ok && bitpix > 0 { // by standard it means nothing for floats
+		low, high := storedRange(bitpix)
+		s.blank, s.hasBlank = v, float64(v) >= low && float64(v) <= high
 	}
 	return s
 }
@@ -44,7 +46,7 @@ func readImage(r io.ReaderAt, size, offset int64, h Header, s shape, limits Limi
 		return nil, fmt.Errorf("FITS: the header promises %d bytes of data, %d are there: %w", need, max(0, size-offset), ErrTruncated)
 	}
 	img := &Image{Header: h, Width: int(s.width), Height: int(s.height), Bitpix: int(s.bitpix)}
-	scale := scalingOf(h)
+	scale := scalingOf(h, s.bitpix)
 	img.Ceiling = ceiling(s.bitpix, scale)
 	data := io.NewSectionReader(r, offset, pixels*s.planes*sample)
 	for range s.planes {
@@ -52,11 +54,7 @@ func readImage(r io.ReaderAt, size, offset int64, h Header, s shape, limits Limi
 		if err := readPlane(data, plane, img.Width, img.Bitpix, scale); err != nil {
 			return nil, fmt.Errorf("FITS: reading the pixels: %w", err)
 		}
-		for _, v := range plane {
-			if v != v {
-				img.Blank++
-			}
-		}
+		img.Blank += markNonFinite(plane)
 		img.Planes = append(img.Planes, plane)
 	}
 	return img, nil
@@ -86,48 +84,70 @@ func readPlane(data io.Reader, plane []float32, width, bitpix int, s scaling) er
 func convert(row []float32, raw []byte, bitpix int, s scaling) {
 	switch bitpix {
 	case 8:
-		for i := range row {
-			row[i] = s.integer(int64(raw[i]))
+		raw = raw[:len(row)] // spares the bounds checks, here and below
+		for i, b := range raw {
+			row[i] = float32(s.zero + s.scale*float64(b))
 		}
 	case 16:
+		raw = raw[:2*len(row)]
 		for i := range row {
-			row[i] = s.integer(int64(int16(binary.BigEndian.Uint16(raw[2*i:]))))
+			row[i] = float32(s.zero + s.scale*float64(int16(binary.BigEndian.Uint16(raw[2*i:2*i+2]))))
 		}
 	case 32:
 		for i := range row {
-			row[i] = s.integer(int64(int32(binary.BigEndian.Uint32(raw[4*i:]))))
+			row[i] = float32(s.zero + s.scale*float64(int32(binary.BigEndian.Uint32(raw[4*i:4*i+4]))))
 		}
 	case 64:
 		for i := range row {
-			row[i] = s.integer(int64(binary.BigEndian.Uint64(raw[8*i:])))
+			row[i] = float32(s.zero + s.scale*float64(int64(binary.BigEndian.Uint64(raw[8*i:8*i+8]))))
 		}
 	case -32:
 		for i := range row {
-			row[i] = s.float(float64(math.Float32frombits(binary.BigEndian.Uint32(raw[4*i:]))))
+			row[i] = float32(s.zero + s.scale*float64(math.Float32frombits(binary.BigEndian.Uint32(raw[4*i:4*i+4]))))
 		}
 	case -64:
 		for i := range row {
-			row[i] = s.float(math.Float64frombits(binary.BigEndian.Uint64(raw[8*i:])))
+			row[i] = float32(s.zero + s.scale*math.Float64frombits(binary.BigEndian.Uint64(raw[8*i:8*i+8])))
 		}
+	}
+	if s.hasBlank {
+		s.blankOut(row, raw, bitpix/8)
 	}
 }
 
 var notANumber = float32(math.NaN())
 
-func (s scaling) integer(stored int64) float32 {
-	if s.hasBlank && stored == s.blank {
-		return notANumber
+// blankOut marks the integers that stand for no value.
+func (s scaling) blankOut(row []float32, raw []byte, length int) {
+	var pattern [8]byte
+	binary.BigEndian.PutUint64(pattern[:], uint64(s.blank))
+	blank := pattern[8-length:]
+	for i := range row {
+		if bytes.Equal(raw[i*length:(i+1)*length], blank) {
+			row[i] = notANumber
+		}
 	}
-	return s.float(float64(stored))
 }
 
-// float gives NaN for anything that float32 cannot hold as a finite number.
-func (s scaling) float(stored float64) float32 {
-	v := s.zero + s.scale*stored
-	if !(math.Abs(v) <= math.MaxFloat32) {
-		return notANumber
+// markNonFinite turns infinities, also those that float32 made of large numbers,
+// into NaN, and counts.
+func markNonFinite(plane []float32) (count int) {
+	for i, v := range plane {
+		if v-v != 0 {
+			plane[i] = notANumber
+			count++
+		}
 	}
-	return float32(v)
+	return count
+}
+
+// storedRange is what an integer of the file can be.
+func storedRange(bitpix int64) (low, high float64) {
+	if bitpix == 8 { // the one unsigned kind
+		return 0, 255
+	}
+	half := math.Ldexp(1, int(bitpix)-1)
+	return -half, half - 1
 }
 
 // ceiling is the largest physical value of an integer file.
@@ -135,9 +155,6 @@ func ceiling(bitpix int64, s scaling) float64 {
 	if bitpix < 0 {
 		return math.NaN()
 	}
-	low, high := -math.Ldexp(1, int(bitpix)-1), math.Ldexp(1, int(bitpix)-1)-1
-	if bitpix == 8 { // the one unsigned kind
-		low, high = 0, 255
-	}
+	low, high := storedRange(bitpix)
 	return s.zero + max(s.scale*low, s.scale*high)
 }
