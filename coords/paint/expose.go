@@ -94,7 +94,8 @@ type field struct {
 	exposure float64
 	plain    bool
 	cloud    *cloud
-	halo     bool
+	halo     radial // stray light
+	veil     radial // how the light that a cloud scatters falls off
 	sweetX   []float64
 	slope    [2]float64 // change a pixel
 	band     [2]float64 // phase a pixel
@@ -102,12 +103,16 @@ type field struct {
 
 func newField(s Scene) field {
 	c := s.Camera
-	f := field{c: c, exposure: c.exposure(), halo: c.Halo.Level != 0}
+	f := field{c: c, exposure: c.exposure()}
 	g := c.Gradient
-	f.plain = c.Cloud == (Cloud{}) && g == (Gradient{}) && c.Vignetting == 0 && !f.halo &&
+	f.plain = c.Cloud == (Cloud{}) && g == (Gradient{}) && c.Vignetting == 0 && c.Halo == (Halo{}) &&
 		c.Ghost.Level == 0 && c.Composite == (Composite{})
 	if c.Cloud.Depth != 0 || c.Cloud.Veil != 0 {
 		f.cloud = newCloud(s)
+		f.veil = c.fallOff(0.8)
+	}
+	if c.Halo.Level != 0 {
+		f.halo = c.fallOff(orDefault(c.Halo.Radii, 0.15))
 	}
 	if g.Sweet != 0 {
 		f.sweetX = make([]float64, c.Width)
@@ -122,6 +127,20 @@ func newField(s Scene) field {
 	k := 2 * math.Pi / orDefault(g.BandPeriodPx, c.Limb.RadiusPx/4)
 	f.band = [2]float64{-sin * k, -cos * k}
 	return f
+}
+
+// fallOff is 1 on the disc and falls to 1/e in the given radii of it.
+func (c Camera) fallOff(radii float64) radial {
+	limb := c.Limb
+	reach := math.Hypot(
+		math.Max(math.Abs(limb.Centre.X), math.Abs(float64(c.Width)-limb.Centre.X)),
+		math.Max(math.Abs(limb.Centre.Y), math.Abs(float64(c.Height)-limb.Centre.Y))) / (1 - limb.Flattening)
+	t := radial{values: make([]float32, int(reach/radialStep)+3)}
+	for i := range t.values {
+		beyond := math.Max(0, float64(i)*radialStep/limb.RadiusPx-1)
+		t.values[i] = float32(math.Exp(-beyond / radii))
+	}
+	return t
 }
 
 // row turns light into exposure.
@@ -146,12 +165,12 @@ func (f *field) row(row []float32, y int, light *edge) {
 		l := float64(row[x])
 		u, w := c.Limb.Unit(coords.Pixel{X: float64(x), Y: float64(y)})
 		r := math.Sqrt(u*u + w*w)
-		if f.halo {
-			l += c.Halo.Level * math.Exp(-math.Max(0, r-1)/orDefault(c.Halo.Radii, 0.15))
+		if f.halo.values != nil {
+			l += c.Halo.Level * float64(f.halo.at(r*c.Limb.RadiusPx))
 		}
 		if f.cloud != nil {
 			t := f.cloud.at(x, y)
-			l = l*(1-c.Cloud.Depth*t) + c.Cloud.Veil*t*math.Exp(-math.Max(0, r-1)/0.8)
+			l = l*(1-c.Cloud.Depth*t) + c.Cloud.Veil*t*float64(f.veil.at(r*c.Limb.RadiusPx))
 		}
 		gain := 1 + f.slope[0]*dx + f.slope[1]*dy
 		if f.sweetX != nil {

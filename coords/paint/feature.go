@@ -141,8 +141,8 @@ func dot(a, b [3]float64) float64 { return a[0]*b[0] + a[1]*b[1] + a[2]*b[2] }
 // toMm turns an angle at the Sun's centre into Mm on the photosphere.
 const toMm = coords.SolarRadiusMm
 
-// darken multiplies the surface's brightness, over the patch's part of the
-// picture, by what the patch has at (a, b) Mm west and north of its place.
+// patch is a stretch of surface whose brightness is multiplied by factor, which
+// takes Mm west and north of the patch's place.
 type patch struct {
 	at       coords.Heliographic
 	reachMm  float64

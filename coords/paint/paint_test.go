@@ -85,6 +85,9 @@ func TestSameSceneSamePicture(t *testing.T) {
 func TestSpotIsWhereItIs(t *testing.T) {
 	for _, mirrored := range []bool{false, true} {
 		for k := range 12 {
+			if testing.Short() && k%4 != 0 {
+				continue
+			}
 			at := coords.Heliographic{
 				B: degreesOf(-35 + 6.3*float64(k)),
 				L: (someFace.L0 + degreesOf(float64(k*29%80)-40)).Wrap360(),
@@ -178,6 +181,22 @@ func BenchmarkMottledDisc(b *testing.B) {
 func BenchmarkDay(b *testing.B) {
 	p := Generate(8, someStart, 16, someLaws)
 	s := dayScene(p, 5, Centred(1000, 1000, 430))
+	sphereTexture()
+	for b.Loop() {
+		if _, err := Paint(s); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkHardDisc has most of what can go wrong.
+func BenchmarkHardDisc(b *testing.B) {
+	s := Scene{Face: someFace, Band: SingleStack(), Camera: Centred(2000, 2000, 900), Sun: lookSun()}
+	s.Camera.Cloud = Cloud{Depth: 0.4, Veil: 0.05}
+	s.Camera.Halo = Halo{Level: 0.1}
+	s.Camera.Vignetting = 0.4
+	s.Camera.Gradient = Gradient{Slope: 0.3, Sweet: 0.4, Band: 0.1}
+	s.Camera.Sharpen = Sharpen{Amount: 2}
 	sphereTexture()
 	for b.Loop() {
 		if _, err := Paint(s); err != nil {
