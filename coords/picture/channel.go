@@ -65,7 +65,7 @@ type levels struct {
 // Thresholds of choose (common practice, no source).
 const (
 	equalWithin     = 0.02 // of full scale: JPEG's chroma rounding stays below
-	mayDiffer       = 0.01 // share of lit pixels, for a coloured caption on a grey picture
+	mayDiffer       = 0.03 // share of lit pixels, for a coloured caption on a grey picture
 	dominates       = 1.5  // range over that of the next channel
 	slightlyClipped = 0.01 // share of lit pixels
 	blownOut        = 0.5  // share of lit pixels

@@ -12,6 +12,7 @@ import (
 
 	"golang.org/x/image/tiff"
 
+	"limbwatch/coords/picture/exif"
 	"limbwatch/coords/picture/fits"
 )
 
@@ -53,7 +54,9 @@ func (in input) decodeImage(header *Header) (src raster, depth Depth, err error)
 		config, err = png.DecodeConfig(in.reader())
 	case "JPEG":
 		decode = jpeg.Decode
-		config, err = jpeg.DecodeConfig(in.reader())
+		if config, err = jpeg.DecodeConfig(in.reader()); err == nil {
+			err = in.checkJPEG(config)
+		}
 	case "TIFF":
 		decode = tiff.Decode
 		if err := in.checkTIFF(header); err != nil {
@@ -64,7 +67,7 @@ func (in input) decodeImage(header *Header) (src raster, depth Depth, err error)
 	if err != nil {
 		return nil, Depth{}, in.explain(header.Format, err)
 	}
-	if err := in.checkSize(config); err != nil {
+	if err := in.checkSize(config, bytesPerPixel(config.ColorModel)); err != nil {
 		return nil, Depth{}, err
 	}
 	err = guard(func() (err error) { img, err = decode(in.reader()); return err })
@@ -95,8 +98,11 @@ func (in input) explain(format string, err error) error {
 	var j jpeg.UnsupportedError
 	var p png.UnsupportedError
 	var t tiff.UnsupportedError
+	var tooLarge *TooLargeError
 	switch {
-	case errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF):
+	case errors.As(err, &tooLarge):
+		return tooLarge
+	case err == io.ErrUnexpectedEOF || err == io.EOF:
 		return fmt.Errorf("%s: the file is cut short at %d bytes: %w", format, in.size, io.ErrUnexpectedEOF)
 	case errors.As(err, &j):
 		unsupported = string(j)
@@ -110,8 +116,9 @@ func (in input) explain(format string, err error) error {
 	return &UnsupportedError{What: fmt.Sprintf("%s with %s", format, unsupported), Advice: "save it as 8 or 16-bit PNG or TIFF, or as FITS"}
 }
 
-// checkSize holds the claimed size against the bounds.
-func (in input) checkSize(config image.Config) error {
+// checkSize holds the claimed size against the bounds. bytesPerPixel is what the
+// decoder needs.
+func (in input) checkSize(config image.Config, bytesPerPixel int64) error {
 	w, h := int64(config.Width), int64(config.Height)
 	if w <= 0 || h <= 0 {
 		return fmt.Errorf("a picture of %d x %d pixels", w, h)
@@ -120,13 +127,13 @@ func (in input) checkSize(config image.Config) error {
 		return &TooLargeError{What: fmt.Sprintf("a picture of %d x %d pixels", w, h), Limit: fmt.Sprintf("%d pixels", limit)}
 	}
 	const grey = 4 // bytes of a float32
-	if memory := w * h * (grey + bytesPerPixel(config.ColorModel)); memory > maxMemory {
+	if memory := w * h * (grey + bytesPerPixel); memory > maxMemory {
 		return &TooLargeError{What: fmt.Sprintf("a picture of %d x %d pixels, %d bytes in memory,", w, h, memory), Limit: fmt.Sprintf("%d bytes", int64(maxMemory))}
 	}
 	return nil
 }
 
-// bytesPerPixel is what the decoders need for one pixel.
+// bytesPerPixel is what a decoded pixel takes.
 func bytesPerPixel(model color.Model) int64 {
 	switch model {
 	case color.GrayModel:
@@ -158,6 +165,30 @@ func (in input) checkPNG() error {
 	}
 	if need > float64(in.size) {
 		return fmt.Errorf("PNG: %d x %d pixels can't be in a file of %d bytes: %w", width, height, in.size, io.ErrUnexpectedEOF)
+	}
+	return nil
+}
+
+// checkJPEG holds the claimed size against the length of the file, and against the
+// memory of a progressive picture, whose decoder keeps a 32-bit number for every
+// coefficient.
+func (in input) checkJPEG(config image.Config) error {
+	const (
+		progressive   = 0xc2 // start of frame 2 (ITU-T T.81, table B.1)
+		pixelsPerByte = 512  // a block of 64 pixels takes one bit at least
+	)
+	pixels := int64(config.Width) * int64(config.Height)
+	if pixels/pixelsPerByte > in.size {
+		return fmt.Errorf("%d x %d pixels can't be in a file of %d bytes: %w", config.Width, config.Height, in.size, io.ErrUnexpectedEOF)
+	}
+	for marker := range exif.Segments(in, in.size) {
+		if marker == progressive {
+			channels := int64(3)
+			if config.ColorModel == color.GrayModel {
+				channels = 1
+			}
+			return in.checkSize(config, channels*5)
+		}
 	}
 	return nil
 }

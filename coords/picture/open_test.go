@@ -3,6 +3,8 @@ package picture
 import (
 	"errors"
 	"math"
+	"os"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -173,6 +175,23 @@ func TestEXIFGivesTimeAndZone(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, time.Date(2024, 5, 12, 15, 15, 3, 0, time.UTC), c.UTC, "EDT is UTC-4")
 	assert.Equal(t, "America/New_York (-04:00)", c.Zone)
+}
+
+func TestTextBesideThePictureIsRead(t *testing.T) {
+	folder := t.TempDir()
+	data, err := os.ReadFile(images("g16.png"))
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(filepath.Join(folder, "sun_20240512_111500.png"), data, 0o600))
+	text := "Start (UTC) = 2024-05-12 09:15:00\nEnd (UTC) = 2024-05-12 09:16:00\n"
+	require.NoError(t, os.WriteFile(filepath.Join(folder, "sun_20240512_111500.txt"), []byte(text), 0o600))
+	_, header, err := Open(filepath.Join(folder, "sun_20240512_111500.png"), Options{})
+	require.NoError(t, err)
+	c, err := header.Capture(capture.Options{})
+	require.NoError(t, err)
+	assert.Equal(t, "2024-05-12T09:15:30Z", c.UTC.Format("2006-01-02T15:04:05Z"))
+	assert.Equal(t, "text file", c.Source.String())
+	assert.Equal(t, "middle", c.Moment.String())
+	assert.Empty(t, c.Warnings)
 }
 
 // The checksum is that of coreutils' sha256sum.

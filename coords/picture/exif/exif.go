@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"iter"
 
 	"limbwatch/coords/picture/ifd"
 )
@@ -51,7 +52,7 @@ func Read(r io.ReaderAt, size int64, format string) (Tags, error) {
 	var err error
 	switch format {
 	case "JPEG":
-		block, err = inJPEG(r, size)
+		block = inJPEG(r, size)
 	case "PNG":
 		block, err = inPNG(r, size)
 	case "TIFF":
@@ -106,38 +107,45 @@ func readTags(block io.ReaderAt) (Tags, error) {
 
 // inJPEG finds the EXIF block: segment APP1 that begins with "Exif" (EXIF 2.32,
 // section 4.5.4). It lies before the scan; nil when there is none.
-func inJPEG(r io.ReaderAt, size int64) (io.ReaderAt, error) {
-	const (
-		app1, startOfScan, endOfImage = 0xe1, 0xda, 0xd9
-		mostSegments                  = 2000
-	)
-	at := int64(2) // behind SOI
-	for range mostSegments {
-		var head [10]byte // marker, length, "Exif\0\0"
-		n, err := r.ReadAt(head[:], at)
-		if n < 4 {
-			return nil, atEnd(err)
-		}
-		if head[0] != 0xff {
-			return nil, nil // no marker where one belongs: the decoder will complain
-		}
-		if head[1] == 0xff { // fill byte
-			at++
-			continue
-		}
-		if head[1] == startOfScan || head[1] == endOfImage {
-			return nil, nil
-		}
-		length := int64(binary.BigEndian.Uint16(head[2:]))
-		if head[1] == app1 && n == len(head) && string(head[4:]) == "Exif\x00\x00" && length > 8 {
-			return io.NewSectionReader(r, at+10, length-8), nil
-		}
-		at += 2 + max(2, length)
-		if at >= size {
-			return nil, nil
+func inJPEG(r io.ReaderAt, size int64) io.ReaderAt {
+	const app1 = 0xe1
+	for marker, segment := range Segments(r, size) {
+		var name [6]byte
+		if n, _ := segment.ReadAt(name[:], 0); marker == app1 && n == len(name) && string(name[:]) == "Exif\x00\x00" {
+			return io.NewSectionReader(segment, int64(len(name)), segment.Size()-int64(len(name)))
 		}
 	}
-	return nil, nil
+	return nil
+}
+
+// Segments gives the segments of a JPEG file that come before its first scan, by
+// marker (ITU-T T.81, annex B). It stops at whatever is no segment.
+func Segments(r io.ReaderAt, size int64) iter.Seq2[byte, *io.SectionReader] {
+	const (
+		startOfScan, endOfImage = 0xda, 0xd9
+		mostSegments            = 2000
+	)
+	return func(yield func(byte, *io.SectionReader) bool) {
+		at := int64(2) // behind the start of image
+		for range mostSegments {
+			var head [4]byte // marker and length
+			if n, _ := r.ReadAt(head[:], at); n < len(head) || head[0] != 0xff || at >= size {
+				return
+			}
+			if head[1] == 0xff { // a fill byte
+				at++
+				continue
+			}
+			length := int64(binary.BigEndian.Uint16(head[2:]))
+			if head[1] == startOfScan || head[1] == endOfImage || length < 2 {
+				return
+			}
+			if !yield(head[1], io.NewSectionReader(r, at+4, length-2)) {
+				return
+			}
+			at += 2 + length
+		}
+	}
 }
 
 // inPNG finds the chunk eXIf (PNG specification, third edition, section 11.3.4.4);
