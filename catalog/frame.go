@@ -96,8 +96,8 @@ func (f Frame) Validate() error {
 
 // validateTime keeps to the years that four digits and the ephemeris can hold.
 func validateTime(what string, t time.Time) error {
-	if y := t.UTC().Year(); y < 1600 || y > 2200 {
-		return fmt.Errorf("%s %s: want a year from 1600 to 2200", what, t.UTC().Format(time.RFC3339))
+	if y := t.UTC().Year(); y < 1620 || y > 2200 {
+		return fmt.Errorf("%s %s: want a year from 1620 to 2200", what, t.UTC().Format(time.RFC3339))
 	}
 	return nil
 }

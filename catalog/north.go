@@ -39,8 +39,8 @@ func (n North) Validate() error {
 	if err := within("angle of north", "degrees", n.Angle.Degrees(), -360, 360); err != nil {
 		return err
 	}
-	if err := within("error of north", "degrees", n.Sigma.Degrees(), 0, 180); err != nil {
-		return err
+	if sigma := n.Sigma.Degrees(); !(sigma > 0 && sigma <= 180) {
+		return fmt.Errorf("error of north %g degrees: want more than 0, at most 180", sigma)
 	}
 	if int(n.Toward) >= len(towardNames) {
 		return fmt.Errorf("direction %d has no name", uint8(n.Toward))
@@ -54,20 +54,6 @@ func (n North) Validate() error {
 		return err
 	}
 	return validateText("note", n.Note)
-}
-
-// Celestial turns what was found into where celestial north points.
-//
-// solarP is the position angle P of the Sun's north pole, parallactic the angle
-// q at the Sun between the zenith and celestial north; only the one that Toward
-// speaks of is used. The zenith stands at position angle q, the solar pole at
-// position angle P: both are a turn from celestial north through east.
-func (n North) Celestial(solarP, parallactic coords.Angle) coords.North {
-	turn := map[Toward]coords.Angle{TowardSolar: solarP, TowardZenith: parallactic}[n.Toward]
-	if n.Mirrored {
-		turn = -turn
-	}
-	return coords.North{Angle: (n.Angle - turn).Wrap180(), Mirrored: n.Mirrored, Sigma: n.Sigma}
 }
 
 // Toward is the direction of which a North speaks. Its zero is celestial north.

@@ -226,7 +226,7 @@ CREATE TABLE norths (
     angle_deg     REAL    NOT NULL CHECK (angle_deg BETWEEN -360 AND 360), -- counter-clockwise from up
     toward        TEXT    NOT NULL CHECK (toward IN ('celestial', 'solar', 'zenith')),
     mirrored      INTEGER NOT NULL CHECK (mirrored IN (0, 1)), -- east lies clockwise of north
-    sigma_deg     REAL    NOT NULL CHECK (sigma_deg BETWEEN 0 AND 180),
+    sigma_deg     REAL    NOT NULL CHECK (sigma_deg > 0 AND sigma_deg <= 180),
     method        TEXT    NOT NULL CHECK (method <> ''),
     parity_odds   REAL    CHECK (parity_odds BETWEEN 0.5 AND 1),
     from_frame_id INTEGER REFERENCES frames (id), -- from which it was taken over

@@ -83,16 +83,15 @@ func (v *View) North(id catalog.FrameID) (catalog.North, error) {
 	return findOne(v, &norths, "of frame "+id.String(), "t.frame_id = ?", int64(id))
 }
 
-// NorthBefore finds the newest north of the set-up on a frame before an instant,
-// and that frame: what "as last time" means. Norths that were themselves taken over
-// count too.
-func (v *View) NorthBefore(setup catalog.SetupID, f catalog.Frame) (catalog.North, error) {
-	return findOne(v, &norths, "before frame "+f.ID.String(), `t.id = (
+// NorthBefore finds the newest north on a frame of the set-up not after the one of
+// b: what "as last time" means. Norths that were themselves taken over count too.
+func (v *View) NorthBefore(setup catalog.SetupID, b catalog.Bearings) (catalog.North, error) {
+	return findOne(v, &norths, "before frame "+b.Frame.ID.String(), `t.id = (
 		SELECT n.id FROM norths n
 		JOIN frames f ON f.id = n.frame_id JOIN sittings s ON s.id = f.sitting_id
-		WHERE n.removed = 0 AND f.removed = 0 AND f.reference = 0 AND s.setup_id = ? AND f.id <> ? AND f.middle_utc <= ?
+		WHERE n.removed = 0 AND f.removed = 0 AND f.reference = 0 AND s.setup_id IS ? AND f.id <> ? AND f.middle_utc <= ?
 		ORDER BY f.middle_utc DESC, f.id DESC LIMIT 1)`,
-		int64(setup), int64(f.ID), instant(f.Middle(0)))
+		orNullID(setup), int64(b.Frame.ID), instant(b.Frame.Middle(b.ClockCorrectionS)))
 }
 
 // SetDisc keeps a frame's disc, new or changed: its ID and revision are those of

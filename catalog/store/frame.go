@@ -86,12 +86,12 @@ func (tx *Tx) RemoveFrame(id catalog.FrameID, revision int64) error {
 		return err
 	}
 	if b.Disc != nil {
-		if err := remove(tx, &discs, b.Disc.ID, 0); err != nil {
+		if err := remove(tx, &discs, b.Disc.ID, Newest); err != nil {
 			return err
 		}
 	}
 	if b.North != nil {
-		if err := remove(tx, &norths, b.North.ID, 0); err != nil {
+		if err := remove(tx, &norths, b.North.ID, Newest); err != nil {
 			return err
 		}
 	}

@@ -149,14 +149,24 @@ func (tx *Tx) AddMarks(m []catalog.Mark) ([]catalog.Mark, error) { return addAll
 // EditMark keeps a changed mark.
 func (tx *Tx) EditMark(m catalog.Mark) (catalog.Mark, error) { return edit(tx, &marks, m) }
 
-// RemoveMark takes a mark out of sight, with what joined it to passages.
+// RemoveMark takes a mark out of sight, with what joined it to passages and what
+// says that other marks are the same thing.
 func (tx *Tx) RemoveMark(id catalog.MarkID, revision int64) error {
 	held, err := tx.JoinsOf(id)
 	if err != nil {
 		return err
 	}
 	for _, j := range held {
-		if err := remove(tx, &joins, j.ID, 0); err != nil {
+		if err := remove(tx, &joins, j.ID, Newest); err != nil {
+			return err
+		}
+	}
+	same, err := find(&tx.View, &marks, "t.same_as_id = ?", int64(id))
+	if err != nil {
+		return err
+	}
+	for _, m := range same {
+		if err := tx.alter(&marks.table, int64(m.ID), changed, []string{"same_as_id"}, []any{nil}); err != nil {
 			return err
 		}
 	}

@@ -63,7 +63,7 @@ func (tx *Tx) EditObserver(o catalog.Observer) (catalog.Observer, error) {
 }
 
 // RemoveObserver takes an observer out of sight; revision is the one that was
-// seen, or 0 for whichever there is, as with all removals.
+// seen, or Newest, as with all removals.
 func (tx *Tx) RemoveObserver(id catalog.ObserverID, revision int64) error {
 	return remove(tx, &observers, id, revision)
 }

@@ -93,6 +93,10 @@ func (b *batch) flush() error {
 	return err
 }
 
+// Newest stands for the revision of an edit or a removal that is to be made
+// whatever the newest version is: by someone who has just read it, or does not care.
+const Newest int64 = -1
+
 // edit writes a row that was read before and changed since. It refuses with a
 // *StaleError when someone else has changed the row meanwhile, and does nothing
 // when nothing differs.
@@ -125,16 +129,14 @@ func edit[T validated, ID ~int64](tx *Tx, n *noun[T, ID], row T) (T, error) {
 	return get(&tx.View, n, *id)
 }
 
-// remove takes a row out of sight; revision is the one that was seen, 0 for any.
+// remove takes a row out of sight; revision is the one that was seen, or Newest.
 func remove[T any, ID ~int64](tx *Tx, n *noun[T, ID], id ID, revision int64) error {
 	current, err := get(&tx.View, n, id)
 	if err != nil {
 		return err
 	}
-	if revision != 0 {
-		if err := refuseStale(n, current, nil, revision); err != nil {
-			return err
-		}
+	if err := refuseStale(n, current, nil, revision); err != nil {
+		return err
 	}
 	return tx.alter(&n.table, int64(id), removed, []string{"removed"}, []any{int64(1)})
 }
@@ -142,7 +144,7 @@ func remove[T any, ID ~int64](tx *Tx, n *noun[T, ID], id ID, revision int64) err
 // refuseStale compares the revision that an edit was made from with the newest.
 func refuseStale[T any, ID ~int64](n *noun[T, ID], current T, yours any, revision int64) error {
 	id, now := n.head(&current)
-	if now.Revision == revision {
+	if revision == Newest || now.Revision == revision {
 		return nil
 	}
 	return &StaleError{Noun: n.noun, ID: n.shortID(int64(*id)), Yours: yours, Theirs: current,

@@ -1,0 +1,136 @@
+package observe
+
+import (
+	"context"
+	"fmt"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/store"
+	"limbwatch/coords"
+	"limbwatch/coords/limb"
+)
+
+// discOf is a disc as it was found in a picture.
+func discOf(f limb.Fit) catalog.Disc {
+	return catalog.Disc{
+		Limb: f.Limb, Method: catalog.DiscFitted, RMSPx: f.RMSPx, WidthPx: f.WidthPx,
+		ArcDeg: min(f.ArcDeg, 360), Points: f.Points, Rejected: f.Rejected,
+	}
+}
+
+// setLayer says which limb a disc is the edge of: the one named, else the one
+// measured for the set-up and the role, else the prior of passband and role.
+func setLayer(v interface {
+	Sitting(catalog.SittingID) (catalog.Sitting, error)
+	Setup(catalog.SetupID) (catalog.Setup, error)
+}, d *catalog.Disc, named *coords.Layer, f catalog.Frame) error {
+	if named != nil {
+		d.Layer, d.LayerFrom = *named, catalog.LayerNamed
+		return nil
+	}
+	var setup catalog.Setup
+	if f.Sitting != 0 {
+		sitting, err := v.Sitting(f.Sitting)
+		if err != nil {
+			return err
+		}
+		if sitting.Setup != 0 {
+			if setup, err = v.Setup(sitting.Setup); err != nil {
+				return err
+			}
+		}
+	}
+	if measured := setup.Limb(f.Role); measured != nil {
+		d.Layer, d.LayerFrom = *measured, catalog.LayerMeasured
+		return nil
+	}
+	d.Layer, d.LayerFrom = limbPrior(setup, f.Role), catalog.LayerPrior
+	return nil
+}
+
+// FitDisc finds the disc in a frame's picture (anew). revision is that of the disc
+// that is to be replaced, as with all of these: 0 when the frame had none,
+// store.Newest for whichever there is. layer names the limb, nil keeps what was
+// named, measured or usual. The error is a *limb.RefusedError when the picture
+// shows no limb that can be trusted.
+func (k Keeper) FitDisc(ctx context.Context, id catalog.FrameID, opts limb.Options, layer *coords.Layer, revision int64) (catalog.Disc, error) {
+	pic, _, err := k.OpenFrame(ctx, id)
+	if err != nil {
+		return catalog.Disc{}, err
+	}
+	fit, err := limb.Find(pic, opts)
+	if err != nil {
+		return catalog.Disc{}, fmt.Errorf("frame %s: %w", id, err)
+	}
+	return k.putDisc(ctx, "disc fit", id, discOf(fit), layer, revision)
+}
+
+// SetCircle keeps a disc that was typed, or dragged into place.
+func (k Keeper) SetCircle(ctx context.Context, id catalog.FrameID, circle coords.Limb, layer *coords.Layer, revision int64) (catalog.Disc, error) {
+	return k.putDisc(ctx, "disc set", id, catalog.Disc{Limb: circle, Method: catalog.DiscTyped, Accepted: true}, layer, revision)
+}
+
+// SetDiscLayer says which limb a frame's disc is the edge of.
+func (k Keeper) SetDiscLayer(ctx context.Context, id catalog.FrameID, layer coords.Layer, revision int64) (catalog.Disc, error) {
+	return k.editDisc(ctx, "disc limb", id, revision, func(d *catalog.Disc) {
+		d.Layer, d.LayerFrom = layer, catalog.LayerNamed
+	})
+}
+
+// AcceptDisc says that the observer looked at a frame's disc and found it right.
+func (k Keeper) AcceptDisc(ctx context.Context, id catalog.FrameID, revision int64) (catalog.Disc, error) {
+	return k.editDisc(ctx, "disc accept", id, revision, func(d *catalog.Disc) { d.Accepted = true })
+}
+
+// RemoveDisc takes a frame's disc out of sight: better none than a wrong one.
+func (k Keeper) RemoveDisc(ctx context.Context, id catalog.FrameID, revision int64) error {
+	return k.update(ctx, fmt.Sprintf("disc remove %s", id), func(tx *store.Tx) error {
+		d, err := tx.Disc(id)
+		if err != nil {
+			return err
+		}
+		return tx.RemoveDisc(d.ID, revision)
+	})
+}
+
+// putDisc keeps a disc in place of the one that the frame has. A limb that the
+// observer once named stays named.
+func (k Keeper) putDisc(ctx context.Context, title string, id catalog.FrameID, d catalog.Disc, layer *coords.Layer, revision int64) (catalog.Disc, error) {
+	err := k.update(ctx, fmt.Sprintf("%s %s", title, id), func(tx *store.Tx) error {
+		f, err := tx.Frame(id)
+		if err != nil {
+			return err
+		}
+		d.Frame = id
+		present, err := tx.Disc(id)
+		if err != nil && !missing(err) {
+			return err
+		}
+		if err == nil {
+			d.ID, d.UUID, d.Note = present.ID, present.UUID, present.Note
+			if layer == nil && present.LayerFrom == catalog.LayerNamed {
+				layer = &present.Layer
+			}
+		}
+		d.Revision = revision
+		if err := setLayer(tx, &d, layer, f); err != nil {
+			return err
+		}
+		d, err = tx.SetDisc(d)
+		return err
+	})
+	return d, err
+}
+
+func (k Keeper) editDisc(ctx context.Context, title string, id catalog.FrameID, revision int64, change func(*catalog.Disc)) (d catalog.Disc, err error) {
+	err = k.update(ctx, fmt.Sprintf("%s %s", title, id), func(tx *store.Tx) (err error) {
+		if d, err = tx.Disc(id); err != nil {
+			return err
+		}
+		d.Revision = revision
+		change(&d)
+		d, err = tx.SetDisc(d)
+		return err
+	})
+	return d, err
+}

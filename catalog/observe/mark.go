@@ -1,0 +1,147 @@
+package observe
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/store"
+)
+
+// DefaultSigmaClickPx is the standard error of a click, along each axis, when
+// nobody says another (common practice, no source).
+const DefaultSigmaClickPx = 0.5
+
+// AddMark keeps a mark on a frame. A zero MarkedAt means now, a zero Observer the
+// sitting's, a zero click error DefaultSigmaClickPx.
+func (k Keeper) AddMark(ctx context.Context, m catalog.Mark) (catalog.Mark, error) {
+	marks, err := k.AddMarks(ctx, []catalog.Mark{m})
+	if err != nil {
+		return m, err
+	}
+	return marks[0], nil
+}
+
+// AddMarks keeps several marks as one operation.
+func (k Keeper) AddMarks(ctx context.Context, marks []catalog.Mark) ([]catalog.Mark, error) {
+	err := k.update(ctx, "mark add", func(tx *store.Tx) (err error) {
+		marks, err = k.addMarks(tx, marks)
+		return err
+	})
+	return marks, err
+}
+
+func (k Keeper) addMarks(tx *store.Tx, marks []catalog.Mark) ([]catalog.Mark, error) {
+	filled := make([]catalog.Mark, len(marks))
+	for i, m := range marks {
+		if m.MarkedAt.IsZero() {
+			m.MarkedAt = k.Now().UTC().Round(time.Millisecond)
+		}
+		if len(m.Geometry.Pixels) > 0 && m.Geometry.SigmaClickPx == 0 {
+			m.Geometry.SigmaClickPx = DefaultSigmaClickPx
+		}
+		if m.Observer == 0 {
+			f, err := tx.Frame(m.Frame)
+			if err != nil {
+				return nil, err
+			}
+			if f.Sitting != 0 {
+				s, err := tx.Sitting(f.Sitting)
+				if err != nil {
+					return nil, err
+				}
+				m.Observer = s.Observer
+			}
+		}
+		filled[i] = m
+	}
+	added, err := tx.AddMarks(filled)
+	if err != nil {
+		return nil, err
+	}
+	tx.SetTitle("mark add %s", namesOf(added))
+	return added, nil
+}
+
+func namesOf(marks []catalog.Mark) string {
+	switch len(marks) {
+	case 0:
+		return "none"
+	case 1:
+		return marks[0].ID.String()
+	}
+	return fmt.Sprintf("%s to %s", marks[0].ID, marks[len(marks)-1].ID)
+}
+
+// NewInstant is a time at which something was seen without a picture: a sketch, an
+// old log, a glance.
+type NewInstant struct {
+	UTC           time.Time
+	SigmaS        float64
+	Source        string // where the time is from; empty: "typed"
+	Circumstances Circumstances
+}
+
+// AddMarksAt keeps marks by figures that need no picture. They hang on a frame
+// without a file, at that time and in its sitting; one that is there is used again.
+func (k Keeper) AddMarksAt(ctx context.Context, at NewInstant, marks []catalog.Mark) (f catalog.Frame, added []catalog.Mark, err error) {
+	err = k.update(ctx, "mark add", func(tx *store.Tx) error {
+		for _, m := range marks {
+			if m.Geometry.Form() == catalog.FormPixels {
+				return fmt.Errorf("a mark in pixels needs a picture")
+			}
+		}
+		if f, err = frameWithoutFile(tx, at); err != nil {
+			return err
+		}
+		onFrame := make([]catalog.Mark, len(marks))
+		for i, m := range marks {
+			m.Frame = f.ID
+			onFrame[i] = m
+		}
+		added, err = k.addMarks(tx, onFrame)
+		return err
+	})
+	return f, added, err
+}
+
+func frameWithoutFile(tx *store.Tx, at NewInstant) (catalog.Frame, error) {
+	c, err := at.Circumstances.filled(&tx.View)
+	if err != nil {
+		return catalog.Frame{}, err
+	}
+	utc := at.UTC.UTC().Round(time.Millisecond)
+	sitting, err := sittingFor(tx, c, utc)
+	if err != nil {
+		return catalog.Frame{}, err
+	}
+	present, err := tx.FramesOf(sitting.ID)
+	if err != nil {
+		return catalog.Frame{}, err
+	}
+	for _, f := range present {
+		if !f.HasFile() && f.Taken.Equal(utc) && f.SigmaS == at.SigmaS {
+			return f, nil
+		}
+	}
+	source := at.Source
+	if source == "" {
+		source = "typed"
+	}
+	return tx.AddFrame(catalog.Frame{Sitting: sitting.ID, Taken: utc, SigmaS: at.SigmaS,
+		Moment: catalog.MomentMiddle, TimeSource: source, Zone: "UTC"})
+}
+
+// EditMark keeps a changed mark. The error is a *store.StaleError, with both
+// versions, when someone else has changed it meanwhile.
+func (k Keeper) EditMark(ctx context.Context, m catalog.Mark) (catalog.Mark, error) {
+	return save(ctx, k, "mark edit", m, (*store.Tx).EditMark,
+		func(m catalog.Mark) string { return m.ID.String() })
+}
+
+// RemoveMark takes a mark out of sight, with what joins it to passages and what
+// says that others are the same thing.
+func (k Keeper) RemoveMark(ctx context.Context, id catalog.MarkID, revision int64) error {
+	return drop(ctx, k, "mark", id, revision, (*store.Tx).RemoveMark)
+}

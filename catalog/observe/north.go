@@ -1,0 +1,188 @@
+package observe
+
+import (
+	"context"
+	"fmt"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/store"
+	"limbwatch/coords"
+	"limbwatch/coords/north"
+)
+
+// SetNorth keeps a north that was typed: where celestial north, solar north or the
+// zenith points in the picture. Its Frame, Angle, Mirrored, Toward and Sigma count;
+// Method may say more than "typed". revision is that of the north it replaces, as
+// with discs.
+func (k Keeper) SetNorth(ctx context.Context, n catalog.North, revision int64) (catalog.North, error) {
+	if n.Method == "" {
+		n.Method = map[catalog.Toward]string{
+			catalog.TowardCelestial: north.MethodTyped,
+			catalog.TowardSolar:     north.MethodSolar,
+			catalog.TowardZenith:    north.MethodLevel,
+		}[n.Toward]
+	}
+	return k.putNorth(ctx, "north set", n, revision)
+}
+
+// KeepNorth keeps a north that one of the ways of coords/north found for a frame.
+func (k Keeper) KeepNorth(ctx context.Context, id catalog.FrameID, found north.Found, from catalog.FrameID, revision int64) (catalog.North, error) {
+	return k.putNorth(ctx, "north "+found.Method, catalog.North{
+		Frame: id, Angle: found.Angle, Mirrored: found.Mirrored, Sigma: found.Sigma,
+		Method: found.Method, Parity: found.Parity, From: from, Note: found.Why,
+	}, revision)
+}
+
+// NorthAsLast takes over the north of the last oriented frame of the same set-up.
+// Within the sitting it is as good as it was there; from another one its error
+// grows, for the camera was touched (north.AsLastTime).
+func (k Keeper) NorthAsLast(ctx context.Context, id catalog.FrameID, revision int64) (catalog.North, error) {
+	last, sameSitting, err := k.lastNorth(ctx, id)
+	if err != nil {
+		return catalog.North{}, err
+	}
+	next := catalog.North{Frame: id, Angle: last.Angle, Mirrored: last.Mirrored, Sigma: last.Sigma,
+		Toward: last.Toward, Method: "same sitting", Parity: last.Parity, From: last.Frame}
+	if !sameSitting {
+		found, err := north.AsLastTime(coords.North{Angle: last.Angle, Mirrored: last.Mirrored, Sigma: last.Sigma})
+		if err != nil {
+			return catalog.North{}, err
+		}
+		next.Angle, next.Sigma, next.Method, next.Note = found.Angle, found.Sigma, found.Method, found.Why
+	}
+	return k.putNorth(ctx, "north as last time", next, revision)
+}
+
+// FlipNorth turns a frame's north by half a turn, as a mount does that is turned
+// over after the meridian; a frame without one takes the last frame's, flipped.
+func (k Keeper) FlipNorth(ctx context.Context, id catalog.FrameID, revision int64) (catalog.North, error) {
+	before, err := k.Store.Read(ctx).North(id)
+	if missing(err) {
+		before, _, err = k.lastNorth(ctx, id)
+	}
+	if err != nil {
+		return catalog.North{}, err
+	}
+	found, err := north.Flipped(coords.North{Angle: before.Angle, Mirrored: before.Mirrored, Sigma: before.Sigma})
+	if err != nil {
+		return catalog.North{}, err
+	}
+	next := catalog.North{Frame: id, Angle: found.Angle, Mirrored: found.Mirrored, Sigma: found.Sigma,
+		Toward: before.Toward, Method: found.Method, Parity: before.Parity, Note: found.Why}
+	if before.Frame != id {
+		next.From = before.Frame
+	}
+	return k.putNorth(ctx, "north flip", next, revision)
+}
+
+// lastNorth finds the last oriented frame of the same set-up, not after this one.
+func (k Keeper) lastNorth(ctx context.Context, id catalog.FrameID) (last catalog.North, sameSitting bool, err error) {
+	v := k.Store.Read(ctx)
+	b, err := v.Bearings(id)
+	if err != nil {
+		return last, false, err
+	}
+	if b.Frame.Sitting == 0 {
+		return last, false, fmt.Errorf("frame %s belongs to no sitting: there is no last time of its set-up", id)
+	}
+	sitting, err := v.Sitting(b.Frame.Sitting)
+	if err != nil {
+		return last, false, err
+	}
+	if last, err = v.NorthBefore(sitting.Setup, b); err != nil {
+		return last, false, err
+	}
+	from, err := v.Frame(last.Frame)
+	return last, from.Sitting == b.Frame.Sitting, err
+}
+
+// RemoveNorth takes a frame's north out of sight.
+func (k Keeper) RemoveNorth(ctx context.Context, id catalog.FrameID, revision int64) error {
+	return k.update(ctx, fmt.Sprintf("north remove %s", id), func(tx *store.Tx) error {
+		n, err := tx.North(id)
+		if err != nil {
+			return err
+		}
+		return tx.RemoveNorth(n.ID, revision)
+	})
+}
+
+// DriftFrames are frames taken with the tracking off, for SolveDrift.
+//
+//	Frames    two or more, each with its disc
+//	Mirrored  the parity, when it is known; nil: Step must tell
+//	Step      the disc before and after a push in declination
+type DriftFrames struct {
+	Frames   []catalog.FrameID
+	Mirrored *bool
+	Step     *north.Step
+}
+
+// SolveDrift finds north from frames taken with the tracking off, without keeping
+// it: KeepNorth does, for each frame that it holds for. Without a parity and a step
+// the line alone is found, and the error is a *ParityNeededError that has it.
+func (k Keeper) SolveDrift(ctx context.Context, d DriftFrames) (north.Found, error) {
+	run, err := k.driftRun(ctx, d.Frames)
+	if err != nil {
+		return north.Found{}, err
+	}
+	line, err := north.Drift(run)
+	switch {
+	case err != nil:
+		return north.Found{}, err
+	case d.Step != nil:
+		return line.WithStep(*d.Step)
+	case d.Mirrored != nil:
+		return line.Known(*d.Mirrored), nil
+	}
+	return north.Found{}, &ParityNeededError{Line: line}
+}
+
+// ParityNeededError says that a drift tells a line but no parity.
+type ParityNeededError struct{ Line north.DriftLine }
+
+func (e *ParityNeededError) Error() string {
+	return fmt.Sprintf("a drift does not tell whether the picture is mirrored: north is at %.2f degrees if not, at %.2f if it is",
+		e.Line.Straight.Angle.Degrees(), e.Line.Mirrored.Angle.Degrees())
+}
+
+func (k Keeper) driftRun(ctx context.Context, ids []catalog.FrameID) (run north.Run, err error) {
+	v := k.Store.Read(ctx)
+	for _, id := range ids {
+		b, err := v.Bearings(id)
+		if err != nil {
+			return run, err
+		}
+		if b.Disc == nil {
+			return run, fmt.Errorf("frame %s: %w", id, ErrNoDisc)
+		}
+		at := instantOf(b)
+		if at.err != nil {
+			return run, fmt.Errorf("frame %s: %w", id, at.err)
+		}
+		run.Shots = append(run.Shots, north.Shot{Centre: b.Disc.Limb.Centre,
+			SigmaPx: max(b.Disc.Limb.Cov.SigmaCentrePx(), 0.05), Time: at.utc})
+		// The limb's own radius in the sky over its radius in the picture.
+		run.ArcsecPerPx = at.face.Semidiameter.Arcseconds() * (1 + b.Disc.Layer.HeightMm/coords.SolarRadiusMm) / b.Disc.Limb.RadiusPx
+		if b.Site != nil {
+			run.Site = &north.Site{Lat: degrees(b.Site.LatDeg), LonEast: degrees(b.Site.LonDeg)}
+		}
+	}
+	return run, nil
+}
+
+func (k Keeper) putNorth(ctx context.Context, title string, n catalog.North, revision int64) (catalog.North, error) {
+	err := k.update(ctx, fmt.Sprintf("%s %s", title, n.Frame), func(tx *store.Tx) error {
+		if _, err := tx.Frame(n.Frame); err != nil {
+			return err
+		}
+		present, err := tx.North(n.Frame)
+		if err != nil && !missing(err) {
+			return err
+		}
+		n.ID, n.UUID, n.Revision = present.ID, present.UUID, revision
+		n, err = tx.SetNorth(n)
+		return err
+	})
+	return n, err
+}

@@ -1,0 +1,62 @@
+// Package observe has what an observer does, one function a use: add a picture,
+// put its disc right, turn it north, mark something, take it back. The terminal
+// and the page call the same ones.
+//
+// Positions are derived here too, in one place: Derive. The store calls it
+// whenever something changes from which a position follows.
+package observe
+
+import (
+	"context"
+	"time"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/store"
+)
+
+// Keeper keeps a catalogue on someone's behalf.
+//
+//	Store   the open catalogue
+//	Origin  whose undo takes back what is done through this Keeper
+//	Now     the clock
+type Keeper struct {
+	Store  *store.Store
+	Origin catalog.Origin
+	Now    func() time.Time
+}
+
+// Open opens the catalogue at path, or makes one (see store.Open).
+func Open(ctx context.Context, path string, origin catalog.Origin, now func() time.Time) (Keeper, error) {
+	s, err := store.Open(ctx, path, Derive)
+	return Keeper{Store: s, Origin: origin, Now: now}, err
+}
+
+// As is the same catalogue for another origin.
+func (k Keeper) As(origin catalog.Origin) Keeper {
+	k.Origin = origin
+	return k
+}
+
+// Close ends the use of the catalogue.
+func (k Keeper) Close() error { return k.Store.Close() }
+
+// update makes a change under a title; fn may set a better one.
+func (k Keeper) update(ctx context.Context, title string, fn func(*store.Tx) error) error {
+	_, err := k.Store.Update(ctx, k.change(title), fn)
+	return err
+}
+
+func (k Keeper) change(title string) store.Change {
+	return store.Change{Title: title, Origin: k.Origin, At: k.Now()}
+}
+
+// Undo takes back the newest operation of this origin that still stands, and gives
+// it. Errors: *store.NothingToUndoError, *store.ConflictError.
+func (k Keeper) Undo(ctx context.Context) (catalog.Operation, error) {
+	return k.Store.Undo(ctx, k.change(""))
+}
+
+// Redo does again what Undo took back last.
+func (k Keeper) Redo(ctx context.Context) (catalog.Operation, error) {
+	return k.Store.Redo(ctx, k.change(""))
+}
