@@ -77,6 +77,8 @@ var (
 
 type scenario struct {
 	name      string
+	radius    float64 // px; 900 when 0
+	polar     float64 // sigma of r; the point is then polar and without a picture
 	click     float64
 	limb      coords.LimbCovariance
 	flat      float64
@@ -96,6 +98,10 @@ var scenarios = []scenario{
 	{name: "click, disc", click: 0.5, limb: coords.LimbCovariance{XX: 0.2, YY: 0.3, RR: 0.1, XY: 0.05, XR: -0.08, YR: 0.06}},
 	{name: "short arc: centre and radius tied", click: 0.5, limb: coords.LimbCovariance{XX: 9, YY: 1, RR: 9.5, XY: -0.2, XR: 8.8, YR: -0.1}},
 	{name: "chromospheric limb", click: 0.5, layer: coords.Chromosphere},
+	{name: "small disc, coarse clicks", radius: 120, click: 1, limb: coords.LimbCovariance{XX: 0.1, YY: 0.1, RR: 0.05}, north: 0.5},
+	{name: "either limb", click: 0.5, layer: coords.Layer{HeightMm: 2.2, SigmaMm: 2}, north: 0.5},
+	{name: "polar: r ± 0.004, north 1", polar: 0.004, north: 1},
+	{name: "polar: r ± 0.01, north 0.5", polar: 0.01, north: 0.5, layer: coords.Chromosphere, time: 10 * time.Minute},
 	{name: "north 0.3", click: 0.5, north: 0.3, time: time.Minute},
 	{name: "north 1", click: 0.5, north: 1, time: 10 * time.Minute},
 	{name: "north 1.5", click: 0.5, north: 1.5},
@@ -110,10 +116,13 @@ var scenarios = []scenario{
 }
 
 func (s scenario) world(seed uint64) world {
+	if s.radius == 0 {
+		s.radius = 900
+	}
 	return world{
 		rng: rand.New(rand.NewPCG(seed, 7)),
 		view: disc.View{
-			Limb:      coords.Limb{Centre: coords.Pixel{X: 1000, Y: 1010}, RadiusPx: 900, Cov: s.limb, Flattening: s.flat, ShortAxis: deg(20)},
+			Limb:      coords.Limb{Centre: coords.Pixel{X: 1000, Y: 1010}, RadiusPx: s.radius, Cov: s.limb, Flattening: s.flat, ShortAxis: deg(20)},
 			Layer:     s.layer,
 			North:     coords.North{Angle: deg(-40), Sigma: deg(s.north), Mirrored: true},
 			Face:      coords.Face{P: deg(-21), B0: deg(6.5), L0: deg(3), Semidiameter: 955 * coords.Arcsecond},
@@ -167,10 +176,26 @@ func (s scenario) forward(n int) []tally {
 		if !visible {
 			continue
 		}
-		place := w.other().Place(w.clicked(pixel), w.click, s.prior)
+		place := s.measure(w, w.other(), pixel, true)
 		s.count(out, place, truth)
 	}
 	return out
+}
+
+// measure reads a pixel with a view; drawn says whether the click's error is to be
+// drawn as well.
+func (s scenario) measure(w world, v disc.View, p coords.Pixel, drawn bool) disc.Place {
+	if s.polar == 0 {
+		if drawn {
+			p = w.clicked(p)
+		}
+		return v.Place(p, w.click, s.prior)
+	}
+	exact := v.Place(p, 0, disc.Height{})
+	if drawn {
+		exact.R += s.polar * w.rng.NormFloat64()
+	}
+	return v.PlacePolar(exact.PositionAngle, exact.R, s.polar, s.prior)
 }
 
 // backward: the measurement stands, the truth is drawn.
@@ -180,8 +205,15 @@ func (s scenario) backward(n int) []tally {
 	for range n {
 		r, turn := math.Sqrt(w.rng.Float64()), 2*math.Pi*w.rng.Float64()
 		at := w.view.Limb.At(r*math.Cos(turn), r*math.Sin(turn))
-		place := w.view.Place(at, w.click, s.prior)
-		exact := w.other().Place(w.clicked(at), 0, disc.Height{Mm: w.height()})
+		place := s.measure(w, w.view, at, false)
+		draw := w.other()
+		draw.SigmaTime, draw.North.Sigma, draw.Layer.SigmaMm, draw.Limb.Cov = 0, 0, 0, coords.LimbCovariance{}
+		exact := draw.Place(w.clicked(at), 0, disc.Height{Mm: w.height()})
+		if s.polar > 0 {
+			start := w.view.Place(at, 0, disc.Height{})
+			turn := draw.North.Angle - w.view.North.Angle // mirrored: position angles follow
+			exact = draw.PlacePolar(start.PositionAngle+turn, start.R+s.polar*w.rng.NormFloat64(), 0, disc.Height{})
+		}
 		truth := s.reading(exact)
 		if s.prior == (disc.Height{}) {
 			truth = exact.Photosphere

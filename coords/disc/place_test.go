@@ -206,3 +206,15 @@ func TestNonsenseHasNoPlace(t *testing.T) {
 	assert.Equal(t, disc.Nowhere, good.PlacePolar(0, math.NaN(), 0, disc.Height{}).Where)
 	assert.Equal(t, disc.Nowhere, good.PlacePolar(0, -1, 0, disc.Height{}).Where)
 }
+
+// TRADE.md, 5.3: a filament at 26 Mm is 3.95° out at 60° from the meridian, far
+// more than a click; at the middle of the disc it is nothing.
+func TestHeightMattersAwayFromTheMiddle(t *testing.T) {
+	v := disc.View{Limb: coords.Limb{RadiusPx: 900}, Face: face(0, 0, 0, 960)}
+	height := disc.Height{Mm: 26, SigmaMm: 10}
+	place := v.Place(coords.Pixel{X: 780}, 0.5, height)
+	assert.True(t, place.HeightMatters())
+	assert.False(t, v.Place(coords.Pixel{X: 3}, 0.5, height).HeightMatters())
+	assert.False(t, v.Place(coords.Pixel{X: 780}, 0.5, disc.Height{}).HeightMatters())
+	assert.False(t, v.Place(coords.Pixel{X: 950}, 0.5, height).HeightMatters(), "beyond the limb there are no readings")
+}
