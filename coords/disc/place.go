@@ -69,6 +69,9 @@ func (p Place) HeightMatters() bool {
 		return p.Photosphere.Known != p.Corrected.Known
 	}
 	c := p.Photosphere.Cov
+	if c == (coords.Covariance{}) {
+		return p.Corrected.Heliographic != p.Photosphere.Heliographic
+	}
 	db := (p.Corrected.B - p.Photosphere.B).Radians()
 	dl := (p.Corrected.L - p.Photosphere.L).Wrap180().Radians()
 	// dᵀ C⁻¹ d > 1, without the division.

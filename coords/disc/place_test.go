@@ -217,4 +217,5 @@ func TestHeightMattersAwayFromTheMiddle(t *testing.T) {
 	assert.False(t, v.Place(coords.Pixel{X: 3}, 0.5, height).HeightMatters())
 	assert.False(t, v.Place(coords.Pixel{X: 780}, 0.5, disc.Height{}).HeightMatters())
 	assert.False(t, v.Place(coords.Pixel{X: 950}, 0.5, height).HeightMatters(), "beyond the limb there are no readings")
+	assert.True(t, v.Place(coords.Pixel{X: 780}, 0, disc.Height{Mm: 26}).HeightMatters(), "without errors every difference matters")
 }
