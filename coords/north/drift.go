@@ -215,12 +215,12 @@ func (d DriftLine) WithStep(step Step) (Found, error) {
 	const scatter, slip = 10 * coords.Degree, 0.01
 	right := math.Exp(-float64(askew*askew/(scatter*scatter)) / 2)
 	wrong := math.Exp(-float64(off(d.side(!mirrored))*off(d.side(!mirrored))/(scatter*scatter)) / 2)
-	odds := ((1-slip)*right + slip*wrong) / (right + wrong)
+	p := ((1-slip)*right + slip*wrong) / (right + wrong)
 	return Found{
 		North:  d.side(mirrored),
 		Method: MethodDrift,
-		Parity: odds,
-		Why: fmt.Sprintf("%s; a step in declination of %.0f px, %.0f° off the line north to south, says %s (odds %.0f to 1)",
-			d.why, length, askew.Degrees(), handed(mirrored), odds/(1-odds)),
+		Parity: p,
+		Why: fmt.Sprintf("%s; a step in declination of %.0f px, %.0f° off the line north to south, says %s (odds %s to 1)",
+			d.why, length, askew.Degrees(), handed(mirrored), odds(p)),
 	}, nil
 }
