@@ -98,8 +98,7 @@ func FromFeatures(view disc.View, features []Feature, known Parity) (Solution, e
 	}
 	pMirrored := mirrored.evidence / total
 	best, other := straight, mirrored
-	switch {
-	case known == MirrorImage, known == Either && pMirrored > 0.5:
+	if !known.allows(false) || known.allows(true) && pMirrored > 0.5 {
 		best, other = mirrored, straight
 	}
 	p := best.evidence / total
