@@ -179,6 +179,9 @@ func Decode(r io.ReaderAt, size int64, opts Options) (*Picture, *Header, error) 
 		width, height := src.size()
 		header.WCS = wcs.Read(*header.FITS, width, height)
 		header.Times = capture.Join(header.Times, capture.FromFITS(*header.FITS))
+		if order, _ := header.FITS.Text("ROWORDER"); order == "TOP-DOWN" {
+			header.Warnings = append(header.Warnings, "the header says ROWORDER TOP-DOWN, but FITS is shown with row 1 at the bottom: against the camera's own program this picture is upside down, which mirrors it")
+		}
 	}
 	header.Times = capture.Join(header.Times, capture.FromName(opts.Name))
 	return reduce(src, depth, ceiling, header.Orientation, opts.Channel), header, nil

@@ -117,15 +117,12 @@ func (r *fitsTimes) dateKeyword(key, text, suffix string) (Stamp, error) {
 	}
 	rest = strings.TrimLeft(rest, "T ")
 	if rest == "" {
-		time, ok := r.header.Text("TIME-" + suffix)
-		if !ok {
-			time, ok = r.header.Text("TIME_" + suffix)
-		}
-		if !ok {
+		key, ofDay := r.timeKeyword(suffix)
+		if ofDay == "" {
 			return Stamp{}, fmt.Errorf("%s: a day without a time", written)
 		}
-		rest = time
-		written += fmt.Sprintf(", TIME-%s = '%s'", suffix, time)
+		rest = ofDay
+		written += fmt.Sprintf(", %s = '%s'", key, ofDay)
 	}
 	ofDay, tail, ok := readTime(rest, true)
 	if !ok {
@@ -133,6 +130,21 @@ func (r *fitsTimes) dateKeyword(key, text, suffix string) (Stamp, error) {
 	}
 	zone, _, _ := readZone(tail)
 	return Stamp{Clock: date.Add(ofDay.sinceMidnight), Zone: zone, ResolutionS: ofDay.resolutionS, Written: written}, nil
+}
+
+// timeKeyword finds the time of day that goes with a bare day. The keywords were
+// never standard; these are seen, and all mean UT.
+func (r *fitsTimes) timeKeyword(suffix string) (key, value string) {
+	keys := []string{"TIME-" + suffix, "TIME_" + suffix}
+	if suffix == "OBS" {
+		keys = append(keys, "UTC-OBS", "UT-OBS", "UTC", "UT", "UTSTART")
+	}
+	for _, key := range keys {
+		if value, ok := r.header.Text(key); ok {
+			return key, value
+		}
+	}
+	return "", ""
 }
 
 // fitsDate reads "2002-04-30…" and the form before the year 2000, "30/04/99",

@@ -49,6 +49,7 @@ func TestFITSTimes(t *testing.T) {
 		{"DATE-END alone", cards("DATE-END= '2024-05-12T09:16:00'", "XPOSURE = 30"), "2024-05-12T09:16:00Z", End, 30, "2024-05-12T09:15:45Z"},
 		{"DATE-END equal to DATE_OBS says nothing", cards("DATE_OBS= '2005-05-01T07:46:55.000'", "DATE_END= '2005-05-01T07:46:55.000'"), "2005-05-01T07:46:55Z", Start, 0, "2005-05-01T07:46:55Z"},
 		{"day and TIME-OBS", cards("DATE-OBS= '2002-04-30'", "TIME-OBS= '16:55:55'"), "2002-04-30T16:55:55Z", Start, 0, "2002-04-30T16:55:55Z"},
+		{"day and UT", cards("DATE-OBS= '2002/04/30'", "UT      = '16:55:55.5'"), "2002-04-30T16:55:55.5Z", Start, 0, "2002-04-30T16:55:55.5Z"},
 		{"the form before 2000", cards("DATE-OBS= '30/04/99'", "TIME-OBS= '16:55:55'"), "1999-04-30T16:55:55Z", Start, 0, "1999-04-30T16:55:55Z"},
 		{"XPOSURE before EXPTIME", cards("DATE-OBS= '2024-05-12T09:15:00'", "EXPTIME = 99", "XPOSURE = 10"), "2024-05-12T09:15:00Z", Start, 10, "2024-05-12T09:15:05Z"},
 		{"MJD-OBS", cards("MJD-OBS = 60442.5"), "2024-05-12T12:00:00Z", Start, 0, "2024-05-12T12:00:00Z"}, // MJD 60442 is 2024 May 12

@@ -41,6 +41,9 @@ func (s *Solar) fromObservatory(h fits.Header, f frame) {
 		return
 	}
 	centre, centreKey, ok := plainCentre(h, f)
+	if s.Centre != nil {
+		centre, centreKey, ok = *s.Centre, s.Source, true
+	}
 	if !ok {
 		return
 	}

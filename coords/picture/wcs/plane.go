@@ -182,13 +182,17 @@ func (s *Solar) fromPlane(p plane, h fits.Header, f frame) {
 	i, j := p.pixel(0, 1)
 	north := &SolarNorth{Angle: coords.Atan2(-i, j), Mirrored: p.determinant() < 0, Sigma: sigmaNorth}
 	s.ScaleArcsec = math.Sqrt(largest * smallest)
+	di, dj := p.pixel(-p.value[0], -p.value[1])
+	centre := f.shown(p.reference[0]+di, p.reference[1]+dj)
+	if s.RadiusArcsec == 0 && limbOf(centre, 10) != nil { // somewhere near the picture
+		s.Centre = &centre
+	}
 	if s.RadiusArcsec == 0 {
-		s.warn("solar coordinates without the Sun's apparent radius (RSUN_OBS, DSUN_OBS): no disc from them")
+		s.warn("solar coordinates without the Sun's apparent radius (RSUN_OBS, DSUN_OBS)")
 		s.North, s.Source = north, p.source
 		return
 	}
-	di, dj := p.pixel(-p.value[0], -p.value[1])
-	limb := limbOf(f.shown(p.reference[0]+di, p.reference[1]+dj), s.RadiusArcsec/smallest)
+	limb := limbOf(centre, s.RadiusArcsec/smallest)
 	if limb == nil || !s.fits(*limb, f) {
 		s.warn("the disc of the solar coordinates (radius %.1f px at %.3g arcsec per pixel) isn't in this picture of %.0f x %.0f; was it cropped or shrunk?",
 			s.RadiusArcsec/smallest, s.ScaleArcsec, f.width, f.height)
@@ -200,7 +204,7 @@ func (s *Solar) fromPlane(p plane, h fits.Header, f frame) {
 		right, down := limb.Unit(coords.Pixel{X: limb.Centre.X + i, Y: limb.Centre.Y - j})
 		north.Angle = coords.Atan2(-right, -down)
 	}
-	s.Limb, s.North, s.Layer, s.Source = limb, north, layerOf(h), p.source
+	s.Centre, s.Limb, s.North, s.Layer, s.Source = &centre, limb, north, layerOf(h), p.source
 }
 
 // fits warns of a disc whose centre is not in the picture, and refuses one that

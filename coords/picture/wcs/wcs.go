@@ -19,6 +19,7 @@ import (
 // Solar is what a header says about the Sun in the picture, in pixels of the
 // picture as shown (x right, y down from the centre of the top-left pixel).
 //
+//	Centre        the Sun's centre by solar coordinates, also where no radius is known
 //	Limb          the disc; nil where the header gives none that fits the picture
 //	Layer         the limb's height; nil where the header doesn't define it (a
 //	              radius that somebody fitted)
@@ -28,6 +29,7 @@ import (
 //	Observer      where the picture was taken from, as written
 //	Source        the keywords that gave disc and north
 type Solar struct {
+	Centre                    *coords.Pixel
 	Limb                      *coords.Limb
 	Layer                     *coords.Layer
 	North                     *SolarNorth

@@ -255,6 +255,17 @@ func TestHeadersThatAreTakenWithAWarning(t *testing.T) {
 	}
 }
 
+// Centre by solar coordinates, radius in pixels.
+func TestRadiusInPixelsServesWhereNoneIsInArcsec(t *testing.T) {
+	s := Read(cards("CTYPE1  = 'HPLN-TAN'", "CTYPE2  = 'HPLT-TAN'", "CUNIT1  = 'arcsec'", "CRPIX1  = 33", "CRPIX2  = 33",
+		"CDELT1  = 40", "CDELT2  = 40", "CROTA2  = 0", "R_SUN   = 24.0"), 64, 64)
+	require.NotNil(t, s)
+	require.NotNil(t, s.Limb)
+	assert.Equal(t, coords.Pixel{X: 32, Y: 31}, s.Limb.Centre)
+	assert.Equal(t, 24.0, s.Limb.RadiusPx)
+	assert.NotNil(t, s.North)
+}
+
 func TestAHeaderWithoutTheSunSaysNothing(t *testing.T) {
 	assert.Nil(t, Read(cards("OBJECT  = 'M31'", "CTYPE1  = 'RA---TAN'", "CTYPE2  = 'DEC--TAN'", "CRPIX1  = 512", "CRPIX2  = 512", "CRVAL1  = 0", "CRVAL2  = 0", "RADIUS  = 100"), 1024, 1024))
 	assert.Nil(t, Read(fits.Header{}, 10, 10))
