@@ -34,7 +34,7 @@ func cluesOf(view disc.View, features []Feature) (clues []clue, unseen []int, er
 		if !(m.SigmaPx > 0) {
 			return nil, nil, fmt.Errorf("known features: error of mark %d is %g px, need more than 0", i+1, m.SigmaPx)
 		}
-		seen := view.ProjectPolar(m.Place.Heliographic, m.HeightMm)
+		seen := view.ProjectPolar(m.Place.Heliographic, m.Height.Mm)
 		u, v := view.Limb.Unit(m.Pixel)
 		r := math.Hypot(u, v)
 		if math.IsNaN(seen.R) || math.IsNaN(r) {
@@ -48,7 +48,7 @@ func cluesOf(view disc.View, features []Feature) (clues []clue, unseen []int, er
 			positionAngle: seen.PositionAngle,
 			r:             r,
 			turnSigma:     math.Hypot(click/r, across/seen.R),
-			radial:        (r - seen.R) / math.Hypot(math.Hypot(click, along), view.Limb.Cov.SigmaCentrePx()/view.Limb.RadiusPx),
+			radial:        (r - seen.R) / math.Sqrt(click*click+along*along+radiusVariance(view, m, r)),
 		}
 		if !seen.Visible || !(c.turnSigma < 30*math.Pi/180) {
 			unseen = append(unseen, i)
@@ -61,6 +61,15 @@ func cluesOf(view disc.View, features []Feature) (clues []clue, unseen []int, er
 	return clues, unseen, nil
 }
 
+// radiusVariance is the variance of a mark's distance from the centre that disc,
+// limb and the height of the thing make, in radii of the limb.
+func radiusVariance(view disc.View, m Feature, r float64) float64 {
+	centre := view.Limb.Cov.SigmaCentrePx() / view.Limb.RadiusPx
+	limb := r * view.Limb.Cov.SigmaRadiusPx() / view.Limb.RadiusPx
+	height := r * math.Hypot(m.Height.SigmaMm, view.Layer.SigmaMm) / coords.SolarRadiusMm
+	return centre*centre + limb*limb + height*height
+}
+
 // placeErrors are the errors of a listed place as seen in the sky, across and
 // along the radius, in radii of the limb.
 func placeErrors(view disc.View, m Feature, seen disc.Polar) (across, along float64) {
@@ -68,7 +77,7 @@ func placeErrors(view disc.View, m Feature, seen disc.Polar) (across, along floa
 	move := func(db, dl coords.Angle) (across, along float64) {
 		h := m.Place.Heliographic
 		h.B, h.L = h.B+db, h.L+dl
-		p := view.ProjectPolar(h, m.HeightMm)
+		p := view.ProjectPolar(h, m.Height.Mm)
 		return (p.PositionAngle - seen.PositionAngle).Wrap180().Radians() * seen.R / step, (p.R - seen.R) / step
 	}
 	bAcross, bAlong := move(step, 0)

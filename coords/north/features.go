@@ -15,12 +15,13 @@ import (
 //	Pixel, SigmaPx  the mark and its standard error along either axis
 //	Place           where it is at the time of the picture, with its error: read
 //	                from a list and turned to that time
-//	HeightMm        above the photosphere
+//	Height          above the photosphere; it moves the mark along the radius and so
+//	                hardly matters but for telling a wrong match
 type Feature struct {
-	Pixel    coords.Pixel
-	SigmaPx  float64
-	Place    coords.Measured
-	HeightMm float64
+	Pixel   coords.Pixel
+	SigmaPx float64
+	Place   coords.Measured
+	Height  disc.Height
 }
 
 // Solution is the north that known features give.

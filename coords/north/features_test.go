@@ -281,3 +281,21 @@ func TestOneFeatureTellsTheParityOfADrift(t *testing.T) {
 		assert.ErrorContains(t, err, "none of the 0")
 	}
 }
+
+// A filament's height is known badly; it moves the mark along the radius only and
+// must not make a good match look wrong.
+func TestHeightOfAFeatureDoesNotTurnNorth(t *testing.T) {
+	v := sky(coords.North{Angle: deg(-33), Mirrored: true})
+	var marks []north.Feature
+	for _, at := range [][2]float64{{15, -50}, {-12, 40}, {30, 20}} {
+		m := feature(v, at[0], at[1], 0.3, 1, nil)
+		m.Pixel, _ = v.Project(m.Place.Heliographic, 45)
+		m.Height = disc.Height{Mm: 20, SigmaMm: 12}
+		marks = append(marks, m)
+	}
+	s, err := north.FromFeatures(v, marks, north.Either)
+	require.NoError(t, err)
+	assert.Equal(t, 3, s.Used)
+	assert.InDelta(t, 0, apart(s.Angle, v.North.Angle), 0.01)
+	assert.True(t, s.Mirrored)
+}
