@@ -1,0 +1,28 @@
+package desk
+
+import (
+	"fmt"
+	"os/exec"
+	"runtime"
+)
+
+// openBrowser shows an address in the browser that the system prefers. It does
+// not wait for the browser to end.
+func openBrowser(address string) error {
+	var name string
+	var args []string
+	switch runtime.GOOS {
+	case "darwin":
+		name, args = "open", []string{address}
+	case "windows":
+		name, args = "rundll32", []string{"url.dll,FileProtocolHandler", address}
+	default:
+		name, args = "xdg-open", []string{address}
+	}
+	cmd := exec.Command(name, args...)
+	if err := cmd.Start(); err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	go cmd.Wait() // so that no finished process is left behind
+	return nil
+}

@@ -1,0 +1,64 @@
+package desk
+
+import (
+	"errors"
+	"net/http"
+
+	"limbwatch/catalog/store"
+	"limbwatch/coords/limb"
+	"limbwatch/coords/picture"
+)
+
+// explain gives an error the status and the advice that the page shows with it.
+func explain(err error) (int, refusal) {
+	why := refusal{Error: err.Error()}
+	if e, ok := errors.AsType[*userError](err); ok {
+		why.Hint, why.Now = e.hint, e.now
+		return e.status, why
+	}
+	if _, ok := errors.AsType[*http.MaxBytesError](err); ok {
+		why.Error = "the upload is larger than the page takes"
+		why.Hint = "add it with limbwatch frame add, which reads it where it lies"
+		return http.StatusRequestEntityTooLarge, why
+	}
+	if e, ok := errors.AsType[*picture.TooLargeError](err); ok {
+		why.Hint = "crop or bin it; at most " + e.Limit
+		return http.StatusRequestEntityTooLarge, why
+	}
+	if e, ok := errors.AsType[*picture.UnsupportedError](err); ok {
+		why.Hint = e.Advice
+		return http.StatusUnsupportedMediaType, why
+	}
+	if _, ok := errors.AsType[*limb.RefusedError](err); ok {
+		why.Hint = "mark three or more points on the limb (p), or add a picture that shows more of it"
+		return http.StatusUnprocessableEntity, why
+	}
+	if e, ok := errors.AsType[*store.NotFoundError](err); ok {
+		why.Hint = "reload the page to see what there is"
+		if e.Removed {
+			why.Hint = "undo brings it back, if it was removed here"
+		}
+		return http.StatusNotFound, why
+	}
+	if _, ok := errors.AsType[*store.StaleError](err); ok {
+		why.Hint = "look at the newer version, then decide"
+		return http.StatusConflict, why
+	}
+	if _, ok := errors.AsType[*store.InUseError](err); ok {
+		why.Hint = "remove what hangs on it first"
+		return http.StatusConflict, why
+	}
+	if _, ok := errors.AsType[*store.ConflictError](err); ok {
+		why.Hint = "take the later change back first"
+		return http.StatusConflict, why
+	}
+	if _, ok := errors.AsType[*store.TakenError](err); ok {
+		return http.StatusConflict, why
+	}
+	if _, ok := errors.AsType[*store.BusyError](err); ok {
+		why.Hint = "try again once the other program is done"
+		return http.StatusServiceUnavailable, why
+	}
+	why.Hint = "nothing was changed; the terminal shows the same with more around it"
+	return http.StatusInternalServerError, why
+}

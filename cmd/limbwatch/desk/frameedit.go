@@ -1,0 +1,75 @@
+package desk
+
+import (
+	"net/http"
+	"sync"
+
+	"limbwatch/catalog"
+)
+
+// postFrameEdit answers POST /frames/{frame}: its time, what it was exposed for, its
+// note. Only the fields that are sent change.
+func (s *Server) postFrameEdit(w http.ResponseWriter, r *http.Request) error {
+	var in struct {
+		revised
+		Time *string       `json:"time"`
+		Zone string        `json:"zone"`
+		Role *catalog.Role `json:"role"`
+		Note *string       `json:"note"`
+	}
+	id, err := frameOf(r)
+	if err == nil {
+		err = take(w, r, &in)
+	}
+	if err != nil {
+		return err
+	}
+	f, err := s.keeper.Store.Read(r.Context()).Frame(id)
+	if err != nil {
+		return err
+	}
+	f.Revision = in.Revision
+	if in.Time != nil {
+		if in.Zone == "" {
+			return bad("the time has no zone", "send its zone, as UTC, +02:00 or Europe/Lisbon")
+		}
+		if f.Taken, err = typedTime(*in.Time, in.Zone); err != nil {
+			return err
+		}
+		f.Moment, f.TimeSource, f.Zone, f.SigmaS = catalog.MomentMiddle, "typed", in.Zone, typedSigmaS
+	}
+	if in.Role != nil {
+		f.Role = *in.Role
+	}
+	if in.Note != nil {
+		f.Note = *in.Note
+	}
+	if err := f.Validate(); err != nil {
+		return bad(err.Error(), "nothing was changed")
+	}
+	if _, err := s.keeper.EditFrame(r.Context(), f); err != nil {
+		return err
+	}
+	return done(w)
+}
+
+// refusals remembers why no disc was found in a picture, until one is kept.
+type refusals struct {
+	mu    sync.Mutex
+	words map[catalog.FrameID]refusal
+}
+
+func (s *Server) refused(id catalog.FrameID, why refusal) {
+	s.refusals.mu.Lock()
+	defer s.refusals.mu.Unlock()
+	s.refusals.words[id] = why
+}
+
+func (s *Server) refusalOf(id catalog.FrameID) *refusal {
+	s.refusals.mu.Lock()
+	defer s.refusals.mu.Unlock()
+	if why, ok := s.refusals.words[id]; ok {
+		return &why
+	}
+	return nil
+}

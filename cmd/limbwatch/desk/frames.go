@@ -1,0 +1,280 @@
+package desk
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/store"
+	"limbwatch/coords/ephemeris"
+)
+
+// frameJSON is a frame as the page has it.
+type frameJSON struct {
+	ID          string                 `json:"id"`
+	Revision    int64                  `json:"revision"`
+	Name        string                 `json:"name"`
+	When        string                 `json:"when"`
+	UTC         string                 `json:"utc"`
+	UTCEdit     string                 `json:"utc_edit"`
+	TimeText    string                 `json:"time_text"`
+	Role        catalog.Role           `json:"role"`
+	WidthPx     int                    `json:"width_px"`
+	HeightPx    int                    `json:"height_px"`
+	Disc        *discJSON              `json:"disc"`
+	DiscRefusal *refusal               `json:"disc_refusal,omitempty"`
+	North       *northJSON             `json:"north"`
+	Up          map[string]orientation `json:"up"`
+	Partners    []partner              `json:"partners"`
+	Facts       []fact                 `json:"facts"`
+	About       [][2]string            `json:"about"`
+	Question    string                 `json:"question"`
+}
+
+type discJSON struct {
+	ID            string  `json:"id"`
+	Revision      int64   `json:"revision"`
+	XPx           float64 `json:"x_px"`
+	YPx           float64 `json:"y_px"`
+	RadiusPx      float64 `json:"radius_px"`
+	Flattening    float64 `json:"flattening"`
+	SigmaCentrePx float64 `json:"sigma_centre_px"`
+	SigmaRadiusPx float64 `json:"sigma_radius_px"`
+	RMSPx         float64 `json:"rms_px"`
+	ArcDeg        float64 `json:"arc_deg"`
+	Points        int     `json:"points"`
+	Rejected      int     `json:"rejected"`
+	Method        string  `json:"method"`
+	LimbHeightMm  float64 `json:"limb_height_mm"`
+	Accepted      bool    `json:"accepted"`
+	Text          string  `json:"text"`
+}
+
+type northJSON struct {
+	ID           string  `json:"id"`
+	Revision     int64   `json:"revision"`
+	AngleDeg     float64 `json:"angle_deg"`
+	Toward       string  `json:"toward"`
+	Mirrored     bool    `json:"mirrored"`
+	SigmaDeg     float64 `json:"sigma_deg"`
+	CelestialDeg float64 `json:"celestial_deg"`
+	Method       string  `json:"method"`
+	Text         string  `json:"text"`
+}
+
+// partner is another picture of the same day, with the way from the shown one's
+// pixels to its own.
+type partner struct {
+	Frame       string `json:"frame"`
+	Name        string `json:"name"`
+	Edge        bool   `json:"edge"` // it was exposed for the edge
+	FromPicture affine `json:"from_picture"`
+}
+
+// fact is one figure of the day line, with what it means.
+type fact struct {
+	Name  string `json:"name"`
+	Value string `json:"value"`
+	About string `json:"about"`
+}
+
+func describeFrame(v viewed) frameJSON {
+	f := v.frame
+	out := frameJSON{
+		ID: f.ID.String(), Revision: f.Revision, Name: roleName(f), Role: f.Role, WidthPx: f.WidthPx, HeightPx: f.HeightPx,
+		When: v.middle.Format("2 January 2006  15:04:05 UTC"), UTC: v.middle.Format("2006-01-02T15:04:05.000Z"),
+		UTCEdit: f.Taken.UTC().Format("2006-01-02 15:04:05"), TimeText: timeText(f),
+		Up: map[string]orientation{"taken": {Flip: 1}}, Partners: []partner{}, Facts: facts(v), Question: "disc",
+	}
+	out.About = [][2]string{{"id", f.ID.String()}, {"file", baseName(f.Path)}, {"middle", v.middle.Format("2006-01-02 15:04:05 UTC")}, {"found in", timeText(f)},
+		{"size", fmt.Sprintf("%d × %d px", f.WidthPx, f.HeightPx)}}
+	if f.ExposureS > 0 {
+		out.About = append(out.About, [2]string{"exposure", fmt.Sprintf("%.3g s", f.ExposureS)})
+	}
+	if f.SigmaS > 0 {
+		out.About = append(out.About, [2]string{"time error", fmt.Sprintf("%.2g s", f.SigmaS)})
+	}
+	if d := v.bearings.Disc; d != nil {
+		out.Disc = describeDisc(*d)
+		out.About = append(out.About, [2]string{"disc", out.Disc.Text})
+		out.Question = "north"
+		if !d.Accepted {
+			out.Question = "disc"
+		}
+	}
+	if n := v.bearings.North; n != nil {
+		out.North = describeNorth(*n, v)
+		out.About = append(out.About, [2]string{"north", out.North.Text})
+		if out.Question == "north" {
+			out.Question = "marks"
+		}
+	}
+	if v.northKnown {
+		out.Up["sky"] = upward(v.North, 0)
+		out.Up["sun"] = upward(v.North, v.Face.P)
+	}
+	return out
+}
+
+func describeDisc(d catalog.Disc) *discJSON {
+	l := d.Limb
+	out := &discJSON{
+		ID: d.ID.String(), Revision: d.Revision, XPx: l.Centre.X, YPx: l.Centre.Y, RadiusPx: l.RadiusPx, Flattening: l.Flattening,
+		SigmaCentrePx: l.Cov.SigmaCentrePx(), SigmaRadiusPx: l.Cov.SigmaRadiusPx(), RMSPx: d.RMSPx, ArcDeg: d.ArcDeg,
+		Points: d.Points, Rejected: d.Rejected, Method: d.Method.String(), LimbHeightMm: d.Layer.HeightMm, Accepted: d.Accepted,
+	}
+	var words strings.Builder
+	fmt.Fprintf(&words, "centre %.2f, %.2f%s, radius %.2f%s", l.Centre.X, l.Centre.Y, unitAfter(out.SigmaCentrePx, " px"), l.RadiusPx, unitAfter(out.SigmaRadiusPx, " px"))
+	if l.Flattening > 0 {
+		fmt.Fprintf(&words, ", flattened %.2f %%", 100*l.Flattening)
+	}
+	if d.RMSPx > 0 {
+		fmt.Fprintf(&words, ", rms %.2f px", d.RMSPx)
+	}
+	if d.ArcDeg > 0 {
+		fmt.Fprintf(&words, " on %.0f° of limb", d.ArcDeg)
+	}
+	fmt.Fprintf(&words, ", limb at %.1f Mm", d.Layer.HeightMm)
+	out.Text = words.String()
+	return out
+}
+
+func describeNorth(n catalog.North, v viewed) *northJSON {
+	celestial := v.North.Angle.Wrap180().Degrees()
+	parity := "not mirrored"
+	if n.Mirrored {
+		parity = "mirrored"
+	}
+	return &northJSON{
+		ID: n.ID.String(), Revision: n.Revision, AngleDeg: n.Angle.Degrees(), Toward: n.Toward.String(), Mirrored: n.Mirrored,
+		SigmaDeg: n.Sigma.Degrees(), CelestialDeg: celestial, Method: n.Method,
+		Text: fmt.Sprintf("%.2f°%s, %s, %s", celestial, plusMinus(n.Sigma.Degrees(), "°"), parity, n.Method),
+	}
+}
+
+func facts(v viewed) []fact {
+	f := v.Face
+	return []fact{
+		{"P", fmt.Sprintf("%+.2f°", f.P.Degrees()), "position angle of the Sun's north pole, from celestial north, east positive"},
+		{"B0", fmt.Sprintf("%+.2f°", f.B0.Degrees()), "heliographic latitude of the middle of the disc"},
+		{"L0", fmt.Sprintf("%.2f°", f.L0.Degrees()), "Carrington longitude of the middle of the disc; it falls by 0.55° an hour"},
+		{"CR", fmt.Sprintf("%.2f", ephemeris.Rotation(v.middle)), "Carrington rotation with the part of it that is over"},
+		{"⌀", fmt.Sprintf("%.0f″", 2*f.Semidiameter.Arcseconds()), "apparent diameter of the photosphere"},
+	}
+}
+
+func timeText(f catalog.Frame) string {
+	text := f.Taken.UTC().Format("2006-01-02 15:04:05 UTC")
+	if f.TimeSource != "" {
+		text += ", " + f.TimeSource
+	}
+	if f.Zone != "" && f.Zone != "UTC" {
+		text += ", written in " + f.Zone
+	}
+	if f.Moment != catalog.MomentUnknown {
+		text += ", " + f.Moment.String() + " of the exposure"
+	}
+	return text
+}
+
+func roleName(f catalog.Frame) string {
+	switch f.Role {
+	case catalog.RoleSurface:
+		return "disc"
+	case catalog.RoleLimb:
+		return "edge"
+	case catalog.RoleBoth:
+		return "both"
+	}
+	return f.ID.String()
+}
+
+// baseName is the last part of a path of any system.
+func baseName(path string) string {
+	return path[strings.LastIndexAny(path, `/\`)+1:]
+}
+
+// dayJSON is a sitting with all that was marked in it.
+type dayJSON struct {
+	ID     string     `json:"id"`
+	Title  string     `json:"title"`
+	Frames []briefing `json:"frames"`
+	Marks  []markJSON `json:"marks"`
+}
+
+type briefing struct {
+	ID    string       `json:"id"`
+	Name  string       `json:"name"`
+	Role  catalog.Role `json:"role"`
+	Title string       `json:"title"`
+}
+
+// getFrame answers GET /frames/{frame}.
+func (s *Server) getFrame(w http.ResponseWriter, r *http.Request) error {
+	shown, err := s.seen(r)
+	if err != nil {
+		return err
+	}
+	f, day, err := s.bundle(r, shown)
+	if err != nil {
+		return err
+	}
+	answer(w, http.StatusOK, map[string]any{"frame": f, "day": day})
+	return nil
+}
+
+// bundle is a frame with its day.
+func (s *Server) bundle(r *http.Request, shown viewed) (frameJSON, dayJSON, error) {
+	read := s.keeper.Store.Read(r.Context())
+	of := []catalog.Frame{shown.frame}
+	var err error
+	if shown.frame.Sitting != 0 {
+		if of, err = read.FramesOf(shown.frame.Sitting); err != nil {
+			return frameJSON{}, dayJSON{}, err
+		}
+	}
+	views := map[catalog.FrameID]viewed{shown.frame.ID: shown}
+	out := describeFrame(shown)
+	if out.Disc == nil {
+		out.DiscRefusal = s.refusalOf(shown.frame.ID)
+	}
+	day := dayJSON{ID: dayKey(shown.frame), Title: shown.middle.Format("2 January 2006"), Frames: []briefing{}, Marks: []markJSON{}}
+	for _, f := range of {
+		v := shown
+		if f.ID != shown.frame.ID {
+			if v, err = s.seenFrame(r, f.ID); err != nil {
+				return out, day, err
+			}
+			views[f.ID] = v
+			if f.HasFile() && v.northKnown && shown.northKnown {
+				out.Partners = append(out.Partners, partner{Frame: f.ID.String(), Name: roleName(f), Edge: f.Role == catalog.RoleLimb || f.Role == catalog.RoleBoth,
+					FromPicture: between(shown.View, v.View)})
+			}
+		}
+		if f.HasFile() {
+			day.Frames = append(day.Frames, briefing{ID: f.ID.String(), Name: roleName(f), Role: f.Role,
+				Title: fmt.Sprintf("%s, %s, %s", f.ID, baseName(f.Path), v.middle.Format("15:04:05 UTC"))})
+		}
+	}
+	query := store.Query{Sitting: shown.frame.Sitting, References: true}
+	if shown.frame.Sitting == 0 {
+		query.Frame = shown.frame.ID
+	}
+	entries, err := read.Entries(query)
+	if err != nil {
+		return out, day, err
+	}
+	for _, e := range entries {
+		day.Marks = append(day.Marks, describeMark(e, shown, views[e.Mark.Frame]))
+	}
+	return out, day, nil
+}
+
+// dayKey names a sitting, or the frame itself where a record from elsewhere has none.
+func dayKey(f catalog.Frame) string {
+	if f.Sitting != 0 {
+		return f.Sitting.String()
+	}
+	return f.ID.String()
+}

@@ -1,0 +1,159 @@
+package desk
+
+import (
+	"errors"
+	"net/http"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/store"
+)
+
+// postMark answers POST /frames/{frame}/marks.
+func (s *Server) postMark(w http.ResponseWriter, r *http.Request) error {
+	var in struct {
+		Kind         catalog.Kind `json:"kind"`
+		Shape        string       `json:"shape"`
+		Points       [][2]float64 `json:"points"`
+		SigmaClickPx float64      `json:"sigma_click_px"`
+		Label        string       `json:"label"`
+		Note         string       `json:"note"`
+	}
+	id, err := frameOf(r)
+	if err == nil {
+		err = take(w, r, &in)
+	}
+	if err != nil {
+		return err
+	}
+	shape, err := catalog.ParseShape(in.Shape)
+	if err != nil {
+		return bad(err.Error(), "")
+	}
+	m := catalog.Mark{
+		Frame: id, Kind: in.Kind, Label: in.Label, Note: in.Note,
+		Geometry: catalog.Geometry{Shape: shape, Pixels: pixels(in.Points), SigmaClickPx: in.SigmaClickPx},
+	}
+	m.MarkedAt = s.keeper.Now().UTC()
+	if err := m.Validate(); in.SigmaClickPx != 0 && err != nil {
+		return bad(err.Error(), "nothing was kept")
+	}
+	if m, err = s.keeper.AddMark(r.Context(), m); err != nil {
+		return err
+	}
+	return s.tellMark(w, r, m.ID, http.StatusCreated)
+}
+
+// tellMark answers with a mark as it stands now.
+func (s *Server) tellMark(w http.ResponseWriter, r *http.Request, id catalog.MarkID, status int) error {
+	m, err := s.describeMark(r, id)
+	if err != nil {
+		return err
+	}
+	answer(w, status, map[string]any{"mark": m})
+	return nil
+}
+
+func (s *Server) describeMark(r *http.Request, id catalog.MarkID) (markJSON, error) {
+	entries, err := s.keeper.Store.Read(r.Context()).Entries(store.Query{Marks: []catalog.MarkID{id}, References: true})
+	if err != nil {
+		return markJSON{}, err
+	}
+	if len(entries) == 0 {
+		return markJSON{}, &store.NotFoundError{Noun: "mark", ID: id.String()}
+	}
+	on, err := s.seenFrame(r, entries[0].Mark.Frame)
+	if err != nil {
+		return markJSON{}, err
+	}
+	return describeMark(entries[0], on, on), nil
+}
+
+func markID(r *http.Request) (catalog.MarkID, error) {
+	id, err := catalog.ParseMarkID(r.PathValue("mark"))
+	if err != nil {
+		return 0, bad(err.Error(), "")
+	}
+	return id, nil
+}
+
+// postMarkEdit answers POST /marks/{mark}. Only the fields that are sent change. A
+// mark that was changed elsewhere meanwhile is refused, with its newest version.
+func (s *Server) postMarkEdit(w http.ResponseWriter, r *http.Request) error {
+	var in struct {
+		Revision     int64         `json:"revision"`
+		Points       *[][2]float64 `json:"points"`
+		SigmaClickPx float64       `json:"sigma_click_px"`
+		Kind         *catalog.Kind `json:"kind"`
+		Label        *string       `json:"label"`
+		Note         *string       `json:"note"`
+		Spots        *int          `json:"spots,string"`
+	}
+	id, err := markID(r)
+	if err == nil {
+		err = take(w, r, &in)
+	}
+	if err != nil {
+		return err
+	}
+	m, err := s.keeper.Store.Read(r.Context()).Mark(id)
+	if err != nil {
+		return err
+	}
+	m.Revision = in.Revision
+	if in.Points != nil {
+		m.Geometry.Pixels = pixels(*in.Points)
+		if in.SigmaClickPx > 0 {
+			m.Geometry.SigmaClickPx = in.SigmaClickPx
+		}
+	}
+	if in.Kind != nil {
+		m.Kind = *in.Kind
+		if m.Kind != catalog.Sunspot {
+			m.Extent, m.Spots = catalog.ExtentUnknown, 0
+		}
+	}
+	if in.Label != nil {
+		m.Label = *in.Label
+	}
+	if in.Note != nil {
+		m.Note = *in.Note
+	}
+	if in.Spots != nil {
+		m.Spots = *in.Spots
+	}
+	if err := m.Validate(); err != nil {
+		return bad(err.Error(), "nothing was changed")
+	}
+	if _, err = s.keeper.EditMark(r.Context(), m); err != nil {
+		return s.stale(r, id, err)
+	}
+	return s.tellMark(w, r, id, http.StatusOK)
+}
+
+// stale adds the newest version of a mark to the refusal of a stale edit.
+func (s *Server) stale(r *http.Request, id catalog.MarkID, err error) error {
+	if _, isStale := errors.AsType[*store.StaleError](err); !isStale {
+		return err
+	}
+	now, readErr := s.describeMark(r, id)
+	if readErr != nil {
+		return err
+	}
+	return &userError{status: http.StatusConflict, what: err.Error(), hint: "look at the newer version, then decide", now: now}
+}
+
+// postMarkRemove answers POST /marks/{mark}/remove.
+func (s *Server) postMarkRemove(w http.ResponseWriter, r *http.Request) error {
+	var in revised
+	id, err := markID(r)
+	if err == nil {
+		err = take(w, r, &in)
+	}
+	if err == nil {
+		err = s.keeper.RemoveMark(r.Context(), id, in.Revision)
+	}
+	if err != nil {
+		return s.stale(r, id, err)
+	}
+	return done(w)
+}

@@ -1,0 +1,192 @@
+package desk
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"limbwatch/catalog"
+	"limbwatch/coords"
+	"limbwatch/coords/rotation"
+)
+
+// markJSON is a mark as the page has it.
+//
+//	Points   its vertices in the pixels of the frame that is shown, however given
+//	Own      it was marked on that frame, in pixels: its vertices can be moved
+//	Edge     its ends along the limb, when part of it stands beyond
+//	Why      why it has no position
+type markJSON struct {
+	ID          string        `json:"id"`
+	Number      int64         `json:"number"`
+	Revision    int64         `json:"revision"`
+	Frame       string        `json:"frame"`
+	Own         bool          `json:"own"`
+	Kind        catalog.Kind  `json:"kind"`
+	Shape       catalog.Shape `json:"shape"`
+	Points      []xy          `json:"points,omitempty"`
+	Ellipse     []xy          `json:"ellipse,omitempty"`
+	Edge        *edgeJSON     `json:"edge,omitempty"`
+	Name        string        `json:"name"`
+	Label       string        `json:"label"`
+	Note        string        `json:"note"`
+	Spots       int           `json:"spots,omitempty"`
+	Passage     string        `json:"passage,omitempty"`
+	PassageName string        `json:"passage_name"`
+	Position    *positionJSON `json:"position,omitempty"`
+	Text        markText      `json:"text"`
+	Why         string        `json:"why,omitempty"`
+}
+
+type edgeJSON struct {
+	FromDeg  float64 `json:"from_deg"`
+	ToDeg    float64 `json:"to_deg"`
+	HeightMm float64 `json:"height_mm"`
+}
+
+type positionJSON struct {
+	LatDeg   float64 `json:"lat_deg"`
+	LonDeg   float64 `json:"lon_deg"`
+	CMDDeg   float64 `json:"cmd_deg"`
+	SigmaDeg float64 `json:"sigma_deg"`
+	OnDisc   bool    `json:"on_disc"`
+}
+
+// markText is how a mark's position reads in the ledger.
+type markText struct {
+	B     string `json:"b"`
+	L     string `json:"l"`
+	CMD   string `json:"cmd"`
+	Sigma string `json:"sigma"`
+	Edge  string `json:"edge,omitempty"`
+	Full  string `json:"full"`
+	More  string `json:"more,omitempty"`
+}
+
+// describeMark describes a mark for the frame that is shown; on is the view of the mark's
+// own frame.
+func describeMark(e catalog.Entry, shown, on viewed) markJSON {
+	m := e.Mark
+	out := markJSON{
+		ID: m.ID.String(), Number: int64(m.ID), Revision: m.Revision, Frame: m.Frame.String(),
+		Own:  m.Frame == shown.frame.ID && m.Geometry.Form() == catalog.FormPixels,
+		Kind: m.Kind, Shape: m.Geometry.Shape, Name: nameOf(m), Label: m.Label, Note: m.Note, Spots: m.Spots,
+		Why: e.Position.Reason,
+	}
+	if e.Join != nil {
+		out.Passage, out.PassageName = e.Join.Passage.String(), e.PassageName
+	}
+	out.Points = verticesOn(m, shown, on)
+	out.describe(e.Position)
+	if d := e.Position.Disc; d != nil && out.Own && !e.Position.NearLimb && shown.northKnown {
+		out.Ellipse = ellipse(shown.View, d.Measured)
+	}
+	return out
+}
+
+// describe words a position: the part at the edge before the part on the disc, as
+// that is what a prominence is.
+func (m *markJSON) describe(p catalog.Position) {
+	switch {
+	case p.Edge != nil:
+		m.atEdge(*p.Edge)
+		if p.Disc != nil {
+			m.Text.More = onDiscText(*p.Disc) + " on the disc; " + m.Text.More
+		}
+	case p.Disc != nil:
+		m.onDisc(*p.Disc)
+	default:
+		m.Text.Full = p.Reason
+		return
+	}
+	if h := p.High; h != nil {
+		sigma := h.Cov.SigmaL().Degrees()
+		at := fmt.Sprintf("at %.0f Mm height: %s°, L %s°%s", h.Height.HeightMm, latText(h.B.Degrees(), decimalsFor(h.Cov.SigmaB().Degrees())),
+			turnText(h.L.Degrees(), decimalsFor(sigma)), plusMinus(sigma, "°"))
+		m.Text.More = strings.TrimPrefix(m.Text.More+"; "+at, "; ")
+	}
+}
+
+func (m *markJSON) atEdge(e catalog.AtEdge) {
+	m.Edge = &edgeJSON{FromDeg: e.From.Degrees(), ToDeg: e.To.Degrees(), HeightMm: e.HeightMm}
+	sigmaPA := e.SigmaPA.Degrees()
+	pa := e.PA.Degrees()
+	m.Position = &positionJSON{LatDeg: e.Lat.Degrees(), LonDeg: e.Lon.Degrees(), SigmaDeg: e.SigmaLat.Degrees()}
+	m.Text = markText{
+		Edge:  fmt.Sprintf("PA %s°  %.*f Mm", turnText(pa, min(1, decimalsFor(sigmaPA))), min(1, decimalsFor(e.SigmaMm)), e.HeightMm),
+		Sigma: sigmaText(sigmaPA),
+		Full: fmt.Sprintf("PA %s°%s, height %.*f%s", turnText(pa, decimalsFor(sigmaPA)), plusMinus(sigmaPA, "°"),
+			decimalsFor(e.SigmaMm), e.HeightMm, unitAfter(e.SigmaMm, " Mm")),
+		More: fmt.Sprintf("%.1f″ above the limb, which lies at %s°, L %s°: its own longitude may differ",
+			e.HeightArcsec, latText(e.Lat.Degrees(), 1), turnText(e.Lon.Degrees(), 1)),
+	}
+}
+
+func (m *markJSON) onDisc(d catalog.OnDisc) {
+	sb, sl := d.Cov.SigmaB().Degrees(), d.Cov.SigmaL().Degrees()
+	worse := math.Max(sb, sl*d.B.Cos())
+	m.Position = &positionJSON{LatDeg: d.B.Degrees(), LonDeg: d.L.Degrees(), CMDDeg: d.CMD.Degrees(), SigmaDeg: worse, OnDisc: true}
+	m.Text = markText{
+		B: latText(d.B.Degrees(), min(1, decimalsFor(sb))), L: turnText(d.L.Degrees(), min(1, decimalsFor(sl))),
+		CMD: cmdText(d.CMD.Degrees(), min(1, decimalsFor(sl))), Sigma: sigmaText(worse), Full: onDiscText(d),
+	}
+}
+
+func onDiscText(d catalog.OnDisc) string {
+	sb, sl := d.Cov.SigmaB().Degrees(), d.Cov.SigmaL().Degrees()
+	return fmt.Sprintf("%s°%s, %s°, L %s°%s", latText(d.B.Degrees(), decimalsFor(sb)), plusMinus(sb, "°"), cmdText(d.CMD.Degrees(), decimalsFor(sl)),
+		turnText(d.L.Degrees(), decimalsFor(sl)), plusMinus(sl, "°"))
+}
+
+func unitAfter(sigma float64, unit string) string {
+	if text := plusMinus(sigma, unit); text != "" {
+		return text
+	}
+	return unit
+}
+
+// verticesOn brings a mark's vertices to the pixels of the frame that is shown; nil
+// when that cannot be done, or when it lies behind the Sun there.
+func verticesOn(m catalog.Mark, shown, on viewed) []xy {
+	if m.Frame == shown.frame.ID && len(m.Geometry.Pixels) > 0 {
+		out := make([]xy, len(m.Geometry.Pixels))
+		for i, p := range m.Geometry.Pixels {
+			out[i] = xy{p.X, p.Y}
+		}
+		return out
+	}
+	if !shown.northKnown || !on.northKnown && len(m.Geometry.Pixels) > 0 {
+		return nil
+	}
+	law := rotation.PriorOf(m.Kind.String()).Law
+	days := rotation.Days(on.middle, shown.middle)
+	var out []xy
+	add := func(p coords.Pixel, seen bool) bool {
+		if seen {
+			out = append(out, point(p))
+		}
+		return seen
+	}
+	for _, p := range m.Geometry.Pixels {
+		place := on.Place(p, 0, noHeight)
+		if place.Photosphere.Known {
+			if !add(shown.Project(law.Carry(place.Photosphere.Heliographic, days), 0)) {
+				return nil
+			}
+			continue
+		}
+		// Beyond the limb: the same place in the sky, which holds within the hours of a day.
+		right, down := shown.North.Direction(place.PositionAngle)
+		add(shown.Limb.At(place.R*right, place.R*down), !math.IsNaN(place.R))
+	}
+	for _, p := range m.Geometry.Polar {
+		right, down := shown.North.Direction(p.PA)
+		add(shown.Limb.At(p.R*right, p.R*down), true)
+	}
+	for _, p := range m.Geometry.Places {
+		if !add(shown.Project(law.Carry(p.On(on.Face.L0), days), 0)) {
+			return nil
+		}
+	}
+	return out
+}

@@ -1,0 +1,59 @@
+package desk
+
+import (
+	"bytes"
+	"encoding/json"
+	"html/template"
+	"net/http"
+	"strings"
+)
+
+// refusal is an error as it reaches the page: what happened, and what to do.
+type refusal struct {
+	Error string `json:"error"`
+	Hint  string `json:"hint,omitempty"`
+	// Now is the newest version of what a stale edit was made from.
+	Now any `json:"now,omitempty"`
+}
+
+var refusalPage = template.Must(template.New("refusal").Parse(`<!doctype html>
+<html lang="en-GB"><meta charset="utf-8"><meta name="viewport" content="width=device-width">
+<title>limbwatch</title><h1>{{.Error}}</h1><p>{{.Hint}}</p></html>
+`))
+
+// refuse answers with an error, as JSON to scripts and as a page to people.
+func refuse(w http.ResponseWriter, r *http.Request, status int, what, hint string) {
+	answerRefusal(w, r, status, refusal{Error: what, Hint: hint})
+}
+
+func answerRefusal(w http.ResponseWriter, r *http.Request, status int, why refusal) {
+	if !strings.HasPrefix(r.URL.Path, apiPrefix) && strings.Contains(r.Header.Get("Accept"), "text/html") {
+		var page bytes.Buffer
+		if refusalPage.Execute(&page, why) == nil {
+			w.Header().Set("Content-Type", "text/html; charset=utf-8")
+			w.WriteHeader(status)
+			w.Write(page.Bytes())
+			return
+		}
+	}
+	answer(w, status, why)
+}
+
+// answer writes JSON. A value that cannot be written is a mistake of ours; it is
+// found before anything is sent.
+func answer(w http.ResponseWriter, status int, value any) {
+	var body bytes.Buffer
+	enc := json.NewEncoder(&body)
+	enc.SetEscapeHTML(true)
+	if err := enc.Encode(value); err != nil {
+		status = http.StatusInternalServerError
+		body.Reset()
+		json.NewEncoder(&body).Encode(refusal{
+			Error: "the answer could not be written: " + err.Error(),
+			Hint:  "this is a mistake in limbwatch; the catalogue is unharmed. Reload the page",
+		})
+	}
+	w.Header().Set("Content-Type", "application/json; charset=utf-8")
+	w.WriteHeader(status)
+	w.Write(body.Bytes())
+}

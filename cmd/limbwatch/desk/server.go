@@ -1,0 +1,194 @@
+package desk
+
+import (
+	"context"
+	"crypto/sha256"
+	"embed"
+	"encoding/hex"
+	"errors"
+	"html/template"
+	"io/fs"
+	"log/slog"
+	"net/http"
+	"strings"
+	"sync"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/observe"
+)
+
+//go:embed static templates
+var files embed.FS
+
+// apiPrefix stands before every route that speaks JSON.
+const apiPrefix = "/api/v1/"
+
+// Dependencies is what the page works on.
+//
+//	Keeper    the catalogue with its clock; changes are made in the page's own name
+//	Log       where unexpected errors are written
+//	Cautions  what is said of eyes and equipment, a paragraph each
+type Dependencies struct {
+	Keeper   observe.Keeper
+	Log      *slog.Logger
+	Cautions []string
+}
+
+// Server answers the page's requests. It does not decide who may ask: see door.
+type Server struct {
+	deps     Dependencies
+	mux      *http.ServeMux
+	page     *template.Template
+	gallery  *gallery
+	turned   *gallery
+	held     *held
+	refusals refusals
+	keeper   observe.Keeper
+
+	closing chan struct{}
+	once    sync.Once
+}
+
+// route is one thing that can be asked for.
+type route struct {
+	pattern, about string
+	handle         func(http.ResponseWriter, *http.Request) error
+}
+
+func (s *Server) routes() []route {
+	api := func(method, path string) string { return method + " " + apiPrefix + path }
+	return []route{
+		{api("GET", "{$}"), "this list", s.getRoutes},
+		{api("GET", "days"), "every sitting, oldest first, with its frames and marks in small", s.getDays},
+		{api("GET", "news"), "a stream of events: changed, whenever the catalogue changes", s.getNews},
+		{api("POST", "undo"), "take this page's newest change back", s.postUndo},
+		{api("POST", "redo"), "do again what was taken back", s.postRedo},
+
+		{api("POST", "frames"), "add a picture: multipart form with the file as picture", s.postFrame},
+		{api("POST", "held/{held}"), "say the time of a picture that had none: {time, zone}", s.postHeld},
+		{api("GET", "frames/{frame}"), "a frame with its disc, north and Sun, and its day with all marks", s.getFrame},
+		{api("POST", "frames/{frame}"), "put a frame right: {revision, time, zone, role, note}", s.postFrameEdit},
+		{api("GET", "frames/{frame}/pixels"), "size, levels and light of a frame's picture", s.getPixels},
+		{api("GET", "frames/{frame}/pixels/{level}"), "grey levels, 16 bit little-endian by rows; level n is shrunk 2ⁿ times", s.getLevel},
+		{api("GET", "frames/{frame}/darkening"), "gains that take limb darkening out, at equal steps of r² from 0 to 1", s.getDarkening},
+		{api("GET", "frames/{frame}/geometry"), "limb, rim, axis and grid in pixels; grid=off|degrees|carrington; x,y,r and north_deg,mirrored try another disc and north", s.getGeometry},
+		{api("GET", "frames/{frame}/place"), "the place of a pixel: x, y, and sigma, the error of the click in pixels", s.getPlace},
+		{api("GET", "frames/{frame}/ribbon"), "the whole Sun unrolled: passages and marks as parts of its width and height", s.getRibbon},
+		{api("GET", "frames/{frame}/ghosts"), "marks of the day before, turned to this frame's time", s.getGhosts},
+		{api("GET", "frames/{frame}/turned/{other}/pixels"), "another frame's picture turned to this one's time: size, levels and light", s.getTurned},
+		{api("GET", "frames/{frame}/turned/{other}/pixels/{level}"), "its grey levels, on this frame's pixels", s.getTurnedLevel},
+
+		{api("POST", "frames/{frame}/disc/find"), "find the limb in the picture: {revision}", s.postDiscFind},
+		{api("POST", "frames/{frame}/disc/typed"), "keep a circle: {revision, x_px, y_px, radius_px}", s.postDiscTyped},
+		{api("POST", "frames/{frame}/disc/accept"), "say that the disc is right: {revision}", s.postDiscAccept},
+		{api("POST", "frames/{frame}/disc/refuse"), "take the disc away: {revision}", s.postDiscRefuse},
+		{api("GET", "frames/{frame}/disc/residuals"), "how far the limb's points lie from the fit, exaggerated, as lines in pixels", s.getResiduals},
+
+		{api("GET", "frames/{frame}/north/methods"), "the ways to north that this frame offers", s.getNorthMethods},
+		{api("GET", "frames/{frame}/north/propose"), "what a method says, without keeping it: method=…", s.getNorthPropose},
+		{api("POST", "frames/{frame}/north"), "keep a north: {revision, angle_deg, mirrored, sigma_deg, method, from}", s.postNorth},
+
+		{api("POST", "frames/{frame}/marks"), "mark something: {kind, shape, points: [[x, y], …], sigma_click_px, label, note}", s.postMark},
+		{api("POST", "marks/{mark}"), "edit a mark: {revision} and any of points, kind, label, note, spots", s.postMarkEdit},
+		{api("POST", "marks/{mark}/remove"), "remove a mark: {revision}", s.postMarkRemove},
+	}
+}
+
+// NewServer makes the page's handler.
+func NewServer(deps Dependencies) (*Server, error) {
+	page, err := template.ParseFS(files, "templates/*.html")
+	if err != nil {
+		return nil, err
+	}
+	s := &Server{
+		deps: deps, mux: http.NewServeMux(), page: page, gallery: newGallery(4), turned: newGallery(2),
+		keeper: deps.Keeper.As(catalog.Desk("page")), held: newHeld(), refusals: refusals{words: map[catalog.FrameID]refusal{}}, closing: make(chan struct{}),
+	}
+	for _, r := range s.routes() {
+		s.mux.HandleFunc(r.pattern, s.careful(r.handle))
+	}
+	s.mux.HandleFunc("GET /{$}", s.careful(s.getPage))
+	s.mux.HandleFunc("POST /upload", s.careful(s.postUpload))
+	if err := s.serveStatic(); err != nil {
+		return nil, err
+	}
+	s.mux.HandleFunc("/", func(w http.ResponseWriter, r *http.Request) {
+		refuse(w, r, http.StatusNotFound, "there is nothing at this address", "the page is at /, its JSON at "+apiPrefix)
+	})
+	return s, nil
+}
+
+func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.mux.ServeHTTP(w, r) }
+
+// Close ends the streams of news and lets go of pictures that wait for a time.
+func (s *Server) Close() {
+	s.once.Do(func() {
+		close(s.closing)
+		s.held.close()
+	})
+}
+
+// serveStatic gives out the embedded files, each under its own name; there is no
+// folder behind them that could be walked.
+func (s *Server) serveStatic() error {
+	types := map[string]string{".js": "text/javascript; charset=utf-8", ".css": "text/css; charset=utf-8", ".svg": "image/svg+xml"}
+	return fs.WalkDir(files, "static", func(path string, entry fs.DirEntry, err error) error {
+		if err != nil || entry.IsDir() {
+			return err
+		}
+		body, err := files.ReadFile(path)
+		if err != nil {
+			return err
+		}
+		sum := sha256.Sum256(body)
+		etag := `"` + hex.EncodeToString(sum[:12]) + `"`
+		kind := types[path[strings.LastIndexByte(path, '.'):]]
+		s.mux.HandleFunc("GET /"+path, func(w http.ResponseWriter, r *http.Request) {
+			w.Header().Set("Content-Type", kind)
+			w.Header().Set("Cache-Control", "no-cache") // asked again each time, sent only when it changed
+			w.Header().Set("Etag", etag)
+			if r.Header.Get("If-None-Match") == etag {
+				w.WriteHeader(http.StatusNotModified)
+				return
+			}
+			w.Write(body)
+		})
+		return nil
+	})
+}
+
+// careful turns a handler's error into an answer: known ones with their words and
+// advice, unknown ones written to the log and told as far as they can be.
+func (s *Server) careful(handle func(http.ResponseWriter, *http.Request) error) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		defer func() {
+			if fault := recover(); fault != nil && fault != http.ErrAbortHandler {
+				s.deps.Log.Error("desk: a handler failed", "path", r.URL.Path, "fault", fault)
+				refuse(w, r, http.StatusInternalServerError, "limbwatch made a mistake on this request",
+					"what was kept before is unharmed; the terminal shows more")
+			}
+		}()
+		err := handle(w, r)
+		if err == nil || errors.Is(err, context.Canceled) {
+			return
+		}
+		status, why := explain(err)
+		if status >= 500 {
+			s.deps.Log.Error("desk: a request failed", "path", r.URL.Path, "error", err)
+		}
+		answerRefusal(w, r, status, why)
+	}
+}
+
+func (s *Server) getRoutes(w http.ResponseWriter, _ *http.Request) error {
+	type line struct {
+		Route string `json:"route"`
+		About string `json:"about"`
+	}
+	var list []line
+	for _, r := range s.routes() {
+		list = append(list, line{Route: strings.Replace(r.pattern, "{$}", "", 1), About: r.about})
+	}
+	answer(w, http.StatusOK, map[string]any{"routes": list})
+	return nil
+}

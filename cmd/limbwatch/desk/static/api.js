@@ -1,0 +1,119 @@
+// Talking to the server: JSON in and out, errors with what to do, and the notice
+// that it is gone. Nothing that was typed is lost then: a change that could not
+// be sent is kept and sent again when the server is back.
+import { state, set, changed } from "./store.js";
+
+const PREFIX = "/api/v1";
+
+/** A Refused carries what happened, what to do, and for a stale edit the newest version. */
+export class Refused extends Error {
+  constructor(status, body) {
+    super(body.error ?? "the server refused");
+    this.status = status;
+    this.hint = body.hint ?? "";
+    this.now = body.now;
+  }
+}
+
+/** A Lost says that no server answered. */
+export class Lost extends Error {
+  constructor() {
+    super("the server does not answer");
+    this.hint = "is limbwatch desk still running? What you entered is kept and sent when it is back";
+  }
+}
+
+async function call(method, path, body, options = {}) {
+  const init = { method, headers: { Accept: "application/json" }, credentials: "same-origin", signal: options.signal };
+  if (body instanceof FormData) init.body = body;
+  else if (body !== undefined) {
+    init.body = JSON.stringify(body);
+    init.headers["Content-Type"] = "application/json";
+  }
+  let response;
+  try {
+    response = await fetch(PREFIX + path, init);
+  } catch (err) {
+    if (err.name === "AbortError") throw err;
+    lost();
+    throw new Lost();
+  }
+  if (!state.online) found();
+  if (options.raw && response.ok) return response;
+  let answer = {};
+  try { answer = await response.json(); } catch { answer = { error: `the server answered ${response.status} without words` }; }
+  if (!response.ok) throw new Refused(response.status, answer);
+  return answer;
+}
+
+export const get = (path, options) => call("GET", path, undefined, options);
+export const post = (path, body, options) => call("POST", path, body ?? {}, options);
+export const bytes = async (path, options) => (await call("GET", path, undefined, { ...options, raw: true })).arrayBuffer();
+
+// Changes go one after another, in the order in which they were made.
+let last = Promise.resolve();
+const waiting = [];
+
+/**
+ * change sends a change. When the server is gone it waits for it; the promise
+ * then settles later. Refusals reject.
+ */
+export function change(path, body) {
+  const run = async () => {
+    for (;;) {
+      try {
+        return await post(path, body);
+      } catch (err) {
+        if (!(err instanceof Lost)) throw err;
+        await new Promise((again) => waiting.push(again));
+      }
+    }
+  };
+  const result = last.then(run, run);
+  last = result.catch(() => {});
+  return result;
+}
+
+/** unsent says how many changes wait for the server. */
+export const unsent = () => waiting.length;
+
+/** addressOf is the full path of an endpoint. */
+export const addressOf = (path) => PREFIX + path;
+
+function lost() {
+  if (!state.online) return;
+  set("online", false);
+  knock();
+}
+
+function found() {
+  set("online", true);
+  for (const again of waiting.splice(0)) again();
+}
+
+function knock() {
+  setTimeout(async () => {
+    if (state.online) return;
+    try {
+      const response = await fetch(PREFIX + "/", { credentials: "same-origin" });
+      if (response.ok) { found(); listen(); return; }
+      if (response.status === 401) { changed("locked"); return; }
+    } catch { /* still gone */ }
+    knock();
+  }, 1000);
+}
+
+let news = null;
+
+/** listen hears what others change: another tab, or a command in the terminal. */
+export function listen() {
+  news?.close();
+  news = new EventSource(PREFIX + "/news");
+  news.addEventListener("changed", (event) => changed("news", event.data));
+  news.onerror = () => {
+    news.close();
+    lost();
+  };
+}
+
+addEventListener("beforeunload", (event) => { if (waiting.length) event.preventDefault(); });

@@ -1,0 +1,148 @@
+// All keys in one place; what they do lies with the modules. The list on "?" is made
+// of this table.
+import { state, set } from "./store.js";
+import { bind, list, start } from "./keys.js";
+import * as page from "./main.js";
+import { room, setView, fit, flyTo } from "./room.js";
+import * as marking from "./marking.js";
+import * as discs from "./disc.js";
+import * as norths from "./north.js";
+import * as ledger from "./ledger.js";
+import * as shore from "./shore.js";
+import * as compare from "./compare.js";
+import * as looks from "./looks.js";
+import * as theme from "./theme.js";
+import { hand } from "./overlay.js";
+import { KINDS } from "./glyphs.js";
+import { notice, dismiss } from "./notices.js";
+import { el, toggleSheet, closeSheets } from "./parts.js";
+import { changed } from "./store.js";
+
+const ask = (q) => () => state.question === q;
+const busy = () => Boolean(hand.making || hand.grip >= 0);
+
+export function bindAll() {
+  bind("Questions", "d", "is this the disc?", () => set("question", "disc"));
+  bind("Questions", "n", "is this north?", () => set("question", "north"));
+  bind("Questions", "m", "what is on it?", () => set("question", "marks"));
+  bind("Questions", "Enter", "yes: accept, finish, keep", enter);
+  bind("Questions", "Escape", "back", escape);
+
+  KINDS.forEach((k, i) => bind("Marks", `${i + 1} Shift+${i + 1}`, `${k.kind}; Shift: another shape`, (event) => marking.begin(k.kind, event.shiftKey)));
+  bind("Marks", "Space", "set a point at the cross", () => hand.making && hand.cross ? marking.placePoint(...hand.cross) : false, ask("marks"));
+  bind("Marks", "Backspace", "take the last point back", () => marking.unplace());
+  bind("Marks", "[ ]", "mark before, next mark", (event) => marking.step(event.key === "]" ? 1 : -1));
+  bind("Marks", "v Shift+v", "go round the vertices of the mark", (event) => marking.gripNext(event.shiftKey ? -1 : 1));
+  bind("Marks", "Delete", "remove the vertex in grip, or the mark", () => marking.remove(), () => state.question === "marks" && Boolean(state.selected));
+  bind("Marks", "e", "name and note", () => { if (!state.selected) return false; ledger.fold(true); document.querySelector("#card input")?.focus(); }, ask("marks"));
+  bind("Marks", "u Ctrl+z", "undo", () => page.history("undo"));
+  bind("Marks", "Shift+u Ctrl+y Ctrl+Shift+z", "redo", () => page.history("redo"));
+
+  bind("Disc", "r", "find the limb again", () => discs.find(), ask("disc"));
+  bind("Disc", "p", "click points of the limb", () => discs.points(!discs.disc.points), ask("disc"));
+  bind("Disc", "Space", "set a point at the cross", () => { if (!discs.disc.points || !hand.cross) return false; discs.disc.points.push([...hand.cross]); changed("tray"); changed("geometry"); }, ask("disc"));
+  bind("Disc", "e", "residuals, exaggerated", () => discs.residuals(), ask("disc"));
+  bind("Disc", "Delete", "refuse the disc", () => discs.refuse(), ask("disc"));
+  bind("Disc", ", .", "smaller, larger by 0.1 px", (event) => discs.nudge(0, 0, event.key === "." ? 0.1 : -0.1), ask("disc"));
+
+  bind("North", "h", "turn by half", () => norths.flip(), ask("north"));
+  bind("North", "x", "the other parity", () => norths.mirror(), ask("north"));
+  bind("North", "l", "as last time", () => norths.method("as last time"), ask("north"));
+
+  for (const [key, dx, dy] of [["ArrowLeft", -1, 0], ["ArrowRight", 1, 0], ["ArrowUp", 0, -1], ["ArrowDown", 0, 1]]) {
+    const words = key === "ArrowLeft" ? "cross, dial or disc; else the days; Shift ×10, Alt finer" : "";
+    bind("Moving", `${key} Shift+${key} Alt+${key}`, words, (event) => arrow(event, dx, dy));
+  }
+  bind("Looking", "+ =", "closer", () => page.zoom(1.3));
+  bind("Looking", "- _", "farther", () => page.zoom(1 / 1.3));
+  bind("Looking", "0", "the whole disc", () => flyTo(fit()));
+  bind("Looking", "9", "four screen pixels a pixel", () => page.zoom(4 / room.view.scale));
+  bind("Looking", "Ctrl+ArrowLeft Ctrl+ArrowRight Ctrl+ArrowUp Ctrl+ArrowDown", "pull the picture", (event) => page.pan(...{ ArrowLeft: [80, 0], ArrowRight: [-80, 0], ArrowUp: [0, 80], ArrowDown: [0, -80] }[event.key]));
+  bind("Looking", "z", "loupe", () => marking.toggleLoupe());
+  bind("Looking", "o", "what is up: as taken, sky, Sun", () => page.nextUp());
+  bind("Looking", "Shift+o", "in a mirror", () => page.mirror());
+  bind("Looking", "g", "grid: degrees, Carrington, off", () => page.nextGrid());
+  bind("Looking", "x", "the day's other exposure", () => page.otherExposure(), () => state.question !== "north");
+  bind("Looking", "q", "disc of one, edge of the other", () => page.composite());
+
+  for (const s of looks.SLIDES) bind("Light", s.keys.join(" "), `${s.words} up, Shift down`, (event) => looks.nudge(s.name, event.shiftKey ? -4 : 4));
+  for (const s of looks.SWITCHES) bind("Light", s.key, s.words, () => looks.toggle(s.name));
+  bind("Light", "w", "warm picture", () => looks.tint());
+  bind("Light", "Shift+r", "light as it was", () => looks.reset());
+
+  bind("Days", "Shift+ArrowLeft Shift+ArrowRight", "", () => false);
+  bind("Days", "PageUp PageDown", "day before, next day", (event) => shore.walk(event.key === "PageUp" ? -1 : 1));
+  bind("Days", "y", "held: the day before's marks, turned to now", () => { if (!hand.haunting) { hand.haunting = true; compare.haunt(true); } });
+  bind("Days", "c", "beside the day before: curtain, alternation, off", () => compare.cycle());
+  bind("Days", ".", "alternation: the one, the other", () => compare.swap(), () => state.question !== "disc");
+
+  bind("Page", "Ctrl+o", "add pictures", () => changed("pick"));
+  bind("Page", "l", "the ledger", () => ledger.fold(), () => state.question !== "north");
+  bind("Page", "/", "filter the marks", () => { ledger.fold(true); document.getElementById("filter").focus(); });
+  bind("Page", "s", "light and contrast", () => toggleSheet("sheet-light"));
+  bind("Page", "t", "night, day, as the system", () => notice(`theme: ${theme.next()}`, { key: "theme" }));
+  bind("Page", "?", "this list", () => keysSheet());
+  start();
+  addEventListener("keyup", (event) => { if (event.key === "y" && hand.haunting) { hand.haunting = false; compare.haunt(false); } });
+
+  const click = (id, run) => document.getElementById(id).addEventListener("click", run);
+  click("do-undo", () => page.history("undo"));
+  click("do-redo", () => page.history("redo"));
+  click("do-theme", () => notice(`theme: ${theme.next()}`, { key: "theme" }));
+  click("do-caution", () => toggleSheet("sheet-caution"));
+  click("do-keys", keysSheet);
+  click("do-ledger", () => ledger.fold());
+  click("do-light", () => toggleSheet("sheet-light"));
+}
+
+function enter() {
+  if (state.question === "disc") discs.enter();
+  else if (state.question === "north") norths.accept();
+  else if (hand.making?.points.length) marking.finish();
+  else if (hand.making && hand.cross) marking.placePoint(...hand.cross);
+  else if (hand.editing) marking.save();
+  else if (hand.haunting && hand.cross) makeReal();
+  else return false;
+}
+
+// A ghost becomes a mark where the pointer is.
+function makeReal() {
+  const ghost = compare.ghostNear(...hand.cross);
+  if (!ghost) return;
+  marking.begin(ghost.kind);
+  hand.making.shape = "point";
+  marking.placePoint(...hand.cross);
+}
+
+function escape() {
+  if (closeSheets() || discs.leave() || norths.leave() || marking.drop()) return;
+  if (hand.grip >= 0) { marking.save(); hand.grip = -1; changed("geometry"); return; }
+  if (compare.stop() || dismiss()) return;
+  if (state.selected) marking.select(null);
+  else if (state.question !== "marks") set("question", "marks");
+  room.canvas.focus();
+}
+
+function arrow(event, dx, dy) {
+  const much = event.shiftKey ? 10 : 1;
+  if (state.question === "disc" && discs.disc.points) { marking.nudge(dx * much, dy * much, { fine: event.altKey }); return; }
+  if (state.question === "disc") { discs.nudge(dx * much * 0.1, dy * much * 0.1, 0); return; }
+  if (state.question === "north") { norths.turnBy(-(dx || -dy) * 0.1 * much); return; }
+  if (busy()) { marking.nudge(dx * much, dy * much, { fine: event.altKey }); return; }
+  if (dx && !event.shiftKey) { shore.walk(dx); return; }
+  setView({ ...room.view, untouched: false });
+  page.pan(-dx * 60, -dy * 60);
+}
+
+const NAMES = { Escape: "Esc", ArrowLeft: "← → ↑ ↓", Space: "Space", Delete: "Del", Backspace: "⌫", PageUp: "Page up", PageDown: "down", "Ctrl+ArrowLeft": "Ctrl+arrows" };
+
+function keysSheet() {
+  const place = document.getElementById("key-list");
+  if (!place.childElementCount) {
+    for (const [group, actions] of list()) {
+      const rows = actions.filter((a) => a.does).map((a) => [el("dt", {}, a.keys.filter((k) => NAMES[k] || !/Arrow/.test(k)).slice(0, 3).map((k) => NAMES[k] ?? k).join("  ")), el("dd", {}, a.does)]);
+      place.append(el("section", {}, el("h3", {}, group), el("dl", {}, rows.flat())));
+    }
+  }
+  toggleSheet("sheet-keys");
+}

@@ -1,0 +1,128 @@
+// Two days at once: the other day's picture, turned by the server to this one's time
+// by the Sun's rotation, so that the same thing stays at the same place. Side by side
+// behind a curtain, or in alternation. And the other day's marks as ghosts.
+import { state, set, on } from "./store.js";
+import { get } from "./api.js";
+import { room, redraw, lines } from "./room.js";
+import { load } from "./pictures.js";
+import { before } from "./shore.js";
+import { layers, screen, ellipse } from "./overlay.js";
+import { drawMark, kindOf } from "./glyphs.js";
+import { notice, refusal } from "./notices.js";
+
+const curtain = document.getElementById("curtain");
+let ghosts = [], ghostsShown = false, ghostsOf = "";
+
+/** cycle goes on: nothing, the curtain, alternation, nothing. */
+export async function cycle() {
+  if (!state.frame) return;
+  const now = state.compare;
+  if (!now) await start("split");
+  else if (now.way === "split") await start("swap");
+  else stop();
+}
+
+async function start(way) {
+  const other = state.compare?.frame ?? before()?.frame;
+  if (!other) { notice("there is no earlier day with a picture", { hint: "go to a later day on the shore, or add one", key: "compare" }); return; }
+  await open({ frame: other, way });
+}
+
+/** open shows another frame: {frame, way}. */
+export async function open(compare) {
+  if (!state.frame) return;
+  const shown = state.frame.id, path = `/frames/${shown}/turned/${compare.frame}/pixels`;
+  try {
+    await load(path, (picture) => {
+      if (state.frame?.id !== shown) return;
+      const source = { levels: picture.levels, fromPicture: null };
+      room.other = { disc: source, edge: source, limb: room.shown?.limb ?? null };
+      room.otherWay = compare.way;
+      redraw();
+    });
+  } catch (err) { refusal(err, "compare"); stop(); return; }
+  curtain.hidden = compare.way !== "split";
+  place();
+  set("compare", compare);
+  const other = state.days.find((d) => d.frames.includes(compare.frame));
+  notice(compare.way === "split" ? `${other?.title ?? compare.frame}, turned to this time, to the right of the curtain` : `${other?.title ?? compare.frame}, turned to this time; full stop shows the one and the other`, { key: "compare" });
+}
+
+export function stop() {
+  if (!state.compare && !room.other) return false;
+  room.other = room.otherWay = null;
+  curtain.hidden = true;
+  set("compare", null);
+  redraw();
+  return true;
+}
+
+/** swap shows the one day and the other. */
+export function swap() {
+  if (!state.compare || state.compare.way !== "swap") return false;
+  room.otherWay = room.otherWay === "swap" ? "off" : "swap";
+  redraw();
+  return true;
+}
+
+/** haunt lays the earlier day's marks over this one while a key is held. */
+export async function haunt(shownNow) {
+  ghostsShown = shownNow;
+  if (shownNow && state.frame && ghostsOf !== state.frame.id) {
+    const id = state.frame.id;
+    try {
+      const answer = await get(`/frames/${id}/ghosts`);
+      if (state.frame?.id !== id) return;
+      ghosts = answer.ghosts;
+      ghostsOf = id;
+      if (!ghosts.length) notice(answer.why || "no marks of an earlier day to turn to this one", { key: "ghosts" });
+    } catch (err) { refusal(err, "ghosts"); }
+  }
+  lines();
+}
+
+/** ghostNear gives the ghost near a picture point, to be made real there. */
+export function ghostNear(x, y) {
+  if (!ghostsShown) return null;
+  const [[sx, sy]] = screen([[x, y]]);
+  let best = null, least = 40;
+  for (const g of ghosts) for (const [px, py] of screen(g.points)) {
+    const d = Math.hypot(px - sx, py - sy);
+    if (d < least) { least = d; best = g; }
+  }
+  return best;
+}
+
+layers.below.push((pen, view, ink) => {
+  if (!ghostsShown || ghostsOf !== state.frame?.id) return;
+  for (const g of ghosts) {
+    const points = screen(g.points, view);
+    drawMark(pen, g, points, { ghost: true });
+    if (g.ellipse) ellipse(pen, view, g.ellipse, ink);
+    pen.font = "11px system-ui, sans-serif";
+    pen.fillStyle = kindOf(g.kind).ink;
+    pen.textAlign = "left";
+    pen.fillText(g.name, points[0][0] + 10, points[0][1] - 8);
+  }
+});
+
+function place() {
+  curtain.style.left = `${room.curtain * 100}%`;
+  curtain.setAttribute("aria-valuenow", String(Math.round(room.curtain * 100)));
+}
+const draw = (part) => { room.curtain = Math.min(0.98, Math.max(0.02, part)); place(); redraw(); };
+curtain.addEventListener("pointerdown", (event) => curtain.setPointerCapture(event.pointerId));
+curtain.addEventListener("pointermove", (event) => { if (event.buttons) draw(event.clientX / innerWidth); });
+curtain.addEventListener("keydown", (event) => {
+  if (event.key === "ArrowLeft") draw(room.curtain - 0.02);
+  else if (event.key === "ArrowRight") draw(room.curtain + 0.02);
+  else return;
+  event.preventDefault();
+  event.stopPropagation();
+});
+
+on("frame", (frame) => {
+  ghosts = [];
+  ghostsOf = "";
+  if (state.compare && state.compare.of !== frame?.id) stop();
+});

@@ -1,0 +1,71 @@
+// The figures that walk with the pointer. Every one is computed and worded by the
+// server; one request is under way at a time, and the newest position wins.
+import { state, on } from "./store.js";
+import { get } from "./api.js";
+import { hand } from "./overlay.js";
+import { room, lines } from "./room.js";
+
+const box = document.getElementById("figures");
+let wanted = null, busy = false;
+const NEAR_PX = 22;
+
+/** times holds, for the tests, how long the last figures took from event to page, in ms. */
+export const times = [];
+
+/** pointAt asks for the figures of a place. */
+export function pointAt(at) {
+  if (!state.geometry) return;
+  wanted = { ...at, since: performance.now() };
+  ask();
+}
+
+/** pointAway hides the figures. */
+export function pointAway() {
+  wanted = null;
+  box.hidden = true;
+  hand.ellipse = null;
+}
+
+async function ask() {
+  if (busy || !wanted) return;
+  busy = true;
+  const mine = wanted;
+  wanted.asked = true;
+  try {
+    const place = await get(`/frames/${state.frame.id}/place?x=${mine.x}&y=${mine.y}`);
+    if (wanted) {
+      show(place, wanted);
+      times.push(performance.now() - mine.since);
+      if (times.length > 1000) times.shift();
+    }
+  } catch {
+    box.hidden = true; // the notice of a lost server is enough
+  }
+  busy = false;
+  if (wanted && !wanted.asked) ask();
+}
+
+function show(place, at) {
+  const [head, ...rest] = place.lines;
+  if (!box.firstChild) box.append(document.createElement("b"), document.createTextNode(""));
+  box.firstChild.textContent = head;
+  box.lastChild.data = rest.length ? "\n" + rest.join("\n") : "";
+  box.dataset.x = at.x;
+  box.dataset.y = at.y;
+  box.hidden = false;
+  // Within a hand's width of the pointer, never under it, never off the window.
+  // The size is known from the text, so that no layout is forced.
+  const wide = Math.max(132, Math.max(...place.lines.map((l) => l.length)) * 7 + 16), high = place.lines.length * 18 + 8;
+  const x = at.sx + NEAR_PX + wide < room.view.width ? at.sx + NEAR_PX : at.sx - NEAR_PX - wide;
+  const y = at.sy + NEAR_PX + high < room.view.height ? at.sy + NEAR_PX : at.sy - NEAR_PX - high;
+  box.style.transform = `translate(${Math.round(x)}px, ${Math.round(y)}px)`;
+  hand.ellipse = place.ellipse ?? null;
+  pointed(place);
+  lines();
+}
+
+let pointed = () => {};
+/** onPointed hears where the pointer is on the Sun; the ribbon draws a hairline there. */
+export function onPointed(f) { pointed = f; }
+
+on("frame", pointAway);

@@ -1,0 +1,49 @@
+// The day line: which day, which pictures, and what is true of the one that is shown.
+// Each figure explains itself when it is touched.
+import { state, on, changed } from "./store.js";
+import { change } from "./api.js";
+import { refusal, notice } from "./notices.js";
+import { el, button, toggleSheet } from "./parts.js";
+
+const title = document.getElementById("day-name"), frames = document.getElementById("frames"), facts = document.getElementById("facts");
+const sheet = document.getElementById("sheet-frame");
+let goTo = () => {};
+
+/** onFrame says what happens when another picture of the day is chosen: f(id). */
+export function onFrame(f) { goTo = f; }
+
+function draw() {
+  const f = state.frame, day = state.day;
+  document.body.classList.toggle("bare", !f);
+  document.getElementById("empty").hidden = Boolean(f) || state.days.length > 0;
+  title.textContent = f ? f.when : "limbwatch";
+  document.title = f ? `${f.when} · limbwatch` : "limbwatch";
+  frames.replaceChildren(...(day?.frames ?? []).map((x) => el("button", {
+    type: "button", class: x.role, "aria-pressed": String(x.id === f?.id), title: x.title, onclick: () => goTo(x.id),
+  }, el("span", { class: "dot", "aria-hidden": "true" }), x.name)));
+  facts.replaceChildren(...(f?.facts ?? []).map((x) => el("div", {}, el("dt", { class: "unseen" }, x.name),
+    el("dd", {}, el("button", { type: "button", title: x.about, "aria-label": `${x.name} ${x.value}: ${x.about}`, onclick: () => notice(`${x.name} ${x.value}`, { hint: x.about, key: "fact" }) }, el("i", {}, x.name), x.value)))));
+  if (f) fill(f);
+}
+
+function fill(f) {
+  const rows = f.about.map(([name, value]) => [el("dt", {}, name), el("dd", {}, value)]).flat();
+  const time = el("input", { name: "time", value: f.utc_edit, "aria-label": "Time of the picture", autocomplete: "off" });
+  const zone = el("input", { name: "zone", value: "UTC", "aria-label": "Its zone", size: 8 });
+  const role = el("select", { name: "role", "aria-label": "What the exposure was made for" },
+    [["", "not known"], ["surface", "disc"], ["limb", "edge"], ["both", "both"]].map(([value, words]) => el("option", { value, selected: value === f.role }, words)));
+  role.addEventListener("change", () => send({ role: role.value }));
+  sheet.replaceChildren(el("h2", {}, f.name), el("dl", {}, rows, el("dt", {}, "exposure for"), el("dd", {}, role)),
+    el("form", { onsubmit: (event) => { event.preventDefault(); send({ time: time.value, zone: zone.value }); } }, time, zone, button("Put the time right", () => sheet.querySelector("form").requestSubmit())));
+}
+
+async function send(fields) {
+  try {
+    await change(`/frames/${state.frame.id}`, { revision: state.frame.revision, ...fields });
+    toggleSheet("sheet-frame", false);
+    changed("stale", { turned: true });
+  } catch (err) { refusal(err, "frame"); }
+}
+
+title.addEventListener("click", () => { if (state.frame) toggleSheet("sheet-frame"); });
+on("frame day days", draw);

@@ -1,0 +1,260 @@
+// The page comes together here: opening a frame, the three questions, the keys.
+import { state, set, on, changed, recalled, remember, kept, keep } from "./store.js";
+import { get, change, listen } from "./api.js";
+import * as room from "./room.js";
+import { shortestTurn, turnedTo, zoomedAt, panned, carried, toScreen } from "./view.js";
+import { hand } from "./overlay.js";
+import * as pictures from "./pictures.js";
+import * as marking from "./marking.js";
+import * as discs from "./disc.js";
+import * as norths from "./north.js";
+import * as ledger from "./ledger.js";
+import * as shore from "./shore.js";
+import * as ribbon from "./ribbon.js";
+import * as compare from "./compare.js";
+import * as looks from "./looks.js";
+import * as header from "./header.js";
+import * as figures from "./figures.js";
+import "./upload.js";
+import "./gestures.js";
+import { bindAll } from "./bindings.js";
+import { notice, refusal } from "./notices.js";
+import * as theme from "./theme.js";
+import { toggleSheet } from "./parts.js";
+import { drawTray } from "./tray.js";
+
+let opening = null; // aborts the pixels of a frame that is left before they came
+let edge = null;    // the exposure that gives the edge in a composite
+let picture = null; // pixels of the frame that is shown
+
+/** open shows a frame. Options: keepView, mark, at. */
+export async function open(id, { mark = null, at = null, carry = null } = {}) {
+  opening?.abort();
+  const mine = opening = new AbortController();
+  const asked = pictures.load(`/frames/${id}/pixels`, (p, whole) => { if (!mine.signal.aborted) arrived(id, p, whole); }, mine.signal);
+  asked.catch(() => {});
+  try {
+    await refresh(id, mine.signal);
+    if (mine.signal.aborted) return;
+    edge = null;
+    picture = null;
+    changed("frame", state.frame);
+    changed("day", state.day);
+    settle(at, carry);
+    set("selected", mark && state.day.marks.some((m) => m.id === mark) ? mark : null);
+    changed("tray");
+    await asked;
+  } catch (err) {
+    if (err.name !== "AbortError") refusal(err, "open");
+  }
+}
+
+// refresh reads a frame and its day anew, without touching the view.
+async function refresh(id, signal) {
+  const bundle = await get(`/frames/${id}`, { signal });
+  const geometry = bundle.frame.disc ? await get(`/frames/${id}/geometry?grid=${state.grid}`, { signal }) : null;
+  state.frame = bundle.frame;
+  state.day = bundle.day;
+  state.geometry = geometry;
+}
+
+/** reload takes in what changed, here or elsewhere. */
+let reloading = null, again = false;
+async function reload(how = {}) {
+  if (reloading) { again = true; return reloading; }
+  reloading = (async () => {
+    const id = state.frame?.id;
+    try {
+      state.days = (await get("/days")).days;
+      if (id) await refresh(id);
+    } catch (err) { refusal(err, "open"); }
+    changed("days");
+    changed("day", state.day);
+    changed("marks");
+    changed("geometry");
+    changed("tray");
+    if (how?.turned || how?.refit) turnUp(false);
+    if (picture) present();
+  })();
+  await reloading;
+  reloading = null;
+  if (again) { again = false; await reload(); }
+}
+
+// A picture arrived, first small, then whole.
+let waitingPicture = null;
+function arrived(id, p, whole) {
+  if (state.frame?.id !== id) { waitingPicture = { id, p, whole }; return; }
+  picture = p;
+  present(whole);
+}
+
+async function present(whole = true) {
+  const limb = pictures.limbOf(state.geometry), flatten = room.room.tone.flatten && whole, frame = state.frame.id;
+  try {
+    const disc = await pictures.source(picture, { flatten, limb, frame });
+    const other = edge && { levels: edge.picture.levels, fromPicture: edge.from_picture };
+    room.show({ disc, edge: other ?? { levels: picture.levels, fromPicture: null }, limb, levels: picture.info, edgeLevels: edge?.picture.info });
+  } catch (err) { refusal(err, "light"); }
+}
+
+// settle chooses the view of a frame that was just opened.
+function settle(at, carry) {
+  const r = room.room;
+  if (carry && state.geometry) room.setView({ ...carried(r.view, carry), untouched: false });
+  else {
+    r.view = { ...r.view, turn: wanted().turn, flip: wanted().flip };
+    room.setView(at ? { ...r.view, cx: at[0], cy: at[1], scale: at[2], untouched: false } : room.fit());
+  }
+  if (waitingPicture?.id === state.frame.id) { picture = waitingPicture.p; present(waitingPicture.whole); waitingPicture = null; }
+}
+
+// wanted is the turn and the mirror that the chosen "up" asks for.
+function wanted() {
+  const up = state.frame?.up?.[state.up] ?? { turn_deg: 0, flip: 1 };
+  const flip = state.mirror ? -up.flip : up.flip, turn = up.turn_deg * Math.PI / 180;
+  return { flip, turn: state.mirror ? -turn : turn };
+}
+
+function turnUp(moved = true) {
+  const v = room.room.view, w = wanted(), f = room.free(), limb = state.geometry?.limb;
+  if (v.flip === w.flip && Math.abs(shortestTurn(v.turn, w.turn)) < 1e-9) return;
+  const [sx, sy] = v.untouched && limb ? toScreen(v, limb.x, limb.y) : [f.x + f.width / 2, f.y + f.height / 2];
+  const next = turnedTo(v, w.turn, w.flip, sx, sy);
+  if (moved) room.flyTo(next); else room.setView(next);
+}
+
+export function up(way) {
+  if (state.frame && !state.frame.up[way]) { notice("north is not known yet", { hint: "answer the second question: n", key: "up" }); return; }
+  set("up", way);
+  turnUp();
+}
+
+export function nextUp() {
+  const ways = ["taken", "sky", "sun"].filter((w) => state.frame?.up?.[w]), words = { taken: "as taken", sky: "celestial north up", sun: "solar north up" };
+  if (!ways.length) return;
+  const way = ways[(ways.indexOf(state.up) + 1) % ways.length];
+  up(way);
+  notice(words[way], { key: "up", hint: ways.length < 2 ? "north is not known yet" : "" });
+}
+
+export function mirror() { set("mirror", !state.mirror); turnUp(); }
+
+export async function nextGrid() {
+  state.grid = { off: "degrees", degrees: "carrington", carrington: "off" }[state.grid];
+  await geometryAgain({});
+  remember(room.room.view);
+}
+
+// The lines follow a proposed disc or north; the newest proposal wins.
+let proposed = null, asking = false;
+async function geometryAgain(proposal) {
+  proposed = proposal;
+  if (asking || !state.frame) return;
+  asking = true;
+  while (proposed) {
+    const q = new URLSearchParams({ grid: state.grid });
+    for (const [k, v] of Object.entries(proposed)) q.set(k, v);
+    proposed = null;
+    try {
+      state.geometry = await get(`/frames/${state.frame.id}/geometry?${q}`);
+      const moves = state.geometry.moves;
+      if (norths.north.proposed) { norths.north.proposed.moves = moves; changed("tray"); }
+      changed("geometry");
+    } catch (err) { refusal(err, "geometry"); }
+  }
+  asking = false;
+}
+
+export async function history(act) {
+  try {
+    const done = await change("/" + act, {});
+    notice(done.title ? `${act === "undo" ? "taken back" : "done again"}: ${done.title}` : act === "undo" ? "nothing to take back" : "nothing to do again", { key: "history" });
+    await reload({ turned: true });
+  } catch (err) { refusal(err, "history"); }
+}
+
+// The other exposure of the day, at the same place.
+export function otherExposure() {
+  const next = state.frame?.partners?.[0];
+  if (!next) { notice("this day has one picture only", { key: "exposure" }); return; }
+  open(next.frame, { carry: next.from_picture });
+}
+
+export async function composite() {
+  if (edge) { edge = null; present(); changed("tray"); return; }
+  const partner = state.frame?.partners?.find((p) => p.edge);
+  if (!partner) { notice("no edge exposure of this day to take the limb from", { hint: "add one, and give it the role edge", key: "exposure" }); return; }
+  try {
+    const p = await pictures.load(`/frames/${partner.frame}/pixels`, () => {});
+    edge = { picture: p, from_picture: partner.from_picture };
+    present();
+    notice(`disc of ${state.frame.name}, edge of ${partner.name}, laid on one another by their own fits`, { key: "exposure" });
+  } catch (err) { refusal(err, "exposure"); }
+}
+
+export function zoom(factor) {
+  const f = room.free(), r = room.room;
+  const [sx, sy] = hand.cross ? toScreen(r.view, ...hand.cross) : [f.x + f.width / 2, f.y + f.height / 2];
+  room.setView({ ...zoomedAt(r.view, sx, sy, factor, room.limits()), untouched: false });
+}
+
+export const pan = (dx, dy) => room.setView(panned({ ...room.room.view, untouched: false }, dx, dy));
+
+async function goDay(day) {
+  const onto = state.day?.id !== day.id;
+  if (day.frame) await open(day.frame);
+  if (onto) changed("selected");
+}
+
+async function start() {
+  const want = recalled();
+  Object.assign(state, { question: want.question, up: want.up, mirror: want.mirror, grid: want.grid });
+  ledger.fold(kept("ledger", innerWidth > 640));
+  if (!kept("cautioned", false)) toggleSheet("sheet-caution", true);
+  header.onFrame((id) => open(id, { carry: state.frame?.partners?.find((p) => p.frame === id)?.from_picture }));
+  shore.onDay(goDay);
+  ribbon.onPassage((thread) => { if (thread.mark) marking.select(thread.mark); });
+  bindAll();
+  try {
+    state.days = (await get("/days")).days;
+  } catch (err) { refusal(err, "open"); }
+  changed("days");
+  const day = state.days.find((d) => d.id === want.day) ?? state.days.at(-1);
+  const frame = want.frame ?? day?.frame;
+  if (frame) {
+    await open(frame, { mark: want.mark, at: want.at });
+    if (want.compare) compare.open(want.compare);
+  } else changed("frame", null);
+  document.body.dataset.ready = "yes";
+  listen();
+}
+
+on("stale made", () => reload());
+on("stale", (how) => { if (how) reload(how); });
+on("news", () => reload());
+on("refit", () => { room.setView(room.fit()); });
+on("propose", geometryAgain);
+on("flatten", () => { if (picture) present(); });
+on("added", async (answer) => {
+  state.days = (await get("/days")).days;
+  await open(answer.frame.id);
+  changed("days");
+  set("question", answer.frame.question ?? "disc");
+});
+on("online", (online) => { document.getElementById("offline").hidden = online; if (online) reload(); });
+on("locked", () => notice("this page is not let in any more", { hint: "limbwatch desk was started anew: open the address that it printed", refusal: true, key: "locked" }));
+on("question", (q) => {
+  document.body.dataset.ask = q;
+  if (q !== "marks") { marking.save(); hand.making = null; }
+  remember(room.room.view);
+  changed("tray");
+});
+on("selected up mirror compare", () => remember(room.room.view));
+on("tray making frame question compare", drawTray);
+document.getElementById("caution-read").addEventListener("click", () => { keep("cautioned", true); toggleSheet("sheet-caution", false); });
+
+start();
+
+// What the browser tests read.
+window.limbwatch = { state, room: room.room, figures, theme, looks };

@@ -1,0 +1,86 @@
+// What the page knows, in one place, and who wants to hear of its changes.
+// The part of it that a bookmark should bring back stands in the address.
+
+export const state = {
+  days: [],         // every sitting, oldest first, as GET /api/v1/days tells
+  day: null,        // the one that is open: {id, frames, marks, …}
+  frame: null,      // the frame that is shown, with its disc, north and face
+  geometry: null,   // limb, rim, axis and grid of that frame, in picture pixels
+  selected: null,   // id of the mark in hand
+  question: "marks", // which of the three is asked: disc, north, marks
+  up: "taken",      // what is up: taken, sky, sun
+  mirror: false,    // looked at in a mirror
+  grid: "off",      // off, degrees, carrington
+  compare: null,    // {frame, way}: another day's frame laid over, split or swapped
+  online: true,
+};
+
+const listeners = new Map();
+
+/** on hears of a change by its name; see the calls of changed for the names. */
+export function on(names, hear) {
+  for (const name of names.split(" ")) {
+    if (!listeners.has(name)) listeners.set(name, []);
+    listeners.get(name).push(hear);
+  }
+}
+
+/** changed tells all who listen. */
+export function changed(name, detail) {
+  for (const hear of listeners.get(name) ?? []) hear(detail);
+}
+
+/** set changes one entry and tells who listens to its name. */
+export function set(name, value) {
+  state[name] = value;
+  changed(name, value);
+}
+
+let writing = 0;
+
+/** remember writes the state into the address, soon, without a step in the history. */
+export function remember(view) {
+  clearTimeout(writing);
+  writing = setTimeout(() => history.replaceState(null, "", "?" + addressOf(view)), 200);
+}
+
+function addressOf(view) {
+  const q = new URLSearchParams();
+  if (state.frame) q.set("frame", state.frame.id);
+  else if (state.day) q.set("day", state.day.id);
+  if (state.selected) q.set("mark", state.selected);
+  if (state.question !== "marks") q.set("ask", state.question);
+  if (state.up !== "taken") q.set("up", state.up);
+  if (state.mirror) q.set("mirror", "1");
+  if (state.grid !== "off") q.set("grid", state.grid);
+  if (state.compare) q.set("with", state.compare.frame + "," + state.compare.way);
+  if (view && !view.untouched) q.set("at", [view.cx.toFixed(1), view.cy.toFixed(1), view.scale.toPrecision(5)].join(","));
+  return q.toString();
+}
+
+/** recalled reads the address back. */
+export function recalled() {
+  const q = new URLSearchParams(location.search);
+  const numbers = (q.get("at") ?? "").split(",").map(Number);
+  const [frame, way] = (q.get("with") ?? "").split(",");
+  return {
+    frame: q.get("frame"), day: q.get("day"), mark: q.get("mark"), question: oneOf(q.get("ask"), ["disc", "north", "marks"]) ?? "marks",
+    up: oneOf(q.get("up"), ["taken", "sky", "sun"]) ?? "taken", mirror: q.get("mirror") === "1",
+    grid: oneOf(q.get("grid"), ["degrees", "carrington"]) ?? "off",
+    compare: frame && oneOf(way, ["split", "swap"]) ? { frame, way } : null,
+    at: numbers.length === 3 && numbers.every((n) => Number.isFinite(n) && n !== 0) ? numbers : null,
+  };
+}
+
+function oneOf(text, allowed) { return allowed.includes(text) ? text : null; }
+
+/** kept reads a preference of this browser; keep writes one. */
+export function kept(name, otherwise) {
+  try { return JSON.parse(localStorage.getItem("limbwatch." + name)) ?? otherwise; } catch { return otherwise; }
+}
+export function keep(name, value) {
+  try { localStorage.setItem("limbwatch." + name, JSON.stringify(value)); } catch { /* a browser that keeps nothing still works */ }
+}
+
+/** markOf finds a mark of the open day by its id. */
+export function markOf(id) { return state.day?.marks.find((m) => m.id === id) ?? null; }
