@@ -210,14 +210,21 @@ func (s sight) covariance(a aim, e scatter, r Reading, radial float64) coords.Co
 	// growing position angle: their products with the pole (0, cos B0, sin B0).
 	outPole := a.north*cosRho*s.cosB0 - sinRho*s.sinB0
 	alongPole := a.west * s.cosB0
-	cosB := max(r.B.Cos(), 1e-9)
+	cosB := max(math.Hypot(outPole, alongPole), 1e-12)
 	// A quarter turn about the normal carries outward into along, and north into
 	// east: so the westward part of the one is the northward part of the other.
 	outB, outL := outPole/cosB, alongPole/(cosB*cosB)
 	alongB, alongL := alongPole/cosB, -outPole/(cosB*cosB)
-	return coords.Covariance{
+	c := coords.Covariance{
 		BB: outB*outB*radial + alongB*alongB*tangential + 2*outB*alongB*cross,
 		LL: outL*outL*radial + alongL*alongL*tangential + 2*outL*alongL*cross + e.ll,
 		BL: outB*outL*radial + alongB*alongL*tangential + (outB*alongL+outL*alongB)*cross,
 	}
+	// Beside a pole nothing is known of the longitude: any is as likely.
+	const anyLongitude = math.Pi * math.Pi / 3
+	if c.LL > anyLongitude {
+		c.BL *= math.Sqrt(anyLongitude / c.LL)
+		c.LL = anyLongitude
+	}
+	return c
 }

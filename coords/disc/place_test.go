@@ -219,3 +219,14 @@ func TestHeightMattersAwayFromTheMiddle(t *testing.T) {
 	assert.False(t, v.Place(coords.Pixel{X: 950}, 0.5, height).HeightMatters(), "beyond the limb there are no readings")
 	assert.True(t, v.Place(coords.Pixel{X: 780}, 0, disc.Height{Mm: 26}).HeightMatters(), "without errors every difference matters")
 }
+
+func TestLongitudeAtThePoleIsUnknownNotInfinite(t *testing.T) {
+	v := disc.View{Limb: coords.Limb{RadiusPx: 900}, Face: face(0, 7, 0, 960)}
+	p, visible := v.Project(coords.Heliographic{B: deg(90)}, 0)
+	require.True(t, visible)
+	c := v.Place(p, 0.5, disc.Height{}).Photosphere.Cov
+	// A uniform spread over 360° has a standard deviation of 360/√12.
+	assert.InDelta(t, 360/math.Sqrt(12), c.SigmaL().Degrees(), 1e-6)
+	assert.LessOrEqual(t, math.Abs(c.Correlation()), 1.0)
+	assert.Less(t, c.SigmaB().Degrees(), 1.0)
+}
