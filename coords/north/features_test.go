@@ -75,7 +75,7 @@ func TestFeatureErrorsAreTrue(t *testing.T) {
 		{"four", [][2]float64{{15, -50}, {-12, 30}, {22, 61}, {-18, -20}}, north.Either},
 		{"one side only", [][2]float64{{15, 40}, {-12, 50}, {22, 61}}, north.Upright},
 	} {
-		n := 400
+		n := 250
 		if testing.Short() {
 			n = 100
 		}
@@ -113,7 +113,7 @@ func TestFeatureErrorsAreTrue(t *testing.T) {
 // that was given is wrong.
 func TestParityIsRightAsOftenAsClaimed(t *testing.T) {
 	rng := rand.New(rand.NewPCG(6, 6))
-	n := 600
+	n := 400
 	if testing.Short() {
 		n = 150
 	}
