@@ -2,17 +2,17 @@ package limb
 
 import "math"
 
-// band is the picture around a circle, unrolled: one row a direction, one column
-// a step of the distance from the circle.
+// band is the picture around an outline, unrolled: one row a direction, one column
+// a step of the distance from it.
 //
-//	circle        that the distances count from
+//	outline       that the distances count from
 //	sin, cos      of the rows' directions (0 right, growing toward down)
 //	from, step    distance of column 0 and between columns, px
 //	v             levels, turned over when brightness rises outward, so that the
 //	              limb always falls; row-major, cols to a row
 //	valid         the whole row lies in the frame
 type band struct {
-	circle
+	outline
 	sin, cos   []float64
 	from, step float64
 	cols       int
@@ -36,13 +36,13 @@ const marginPx = 2
 // unroll samples n directions. Each row is the mean over neighbouring rays some
 // pixel apart, up to maxRays, so that no light in the band is wasted and texture
 // is averaged out.
-func (p *plane) unroll(c circle, sign float64, n, maxRays int, by reach) *band {
-	b := &band{circle: c, from: -by.in, step: by.step, cols: int((by.in+by.out)/by.step) + 1}
+func (p *plane) unroll(o outline, sign float64, n, maxRays int, by reach) *band {
+	b := &band{outline: o, from: -by.in, step: by.step, cols: int((by.in+by.out)/by.step) + 1}
 	b.sin, b.cos = lookAround(n)
 	b.v = make([]float32, n*b.cols)
 	b.valid = make([]bool, n)
 	width := 2 * math.Pi / float64(n)
-	rays := max(1, min(maxRays, int(math.Round(width*c.r))))
+	rays := max(1, min(maxRays, int(math.Round(width*o.r))))
 	sign32 := float32(sign)
 	for i := range n {
 		centre := width * float64(i)
@@ -53,8 +53,8 @@ func (p *plane) unroll(c circle, sign float64, n, maxRays int, by reach) *band {
 			if rays > 1 {
 				sinθ, cosθ = math.Sincos(centre + width*((float64(ray)+0.5)/float64(rays)-0.5))
 			}
-			x0, y0 := c.at(sinθ, cosθ, -by.in)
-			x1, y1 := c.at(sinθ, cosθ, by.out)
+			x0, y0 := o.at(sinθ, cosθ, -by.in)
+			x1, y1 := o.at(sinθ, cosθ, by.out)
 			if !p.inside(x0, y0, marginPx) || !p.inside(x1, y1, marginPx) {
 				b.valid[i] = false
 				break

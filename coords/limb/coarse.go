@@ -270,11 +270,11 @@ func (s *slopes) settle(c *candidate) bool {
 			}
 			points = append(points, departure{sin[i], cos[i], at, min(best, 4*s.noise)})
 		}
-		d, _, ok := correct(points, 0.2)
+		d, _, ok := correct(points, circleTerms, 0.2)
 		if !ok {
 			return false
 		}
-		c.circle = c.shifted(d)
+		c.x, c.y, c.r = c.x+d[0], c.y+d[1], c.r+d[2]
 		if c.r < 4 {
 			return false
 		}

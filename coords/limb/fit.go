@@ -82,3 +82,9 @@ func refuse(c circle, format string, args ...any) error {
 		Closest: coords.Limb{Centre: coords.Pixel{X: c.x, Y: c.y}, RadiusPx: c.r},
 	}
 }
+
+// String is a one-line summary for people.
+func (f Fit) String() string {
+	return fmt.Sprintf("centre %.2f, %.2f px, radius %.2f px (± %.2f, ± %.2f), rms %.2f px over %.0f°",
+		f.Limb.Centre.X, f.Limb.Centre.Y, f.Limb.RadiusPx, f.Limb.Cov.SigmaCentrePx(), f.Limb.Cov.SigmaRadiusPx(), f.RMSPx, f.ArcDeg)
+}

@@ -10,11 +10,12 @@ import "math"
 // by restricted maximum likelihood (Patterson & Thompson 1971, Biometrika 58,
 // 545), which knows what the fit has taken out of them; that matters on a short arc.
 
-// sample is one limb point for the fit: the angle along the limb in radians, in
-// growing order, a row of the design and the departure.
+// sample is a stretch of limb for the fit: the angle along the limb in radians, in
+// growing order, a row of the design, the departure, and how many points are in it.
 type sample struct {
 	angle, rho float64
 	row        []float64
+	weight     float64
 }
 
 // estimate is the outcome of a generalised least-squares fit.
@@ -59,6 +60,11 @@ func fitCorrelated(samples []sample) (estimate, bool) {
 func whiten(samples []sample, length, share float64) (estimate, bool) {
 	p := len(samples[0].row)
 	white := 1 - share
+	nominal := 0.0
+	for _, s := range samples {
+		nominal += s.weight
+	}
+	nominal /= float64(len(samples))
 	mean := make([]float64, p+1) // filtered state of each column, the last is rho
 	column := make([]float64, p+1)
 	variance := share
@@ -69,7 +75,7 @@ func whiten(samples []sample, length, share float64) (estimate, bool) {
 		φ := math.Exp(-(sample.angle - last) / length)
 		last = sample.angle
 		variance = φ*φ*variance + share*(1-φ*φ)
-		spread := variance + white
+		spread := variance + white*nominal/sample.weight
 		gain := variance / spread
 		root := 1 / math.Sqrt(spread)
 		for j := range column {

@@ -4,10 +4,23 @@ import "math"
 
 // plane is a grey picture as the search sees it. A sample that is not a number
 // (blanked sky in FITS files) counts as floor, the darkest finite level.
+// white, when it is not 0, is the level at which the picture is clipped.
 type plane struct {
-	w, h  int
-	v     []float32
-	floor float32
+	w, h         int
+	v            []float32
+	floor, white float32
+}
+
+// ceiling is the level at which the brighter side of a limb is burnt out, +Inf
+// when there is none: white, or black in a negative.
+func (p *plane) ceiling(sign float64) float64 {
+	switch {
+	case sign < 0:
+		return -float64(p.floor)
+	case p.white != 0:
+		return float64(p.white)
+	}
+	return math.Inf(1)
 }
 
 // inside says whether bilinear sampling is possible at (x, y) with a margin of

@@ -11,15 +11,17 @@ import "math"
 //
 //	zeroPx       place of the limb, outside of the profile's own zero
 //	zeroSigmaPx  its standard error
+//	fallPx       middle of the steepest fall
 //	sigmaPx      sigma of the blur
 //	drop         brightness just inside less outside
 //	misfit       rms of what the model leaves, in units of drop
-//	innerPx      how far inside the limb a second step begins; 0 for none
+//	innerPx      how far inside the limb a second step lies; 0 for none
 //	plain        found as the middle of the fall, not by a model
+//	burnt        the disc is over-exposed at the limb
 type shape struct {
-	zeroPx, zeroSigmaPx, sigmaPx, drop, misfit, innerPx float64
-	plain                                               bool
-	coef                                                [nTerms]float64
+	zeroPx, zeroSigmaPx, fallPx, sigmaPx, drop, misfit, innerPx float64
+	plain, burnt                                                bool
+	coef                                                        [nTerms]float64
 }
 
 // profile is brightness against distance from a circle.
@@ -202,11 +204,22 @@ func (p profile) fit(m model, zero, sigma float64, used []bool) (shape, bool) {
 	}
 	s.misfit = math.Sqrt(rss/float64(n)) / s.drop
 	s.zeroSigmaPx *= max(profileNoise, 2*s.misfit) * s.drop
-	opposite := coef[termDarkening]*coef[termDeeper] < 0
-	if !(s.drop > 0) || !(coef[termStep] > 0.15*s.drop) || opposite || math.Abs(coef[termFringe]) > 0.4*s.drop || m[termInner] && coef[termInner] < 0.1*s.drop || math.IsNaN(s.zeroPx) {
-		return shape{}, false
+	return s, s.sensible(m)
+}
+
+// sensible says whether a model's terms are such as a limb can have; the profile
+// is in units of its steepest fall.
+func (s shape) sensible(m model) bool {
+	c := s.coef
+	switch {
+	case math.IsNaN(s.zeroPx), !(s.drop > 0.3 && s.drop < 1.7):
+		return false
+	case c[termStep] < 0.15*s.drop, m[termInner] && c[termInner] < 0.1*s.drop:
+		return false
+	case c[termDarkening]*c[termDeeper] < 0, math.Abs(c[termDarkening]+c[termDeeper]) > 8:
+		return false
 	}
-	return s, true
+	return math.Abs(c[termFringe]) < 0.4*s.drop
 }
 
 // solve finds the linear terms by least squares for a given place and blur, and

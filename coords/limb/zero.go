@@ -1,106 +1,207 @@
 package limb
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // sharpestPx is the least blur a picture has: a pixel gathers light over its own
 // square, of standard deviation 1/√12 px.
 const sharpestPx = 0.29
 
 // worstMisfit is the largest rms, as a share of the step, at which a model of the
-// profile is believed.
-const worstMisfit = 0.006
+// profile is believed, and goodMisfit one at which no richer model is asked for.
+const (
+	worstMisfit = 0.006
+	goodMisfit  = 2 * profileNoise
+)
 
 // edge finds the limb in a mean profile: the steepest fall, then the limb itself
 // by the models of shape. Models that fit about equally well share the answer, and
 // their disagreement is part of its error. Where none describes the profile (a rim
 // from sharpening, a burnt-out disc) the middle of the fall stands.
-func (p profile) edge() (shape, bool) {
+//
+// Light at or above ceiling is burnt out.
+func (p profile) edge(ceiling float64) (shape, bool) {
 	fall, ok := p.fall()
 	if !ok {
 		return shape{}, false
 	}
-	if trace != nil {
-		trace("   fall %.3f sigma %.2f drop %.0f profile %.0f", fall.zeroPx, fall.sigmaPx, fall.drop, p.v)
-	}
 	used := p.window(fall.zeroPx-6*fall.sigmaPx-2, fall.zeroPx+5*fall.sigmaPx+2)
-	// The models' terms are held in units of the step.
-	unit := p
-	unit.v = make([]float64, len(p.v))
-	for k, v := range p.v {
-		unit.v[k] = v / fall.drop
+	if s, ok := p.modelled(fall, used, goodMisfit); ok {
+		return s, true
 	}
+	if depth := p.burn(used, ceiling, fall); !math.IsInf(depth, 1) {
+		// Only where the burnt part ends well inside can the rest tell the blur.
+		if depth > 2.2*fall.sigmaPx {
+			if s, ok := p.modelled(fall, used, worstMisfit/3); ok {
+				return s, true
+			}
+		}
+		return fall.burntOut(p.radiusPx), true
+	}
+	if s, ok := p.modelled(fall, used, worstMisfit); ok {
+		return s, true
+	}
+	return fall, true
+}
+
+// burn takes the burnt-out columns out of use, and says how far inside the middle
+// of the fall they begin; +Inf when there are none.
+func (p profile) burn(used []bool, ceiling float64, fall shape) float64 {
+	depth := math.Inf(1)
+	for k, v := range p.v {
+		if p.rho(k) < fall.zeroPx && v > ceiling-0.01*fall.drop {
+			depth = min(depth, fall.zeroPx-p.rho(k))
+			used[k] = false
+		}
+	}
+	return depth
+}
+
+// burntOut is the limb of an over-exposed disc. What is seen is the lower part of
+// the blurred edge and the fringe beyond it, outside of the limb by an unknown
+// share of the blur: half of it is taken, with an error as large, and a fringe of
+// 0.06 % of the radius, some 0.4 Mm (both from painted pictures; common practice,
+// no source).
+func (s shape) burntOut(radiusPx float64) shape {
+	s.fallPx = s.zeroPx
+	s.zeroPx -= 0.5 * s.sigmaPx
+	s.zeroSigmaPx = math.Hypot(0.5*s.sigmaPx, 0.0006*radiusPx)
+	s.burnt = true
+	return s
+}
+
+// modelled fits the models of shape to the columns in use. It is false when none
+// fits as well as it must. Richer ones are only tried when the simpler ones fail:
+// first a tone curve, then sharpening.
+func (p profile) modelled(fall shape, used []bool, worst float64) (shape, bool) {
+	var tried []trial
+	try := func(q profile, m model, terms float64) {
+		starts := []float64{fall.zeroPx}
+		if m[termInner] {
+			starts = append(starts, fall.zeroPx+chromosphereShare*p.radiusPx)
+		}
+		for _, start := range starts {
+			s, ok := q.fit(m, start, fall.sigmaPx, used)
+			if !ok || s.misfit > worst || s.sigmaPx > 2*fall.sigmaPx+0.3 ||
+				math.Abs(s.zeroPx-fall.zeroPx) > 1.2*fall.sigmaPx+0.3+s.innerPx {
+				continue
+			}
+			tried = append(tried, trial{s, cost(s.misfit, terms+m.terms(), used)})
+			if trace != nil {
+				t := tried[len(tried)-1]
+				trace("    model %v cost %.1f zero %.3f±%.3f sigma %.2f misfit %.5f coef %.3f", m, t.cost, s.zeroPx, s.zeroSigmaPx, s.sigmaPx, s.misfit, s.coef)
+			}
+		}
+	}
+	done := func() bool {
+		return slices.ContainsFunc(tried, func(t trial) bool { return t.misfit < goodMisfit })
+	}
+	plain := p.toned(1, fall)
+	for _, m := range models {
+		try(plain, m, 0)
+	}
+	if !done() && p.lowest() >= 0 {
+		for _, γ := range [...]float64{0.5, 0.65, 0.8, 1.25, 1.6} {
+			q := p.toned(γ, fall)
+			for _, m := range models[:2] {
+				try(q, m, 1)
+			}
+		}
+	}
+	if !done() {
+		for _, m := range models[:3] {
+			m[termSoft], m[termWings] = true, true
+			try(plain, m, 0)
+		}
+	}
+	if len(tried) == 0 {
+		return shape{}, false
+	}
+	return mixed(tried, fall), true
+}
+
+// toned undoes a tone curve level^γ, and brings the profile to units of its fall.
+func (p profile) toned(γ float64, fall shape) profile {
+	q := p
+	q.v = make([]float64, len(p.v))
+	unit := fall.drop
+	for k, v := range p.v {
+		q.v[k] = v
+		if γ != 1 {
+			q.v[k] = math.Pow(v/p.v[0], 1/γ) * p.v[0]
+		}
+	}
+	if γ != 1 {
+		if f, ok := q.fall(); ok {
+			unit = f.drop
+		}
+	}
+	for k := range q.v {
+		q.v[k] /= unit
+	}
+	return q
+}
+
+func (p profile) lowest() float64 { return slices.Min(p.v) }
+
+// terms counts the unknowns of a model, with the limb's place and the blur.
+func (m model) terms() float64 {
+	n := 2.0
+	for _, is := range m {
+		if is {
+			n++
+		}
+	}
+	return n
+}
+
+// cost is what speaks against a model: Schwarz's criterion (1978, Ann. Stat. 6,
+// 461), with columns taken for half independent.
+func cost(misfit, terms float64, used []bool) float64 {
 	columns := 0.0
 	for _, u := range used {
 		if u {
 			columns++
 		}
 	}
-	var shapes []shape
-	var costs []float64
-	best := math.Inf(1)
-	try := func(m model, start float64) {
-		s, ok := unit.fit(m, start, fall.sigmaPx, used)
-		if !ok || s.misfit > worstMisfit || math.Abs(s.zeroPx-fall.zeroPx) > 1.2*fall.sigmaPx+0.3+s.innerPx || s.sigmaPx > 2*fall.sigmaPx+0.3 {
-			return
-		}
-		terms := 2.0
-		for _, is := range m {
-			if is {
-				terms++
-			}
-		}
-		// Schwarz's criterion (1978, Ann. Stat. 6, 461), with columns taken for half
-		// independent.
-		cost := 0.5 * (columns*math.Log(s.misfit*s.misfit+profileNoise*profileNoise) + terms*math.Log(columns))
-		if trace != nil {
-			trace("    model %v cost %.1f zero %.3f±%.3f sigma %.2f misfit %.5f coef %.3f", m, cost, s.zeroPx, s.zeroSigmaPx, s.sigmaPx, s.misfit, s.coef)
-		}
-		shapes, costs = append(shapes, s), append(costs, cost)
-		best = min(best, cost)
-	}
-	all := func(extra ...int) {
-		for _, m := range models {
-			for _, t := range extra {
-				m[t] = true
-			}
-			try(m, fall.zeroPx)
-			if m[termInner] {
-				try(m, fall.zeroPx+chromosphereShare*p.radiusPx)
-			}
-		}
-	}
-	all()
-	good := false
-	for _, s := range shapes {
-		good = good || s.misfit < 2*profileNoise
-	}
-	if !good {
-		all(termSoft, termWings)
-	}
-	if len(shapes) == 0 {
-		return fall, true
-	}
-	return mixed(shapes, costs, best, fall.drop), true
+	return 0.5 * (columns*math.Log(misfit*misfit+profileNoise*profileNoise) + terms*math.Log(columns))
 }
 
-// mixed is the mean of shapes, weighted by how well they fit.
-func mixed(shapes []shape, costs []float64, best, drop float64) shape {
-	var sum, zero, square float64
-	var out shape
-	for i, s := range shapes {
-		w := math.Exp(-0.5 * (costs[i] - best))
-		sum += w
-		zero += w * s.zeroPx
-		square += w * (s.zeroPx*s.zeroPx + s.zeroSigmaPx*s.zeroSigmaPx)
-		if costs[i] == best {
-			out = s
+// trial is a model's answer and what speaks against it.
+type trial struct {
+	shape
+	cost float64
+}
+
+// mixed is the mean of the answers, weighted by how well they fit. Those that see
+// two limbs and those that see one do not mix.
+func mixed(tried []trial, fall shape) shape {
+	best := tried[0]
+	for _, t := range tried {
+		if t.cost < best.cost {
+			best = t
 		}
 	}
-	out.zeroPx = zero / sum
-	out.zeroSigmaPx = math.Sqrt(max(0, square/sum-out.zeroPx*out.zeroPx))
-	out.drop *= drop
-	out.sigmaPx = max(out.sigmaPx, sharpestPx)
-	return out
+	var sum, zero, square float64
+	for _, t := range tried {
+		if (t.innerPx > 0) != (best.innerPx > 0) {
+			continue
+		}
+		w := math.Exp(-0.5 * (t.cost - best.cost))
+		sum += w
+		zero += w * t.zeroPx
+		square += w * (t.zeroPx*t.zeroPx + t.zeroSigmaPx*t.zeroSigmaPx)
+	}
+	s := best.shape
+	s.zeroPx = zero / sum
+	// A model that leaves something over is wrong by more than its own formal error.
+	s.zeroSigmaPx = math.Hypot(math.Sqrt(max(0, square/sum-s.zeroPx*s.zeroPx)), 25*s.misfit*s.sigmaPx+0.02*s.sigmaPx)
+	s.drop *= fall.drop
+	s.sigmaPx = max(s.sigmaPx, sharpestPx)
+	s.fallPx = fall.zeroPx
+	return s
 }
 
 // window marks the columns between two distances.
@@ -127,21 +228,9 @@ func (p profile) fall() (shape, bool) {
 	if best < 0 || !(slope[best] > 0) {
 		return shape{}, false
 	}
-	inner, outer := best, best
-	for inner > 1 && slope[inner-1] > 0.5*slope[best] {
-		inner--
-	}
-	for outer < len(p.v)-2 && slope[outer+1] > 0.5*slope[best] {
-		outer++
-	}
+	inner, outer := p.flank(slope, best, 0.5, math.Inf(1))
 	sigma := max(sharpestPx, float64(outer-inner+1)*p.step/2.3548)
-	inner, outer = best, best
-	for inner > 1 && slope[inner-1] > 0.1*slope[best] && float64(best-inner)*p.step < 2*sigma {
-		inner--
-	}
-	for outer < len(p.v)-2 && slope[outer+1] > 0.1*slope[best] && float64(outer-best)*p.step < 2*sigma {
-		outer++
-	}
+	inner, outer = p.flank(slope, best, 0.1, 2*sigma)
 	var sum, first, second float64
 	for k := inner; k <= outer; k++ {
 		sum += slope[k]
@@ -152,5 +241,18 @@ func (p profile) fall() (shape, bool) {
 		second += slope[k] * (p.rho(k) - centre) * (p.rho(k) - centre)
 	}
 	σ := max(sharpestPx, math.Sqrt(max(0, second/sum)))
-	return shape{zeroPx: centre, sigmaPx: σ, drop: sum * p.step, zeroSigmaPx: 0.2 * σ, plain: true}, true
+	return shape{zeroPx: centre, fallPx: centre, sigmaPx: σ, drop: sum * p.step, zeroSigmaPx: 0.2 * σ, plain: true}, true
+}
+
+// flank gives the first and last column about the steepest where the slope is
+// more than a share of it, no farther than reachPx away.
+func (p profile) flank(slope []float64, best int, share, reachPx float64) (inner, outer int) {
+	inner, outer = best, best
+	for inner > 1 && slope[inner-1] > share*slope[best] && float64(best-inner)*p.step < reachPx {
+		inner--
+	}
+	for outer < len(p.v)-2 && slope[outer+1] > share*slope[best] && float64(outer-best)*p.step < reachPx {
+		outer++
+	}
+	return inner, outer
 }

@@ -1,0 +1,312 @@
+package limb
+
+import (
+	"math"
+	"slices"
+
+	"limbwatch/coords"
+)
+
+// follow fits the limb of a candidate at full resolution.
+func follow(p *plane, c candidate, factor int, opts Options) (Fit, error) {
+	t := tracker{p: p, sign: c.sign(), outline: outline{circle: c.scaled(factor)}, opts: opts}
+	if err := t.approach(float64(factor)); err != nil {
+		return Fit{}, err
+	}
+	if err := t.settle(); err != nil {
+		return Fit{}, err
+	}
+	if err := t.measure(); err != nil {
+		return Fit{}, err
+	}
+	return t.fit()
+}
+
+// tracker follows one candidate from the coarse search to the fit.
+//
+//	sign      +1, or −1 in a negative, where brightness rises outward
+//	terms     of the outline that are fitted: a circle's or an ellipse's
+//	halfPx    half the width of the band around the outline
+//	edge      of the mean profile, about the outline
+//	found     limb points
+//	within    directions in which the limb lies in the frame
+type tracker struct {
+	p    *plane
+	opts Options
+	sign float64
+	outline
+	terms  int
+	halfPx float64
+	edge   shape
+	found  []matched
+	within int
+}
+
+// directions is the number of rows for the present radius: some 8 px of limb each.
+func (t *tracker) directions() int {
+	n := int(2 * math.Pi * t.r / 8)
+	return max(120, min(1080, n))
+}
+
+func (t *tracker) refuse(format string, args ...any) error { return refuse(t.circle, format, args...) }
+
+// approach brings the circle from the coarse search's accuracy to about a pixel.
+func (t *tracker) approach(factor float64) error {
+	sigma := max(1, factor/3)
+	for _, half := range []float64{3*factor + 3, 2*factor + 3} {
+		half = max(half, 4.5*sigma)
+		b := t.p.unroll(t.outline, t.sign, t.directions()/2, 3, reach{half, half, max(0.5, sigma/2)})
+		points, _ := b.steepest(sigma)
+		c, scale, ok := correct(points, circleTerms, 0.1)
+		if !ok {
+			return t.refuse("no limb found along the circle of radius %.0f px", t.r)
+		}
+		t.outline = t.corrected(c)
+		t.edge.sigmaPx = max(1, scale)
+	}
+	t.terms = circleTerms
+	if t.opts.Shape == Ellipse {
+		t.terms = ellipseTerms
+	}
+	return nil
+}
+
+// settle finds the blur of the edge, the shape of the outline, and a band that
+// fits both.
+func (t *tracker) settle() error {
+	t.halfPx = 12
+	for pass := range 5 {
+		b := t.p.unroll(t.outline, t.sign, t.directions(), 6, reach{t.halfPx, t.halfPx, max(0.5, min(t.halfPx/20, 1.5))})
+		points, rows := b.steepest(max(0.6, 0.6*t.edge.sigmaPx))
+		c, scale, ok := correct(points, t.terms, 0.05)
+		if !ok {
+			return t.refuse("no limb found along the circle of radius %.0f px", t.r)
+		}
+		if t.terms == circleTerms && t.opts.Shape == CircleOrEllipse && flattened(points, scale, t.r) {
+			t.terms = ellipseTerms
+			if c, scale, ok = correct(points, t.terms, 0.05); !ok {
+				return t.refuse("no limb found along the circle of radius %.0f px", t.r)
+			}
+		}
+		good := rows[:0]
+		for i, q := range points {
+			if math.Abs(q.rho-c.outward(q.sin, q.cos)) < 5*scale {
+				good = append(good, rows[i])
+			}
+		}
+		if len(good) < 12 {
+			return t.refuse("limb seen along only %d short stretches", len(good))
+		}
+		edge, ok := b.stack(good).fall()
+		if !ok {
+			return t.refuse("no step of brightness across the circle of radius %.0f px", t.r)
+		}
+		if trace != nil {
+			trace("pass %d half %.1f outline %.2f c %.3f scale %.3f good %d/%d edge %+.4v", pass, t.halfPx, t.outline, c, scale, len(good), len(points), edge)
+		}
+		moved := math.Hypot(c[0], c[1]) + math.Hypot(c[3], c[4]) + math.Abs(edge.zeroPx)
+		// The profile was taken before the correction, which has the mean of the
+		// points; the middle of the fall is the better radius.
+		c[2] = edge.zeroPx
+		t.outline = t.corrected(c)
+		t.edge = edge
+		half := max(5, min(6*edge.sigmaPx+2, 0.2*t.r))
+		near := math.Abs(half-t.halfPx) < 0.25*t.halfPx
+		t.halfPx = half
+		if pass > 0 && moved < 0.3 && near {
+			break
+		}
+	}
+	return nil
+}
+
+// flattened says whether an ellipse is plainly better: see CircleOrEllipse.
+func flattened(points []departure, scale, radiusPx float64) bool {
+	c, tight, ok := correct(points, ellipseTerms, 0.05)
+	if !ok {
+		return false
+	}
+	d := math.Hypot(c[3], c[4])
+	return d > 0.001*radiusPx && tight < 0.8*scale && covered(points) > 250 &&
+		d > 6*tight*math.Sqrt(2/(float64(len(points))/8)) // neighbours agree: an eighth are independent
+}
+
+// covered is the length of limb on which there are points, in degrees: each is
+// taken to speak for 2.5° either way.
+func covered(points []departure) float64 {
+	var bins [72]bool
+	for _, p := range points {
+		k := int((math.Atan2(p.sin, p.cos) + math.Pi) / (2 * math.Pi) * 72)
+		bins[min(k, 71)] = true
+	}
+	n := 0.0
+	for _, b := range bins {
+		if b {
+			n += 5
+		}
+	}
+	return n
+}
+
+var trace func(format string, args ...any)
+
+// measure takes the limb points.
+func (t *tracker) measure() error {
+	b := t.p.unroll(t.outline, t.sign, t.directions(), 8, reach{t.halfPx, t.halfPx, max(0.5, min(t.halfPx/16, 1.5))})
+	var rows []int
+	for i, v := range b.valid {
+		if v {
+			rows = append(rows, i)
+		}
+	}
+	t.within = len(rows)
+	_, good := b.steepest(max(0.6, 0.6*t.edge.sigmaPx))
+	if len(good) < 12 {
+		return t.refuse("limb seen along only %d short stretches", len(good))
+	}
+	mean := b.stack(good)
+	edge, ok := mean.edge(t.p.ceiling(t.sign))
+	if !ok {
+		return t.refuse("no step of brightness across the circle of radius %.0f px", t.r)
+	}
+	t.edge = edge
+	σ := edge.sigmaPx
+	t.found = sound(b.match(mean, rows, edge.fallPx-3*σ-1-edge.innerPx, edge.fallPx+3*σ+1+edge.innerPx))
+	if trace != nil {
+		trace("measure at %.3f half %.1f edge %+.4v found %d/%d", t.outline, t.halfPx, edge, len(t.found), len(rows))
+	}
+	return nil
+}
+
+// fit fits the limb points.
+func (t *tracker) fit() (Fit, error) {
+	points := make([]departure, len(t.found))
+	for i, m := range t.found {
+		points[i] = m.departure
+	}
+	c, scale, ok := correct(points, t.terms, 0.01)
+	if !ok {
+		return Fit{}, t.refuse("too few limb points")
+	}
+	used := make([]bool, len(points))
+	var kept []departure
+	for i, q := range points {
+		used[i] = math.Abs(q.rho-c.outward(q.sin, q.cos)) < 4.5*scale
+		if used[i] {
+			kept = append(kept, q)
+		}
+	}
+	e, ok := fitCorrelated(stretches(kept, t.terms))
+	if !ok {
+		return Fit{}, t.refuse("limb points do not determine a circle")
+	}
+	if trace != nil {
+		trace("gls length %.2f° share %.2f sigma %.3f", e.lengthRad*180/math.Pi, e.share, e.sigma)
+	}
+	c = correction{}
+	copy(c[:], e.x)
+	f := Fit{
+		Points:    len(kept),
+		Rejected:  t.within - len(kept),
+		ArcDeg:    360 * float64(len(kept)) / float64(t.directions()),
+		WidthPx:   2.3548 * t.edge.sigmaPx,
+		Negative:  t.sign < 0,
+		Saturated: t.edge.burnt,
+	}
+	sum := 0.0
+	for i, q := range points {
+		r := q.rho - c.outward(q.sin, q.cos)
+		if used[i] {
+			sum += r * r
+		}
+		f.Residuals = append(f.Residuals, Residual{Direction: coords.Atan2(-q.cos, -q.sin), OutPx: r, Used: used[i]})
+	}
+	f.RMSPx = math.Sqrt(sum / float64(len(kept)))
+	c[2] += t.edge.zeroPx
+	f.Limb = t.corrected(c).limb()
+	f.Limb.Cov = coords.LimbCovariance{
+		XX: e.cov[0][0], YY: e.cov[1][1], RR: e.cov[2][2] + t.edge.zeroSigmaPx*t.edge.zeroSigmaPx,
+		XY: e.cov[0][1], XR: e.cov[0][2], YR: e.cov[1][2],
+	}
+	if t.terms == ellipseTerms {
+		// The long semi-axis has the error of the ellipse besides.
+		f.Limb.Cov.RR += (e.cov[3][3] + e.cov[4][4]) / 2
+	}
+	return f, nil
+}
+
+// limb is the outline as others see it.
+func (o outline) limb() coords.Limb {
+	d := math.Hypot(o.a, o.b)
+	l := coords.Limb{Centre: coords.Pixel{X: o.x, Y: o.y}, RadiusPx: o.r + d}
+	if d > 0 {
+		l.Flattening = 2 * d / (o.r + d)
+		// The long axis lies at ½·atan2(b, a) from right toward down, which is the same
+		// angle clockwise; the short one is a quarter turn off, and counts from up.
+		long := math.Atan2(o.b, o.a) / 2
+		l.ShortAxis = coords.Angle(-long).Wrap180()
+	}
+	return l
+}
+
+// stretches gathers neighbouring limb points into some 72 stretches of what limb
+// there is, in order along it, beginning behind the widest gap. What bends the limb
+// over less than a stretch is averaged out in them, so that the noise model need
+// only describe the longer waves, which are what moves a circle.
+func stretches(points []departure, terms int) []sample {
+	type placed struct {
+		angle float64
+		departure
+	}
+	all := make([]placed, len(points))
+	for i, p := range points {
+		all[i] = placed{math.Atan2(p.sin, p.cos), p}
+	}
+	slices.SortFunc(all, func(a, b placed) int { return -compareDesc(a.angle, b.angle) })
+	widest, start := 0.0, 0
+	for i := range all {
+		gap := all[i].angle - all[(i+len(all)-1)%len(all)].angle
+		if i == 0 {
+			gap += 2 * math.Pi
+		}
+		if gap > widest {
+			widest, start = gap, i
+		}
+	}
+	if len(all) == 0 {
+		return nil
+	}
+	var samples []sample
+	span := 2*math.Pi - widest
+	length := span/72 + 1e-9
+	first := all[start].angle
+	current := -1
+	for k := range all {
+		q := all[(start+k)%len(all)]
+		along := q.angle - first
+		if along < 0 {
+			along += 2 * math.Pi
+		}
+		if cell := int(along / length); cell != current {
+			current = cell
+			samples = append(samples, sample{row: make([]float64, terms)})
+		}
+		s := &samples[len(samples)-1]
+		row := designRow(q.sin, q.cos)
+		for i := range s.row {
+			s.row[i] += row[i]
+		}
+		s.rho += q.rho
+		s.angle += along
+		s.weight++
+	}
+	for i := range samples {
+		s := &samples[i]
+		for j := range s.row {
+			s.row[j] /= s.weight
+		}
+		s.rho /= s.weight
+		s.angle /= s.weight
+	}
+	return samples
+}
