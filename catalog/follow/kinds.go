@@ -35,13 +35,17 @@ func kindLikelihood(k catalog.Kind, cmdDeg, mistakes float64) likelihood {
 	return l
 }
 
+// times joins the evidence of independent marks. Only the proportions count, so
+// the sum is kept at 1.
 func (l likelihood) times(o likelihood) likelihood {
 	sum := 0.0
 	for t := range l {
 		l[t] *= o[t]
 		sum += l[t]
 	}
-	_ = sum
+	for t := range l {
+		l[t] /= sum
+	}
 	return l
 }
 
@@ -49,6 +53,14 @@ func (l likelihood) dot(o likelihood) float64 {
 	sum := 0.0
 	for t := range l {
 		sum += l[t] * o[t]
+	}
+	return sum
+}
+
+func (l likelihood) sum() float64 {
+	sum := 0.0
+	for _, v := range l {
+		sum += v
 	}
 	return sum
 }

@@ -32,6 +32,9 @@ func (l Law) driftDegPerDay(latDeg float64) float64 {
 //	Jumps         chance that the centre jumps between two sightings, a part of the
 //	JumpLon       feature having died or been seen for the first time, and how far
 //	JumpLat
+//	LimbJumps     the same near the limb, where the far part of a feature goes out
+//	LimbShift     of sight (or comes up behind the near one): at either limb the
+//	LimbSpread    centre of what is seen moves east by LimbShift ± LimbSpread
 //	DiesYoung     chance a day of a newly seen feature to die
 //	DiesOld       the same once it has lasted much longer than Youth days
 //	Youth
@@ -42,6 +45,10 @@ type Prior struct {
 	WanderLon, WanderLat      float64
 	CentreLon, CentreLat      float64
 	Jumps, JumpLon, JumpLat   float64
+
+	LimbJumps, LimbShift, LimbSpread float64
+	Slips, SlipLon, SlipLat          float64
+
 	DiesYoung, DiesOld, Youth float64
 	LimbDeg                   float64
 }
@@ -64,12 +71,14 @@ var natureOf = map[catalog.Kind]nature{
 
 var priors = [natures]Prior{
 	spot: {
-		Law:         Law{14.47, -2.66, 0},
+		Law:         Law{14.55, -2.66, 0},
 		RateScatter: 0.25, DriftScatter: 0.08,
-		WanderLon: 0.7, WanderLat: 0.3,
-		CentreLon: 0.35, CentreLat: 0.25,
-		Jumps: 0.08, JumpLon: 3, JumpLat: 1.3,
-		DiesYoung: 0.33, DiesOld: 0.06, Youth: 3,
+		WanderLon: 0.57, WanderLat: 0.25,
+		CentreLon: 0.16, CentreLat: 0.12,
+		Jumps: 0.27, JumpLon: 2.5, JumpLat: 1.4,
+		LimbJumps: 0.18, LimbShift: 2.3, LimbSpread: 3.4,
+		Slips: 0.015, SlipLon: 3, SlipLat: 2.2,
+		DiesYoung: 0.18, DiesOld: 0.066, Youth: 2.7,
 		LimbDeg: 80,
 	},
 	plage: {
@@ -78,6 +87,8 @@ var priors = [natures]Prior{
 		WanderLon: 0.7, WanderLat: 0.4,
 		CentreLon: 1.0, CentreLat: 0.6,
 		Jumps: 0.05, JumpLon: 4, JumpLat: 2,
+		LimbJumps: 0.15, LimbShift: 4, LimbSpread: 3,
+		Slips: 0.01, SlipLon: 7, SlipLat: 4,
 		DiesYoung: 0.15, DiesOld: 0.03, Youth: 3,
 		LimbDeg: 82,
 	},
@@ -87,6 +98,8 @@ var priors = [natures]Prior{
 		WanderLon: 0.6, WanderLat: 0.5,
 		CentreLon: 1.0, CentreLat: 0.8,
 		Jumps: 0.1, JumpLon: 5, JumpLat: 3,
+		LimbJumps: 0.15, LimbShift: 4, LimbSpread: 3,
+		Slips: 0.01, SlipLon: 7, SlipLat: 4,
 		DiesYoung: 0.25, DiesOld: 0.08, Youth: 3,
 		LimbDeg: 86,
 	},
@@ -96,6 +109,8 @@ var priors = [natures]Prior{
 		WanderLon: 0.7, WanderLat: 0.5,
 		CentreLon: 1.0, CentreLat: 0.8,
 		Jumps: 0.1, JumpLon: 4, JumpLat: 3,
+		LimbJumps: 0.15, LimbShift: 4, LimbSpread: 3,
+		Slips: 0.01, SlipLon: 7, SlipLat: 4,
 		DiesYoung: 0.3, DiesOld: 0.1, Youth: 3,
 		LimbDeg: 84,
 	},
@@ -113,17 +128,45 @@ func (p *Prior) centreVar(n *node, lon bool) float64 {
 	return p.CentreLat*p.CentreLat + n.shapeLat
 }
 
+// leap is one way in which the centre may have moved, apart from wandering,
+// between two sightings: with what chance, how far in longitude, how variably.
+type leap struct{ logChance, shift, varLon, varLat float64 }
+
+const leaps = 4
+
+// leaps lists the ways from a sighting at one central meridian distance to a
+// later one at another: none, a jump, a shift at the limb.
+func (p *Prior) leaps(earlyCMD, lateCMD float64) [leaps]leap {
+	const limbDeg, softDeg = 68, 4
+	limb := p.LimbJumps / (1 + math.Exp((limbDeg-max(-earlyCMD, lateCMD))/softDeg))
+	return [leaps]leap{
+		{math.Log(1 - p.Jumps - limb - p.Slips), 0, 0, 0},
+		{math.Log(p.Jumps), 0, p.JumpLon * p.JumpLon, p.JumpLat * p.JumpLat},
+		{math.Log(limb), -p.LimbShift, p.LimbSpread * p.LimbSpread, p.JumpLat * p.JumpLat / 4},
+		{math.Log(p.Slips), 0, p.SlipLon * p.SlipLon, p.SlipLat * p.SlipLat},
+	}
+}
+
 // hazard is the chance a day to die after having been seen for so long.
 func (p *Prior) hazard(lasted float64) float64 {
 	return p.DiesOld + (p.DiesYoung-p.DiesOld)*math.Exp(-lasted/p.Youth)
 }
 
 // inView is the chance that a living feature at this central meridian distance
-// can be seen at all.
+// can be seen at all. Beyond the limb a small chance is left as far as a clock or
+// a table may be off (records give places beyond it).
 func (p *Prior) inView(cmdDeg float64) float64 {
 	const softDeg = 4
-	return 1 / (1 + math.Exp((math.Abs(cmdDeg)-p.LimbDeg)/softDeg))
+	c := math.Abs(cmdDeg)
+	view := 1 / (1 + math.Exp((c-p.LimbDeg)/softDeg))
+	if c < 105 {
+		view = Floor + (1-Floor)*view
+	}
+	return view
 }
+
+var Floor = 0.075
+var Apart, ApartDeg = 0.6, 5.0
 
 // Habits are the ways of an observer, or of a whole record.
 //

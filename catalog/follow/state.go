@@ -18,30 +18,39 @@ func (a *axis) carry(dt, drift, wander float64) {
 	a.xv += dt * a.vv
 }
 
-// absorb is the Kalman update with a place z whose variance is r, when the
-// centre may have jumped since with variance jump.
-func (a axis) absorb(z, r, jump float64) axis {
-	xx := a.xx + jump
-	s := xx + r
+// absorb is the Kalman update with a place z whose variance is r.
+func (a axis) absorb(z, r float64) axis {
+	s := a.xx + r
 	miss := z - a.x
-	gain, gainV := xx/s, a.xv/s
+	gain, gainV := a.xx/s, a.xv/s
 	return axis{
 		x: a.x + gain*miss, v: a.v + gainV*miss,
-		xx: xx - gain*xx, xv: a.xv - gain*a.xv, vv: a.vv - gainV*a.xv,
+		xx: a.xx - gain*a.xx, xv: a.xv - gain*a.xv, vv: a.vv - gainV*a.xv,
 	}
 }
 
-// blend is the mixture of two states with weight w for the other, brought down
-// to one with the same mean and covariance.
-func (a axis) blend(o axis, w float64) axis {
-	u := 1 - w
-	dx, dv := o.x-a.x, o.v-a.v
-	return axis{
-		x: a.x + w*dx, v: a.v + w*dv,
-		xx: u*a.xx + w*o.xx + u*w*dx*dx,
-		xv: u*a.xv + w*o.xv + u*w*dx*dv,
-		vv: u*a.vv + w*o.vv + u*w*dv*dv,
+// moved is the state when the centre has leapt by shift, with a variance.
+func (a axis) moved(shift, variance float64) axis {
+	a.x += shift
+	a.xx += variance
+	return a
+}
+
+// mix is the mixture of states with the given weights (their sum is 1), brought
+// down to one of the same mean and covariance.
+func mix(states *[leaps]axis, weights *[leaps]float64) axis {
+	var m axis
+	for k, s := range states {
+		m.x += weights[k] * s.x
+		m.v += weights[k] * s.v
 	}
+	for k, s := range states {
+		w, dx, dv := weights[k], s.x-m.x, s.v-m.v
+		m.xx += w * (s.xx + dx*dx)
+		m.xv += w * (s.xv + dx*dv)
+		m.vv += w * (s.vv + dv*dv)
+	}
+	return m
 }
 
 // logNormal is the logarithm of the normal density with variance s at distance d.
@@ -55,9 +64,8 @@ func logNormal(d, s float64) float64 {
 // prior) is in both states and is counted once.
 //
 //	∫ N(s; past) N(s; future) / N(v; 0, prior) ds
-func logMeet(past, future axis, jump, prior float64) float64 {
+func logMeet(past, future axis, prior float64) float64 {
 	f, b := past, future
-	f.xx += jump
 	b.x -= f.x // about the past's place, so that no digits are lost
 	detF, detB := f.xx*f.vv-f.xv*f.xv, b.xx*b.vv-b.xv*b.xv
 	fxx, fxv, fvv := f.vv/detF, -f.xv/detF, f.xx/detF
@@ -74,14 +82,16 @@ func logMeet(past, future axis, jump, prior float64) float64 {
 // state is what a run of sightings tells of its feature at one of its ends: the
 // last one when it was filtered forward, the first one when backward.
 //
-//	day     days since 2000 of that end
+//	day     days since 2000 of that end, and its central meridian distance
 //	lasted  days between its first and last sighting
-//	like    chance of its kinds of mark, for each true kind
+//	like    chance of its kinds of mark, for each nature
+//	pin     of the observer's passage, 0 when none of them is pinned
 type state struct {
 	lon, lat axis
-	day      float64
+	day, cmd float64
 	lasted   float64
 	like     likelihood
+	pin      int
 }
 
 // begin is the state after a single sighting.
@@ -90,7 +100,9 @@ func begin(n *node, p *Prior) state {
 		lon:  axis{x: n.lon, xx: n.varLon + p.centreVar(n, true), vv: p.RateScatter * p.RateScatter},
 		lat:  axis{x: n.lat, xx: n.varLat + p.centreVar(n, false), vv: p.DriftScatter * p.DriftScatter},
 		day:  n.day,
+		cmd:  n.cmd,
 		like: n.like,
+		pin:  n.pin,
 	}
 }
 
@@ -103,30 +115,53 @@ func (s state) at(day float64, p *Prior) state {
 	return s
 }
 
-// hear is the state, carried to the node's day already, after that sighting.
-func (s state) hear(n *node, p *Prior, from float64) state {
+// hear is the state, carried to the node's day already, after that sighting; p
+// is the prior of its nature, from the state before it was carried.
+func (s state) hear(n *node, p *Prior, from *state) state {
 	zLon := s.lon.x + wrap180(n.lon-s.lon.x)
 	rLon, rLat := n.varLon+p.centreVar(n, true), n.varLat+p.centreVar(n, false)
-	jumpLon, jumpLat := p.JumpLon*p.JumpLon, p.JumpLat*p.JumpLat
-	calm := logNormal(zLon-s.lon.x, s.lon.xx+rLon) + logNormal(n.lat-s.lat.x, s.lat.xx+rLat)
-	leap := logNormal(zLon-s.lon.x, s.lon.xx+rLon+jumpLon) + logNormal(n.lat-s.lat.x, s.lat.xx+rLat+jumpLat)
-	w := 1 / (1 + (1-p.Jumps)/p.Jumps*math.Exp(calm-leap))
-	s.lon = s.lon.absorb(zLon, rLon, 0).blend(s.lon.absorb(zLon, rLon, jumpLon), w)
-	s.lat = s.lat.absorb(n.lat, rLat, 0).blend(s.lat.absorb(n.lat, rLat, jumpLat), w)
-	s.lasted += math.Abs(s.day - from)
+	early, late, sign := from.cmd, n.cmd, 1.0
+	if s.day < from.day {
+		early, late, sign = late, early, -1
+	}
+	var lons, lats [leaps]axis
+	var weights [leaps]float64
+	most := math.Inf(-1)
+	for k, leap := range p.leaps(early, late) {
+		lon, lat := s.lon.moved(sign*leap.shift, leap.varLon), s.lat.moved(0, leap.varLat)
+		weights[k] = leap.logChance + logNormal(zLon-lon.x, lon.xx+rLon) + logNormal(n.lat-lat.x, lat.xx+rLat)
+		most = max(most, weights[k])
+		lons[k], lats[k] = lon.absorb(zLon, rLon), lat.absorb(n.lat, rLat)
+	}
+	sum := 0.0
+	for k := range weights {
+		weights[k] = math.Exp(weights[k] - most)
+		sum += weights[k]
+	}
+	for k := range weights {
+		weights[k] /= sum
+	}
+	s.lon, s.lat = mix(&lons, &weights), mix(&lats, &weights)
+	s.lasted += math.Abs(s.day - from.day)
+	s.cmd = n.cmd
 	s.like = s.like.times(n.like)
+	s.pin = max(s.pin, n.pin)
 	return s
 }
 
 // meet is the logarithm of the density, in 1/square degree, of the future run's
-// first place given the past run, at the future's day.
-func meet(past, future state, p *Prior) float64 {
-	past.lon.x = future.lon.x - wrap180(future.lon.x-past.lon.x)
+// first place given the past run, which was carried to the future's day.
+func meet(past, future *state, p *Prior) float64 {
+	lon := past.lon
+	lon.x = future.lon.x - wrap180(future.lon.x-lon.x)
 	rate, drift := p.RateScatter*p.RateScatter, p.DriftScatter*p.DriftScatter
-	calm := logMeet(past.lon, future.lon, 0, rate) + logMeet(past.lat, future.lat, 0, drift)
-	leap := logMeet(past.lon, future.lon, p.JumpLon*p.JumpLon, rate) +
-		logMeet(past.lat, future.lat, p.JumpLat*p.JumpLat, drift)
-	return logSum(calm+math.Log1p(-p.Jumps), leap+math.Log(p.Jumps))
+	sum := math.Inf(-1)
+	for _, leap := range p.leaps(past.cmd, future.cmd) {
+		sum = logSum(sum, leap.logChance+
+			logMeet(lon.moved(leap.shift, leap.varLon), future.lon, rate)+
+			logMeet(past.lat.moved(0, leap.varLat), future.lat, drift))
+	}
+	return sum
 }
 
 // logSum is log(e^a + e^b) without overflow.
@@ -134,7 +169,7 @@ func logSum(a, b float64) float64 {
 	if a < b {
 		a, b = b, a
 	}
-	if math.IsInf(b, -1) {
+	if b < a-30 {
 		return a
 	}
 	return a + math.Log1p(math.Exp(b-a))

@@ -1,0 +1,65 @@
+package follow
+
+import "math"
+
+// reachDays is how long a passage may go unseen: a crossing of the whole disc.
+const reachDays = 15.0
+
+// behindLimbDeg is the central meridian distance at which a passage is over, or
+// has not begun: what is seen of a tall cloud beyond the limb is seen up to
+// here (30° is a height of 100 Mm).
+const behindLimbDeg = 120
+
+// outlook is what one end of a run can expect of the frames beyond it.
+//
+//	seen   chance that the feature is seen next in the 1st, 2nd … frame beyond
+//	never  chance that it is not seen in any of them
+type outlook struct {
+	seen  []float64
+	never float64
+}
+
+// look walks from a run's end through the frames after it (step 1) or before it
+// (step −1). Between frames the feature may die (be born, going back); in a frame
+// it may be out of view, or missed. One that was missed is more easily missed
+// again: faint features flicker.
+func (r *record) look(s *state, n *node, step int) outlook {
+	t := s.like.best()
+	p := &r.priors[t]
+	hazard := p.hazard(s.lasted)
+	drift := p.Law.driftDegPerDay(s.lat.x) + s.lon.v
+	const synodicDegPerDay = carringtonDegPerDay - 0.9856
+
+	fresh, flicker := 1.0, 0.0 // alive and not seen since: out of view, or missed
+	out := outlook{never: 1}
+	day := n.day
+	for f := n.frame + step; f >= 0 && f < len(r.frames); f += step {
+		frame := &r.frames[f]
+		elapsed := frame.day - n.day
+		if math.Abs(elapsed) > reachDays {
+			break
+		}
+		rough := n.cmd + elapsed*synodicDegPerDay
+		cmd := rough + wrap180(s.lon.x+elapsed*drift-frame.l0-rough)
+		if math.Abs(cmd) > behindLimbDeg {
+			break
+		}
+		survive := math.Exp(-hazard * math.Abs(frame.day-day))
+		day = frame.day
+		view := p.inView(cmd)
+		if !frame.looked[t] {
+			view *= unlooked
+		}
+		fresh, flicker = fresh*survive, flicker*survive
+		now := view * (fresh*(1-r.habits.Misses) + flicker*(1-r.habits.MissesAgain))
+		fresh, flicker = fresh*(1-view), flicker*(1-view*(1-r.habits.MissesAgain))+fresh*view*r.habits.Misses
+		out.seen = append(out.seen, now)
+		out.never -= now
+	}
+	out.never = max(out.never, 1e-9)
+	return out
+}
+
+// unlooked is the chance that somebody who marked nothing of a nature in a frame
+// has looked for it all the same.
+const unlooked = 0.2

@@ -1,0 +1,129 @@
+package follow
+
+import (
+	"math/rand/v2"
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+var groupYears = []int{1905, 1937, 1957, 1964, 1981, 2000, 2014}
+
+// TestFollowsObservatoryGroups follows daily sunspot groups of Greenwich and of
+// NOAA; the group numbers, which the follower does not see, are the truth.
+func TestFollowsObservatoryGroups(t *testing.T) {
+	var all tally
+	for _, year := range groupYears {
+		rows := groupYear(t, year)
+		res, err := Follow(sightingsOf(rows), Options{})
+		require.NoError(t, err)
+		s := score(rows, res)
+		t.Logf("%d: %4d rows, %4d links: precision %.4f recall %.4f", year, len(rows), s.truth, s.precision(), s.recall())
+		all.add(s)
+	}
+	t.Logf("all years: %d links: precision %.4f recall %.4f", all.truth, all.precision(), all.recall())
+	assert.GreaterOrEqual(t, all.precision(), 0.985, "links of the same group among the links made")
+	assert.GreaterOrEqual(t, all.recall(), 0.989, "links made among the links of the same group")
+}
+
+// partition lists, for each sighting by its place in the input, the smallest
+// place of any in its passage: equal partitions give equal lists.
+func partition(t *testing.T, n int, res Result) []int {
+	out := filled(n, -1)
+	for _, p := range res.Passages {
+		least := n
+		for _, s := range p.Sightings {
+			i, err := strconv.Atoi(s.ID)
+			require.NoError(t, err)
+			least = min(least, i)
+		}
+		for _, s := range p.Sightings {
+			i, _ := strconv.Atoi(s.ID)
+			require.Equal(t, -1, out[i], "sighting %d is in two passages", i)
+			out[i] = least
+		}
+	}
+	require.NotContains(t, out, -1, "a sighting is in no passage")
+	return out
+}
+
+func TestOrderAndNamesDoNotMatter(t *testing.T) {
+	rows := groupYear(t, 1905)[:900]
+	seen := sightingsOf(rows)
+	res, err := Follow(seen, Options{})
+	require.NoError(t, err)
+	want := partition(t, len(seen), res)
+
+	rng := rand.New(rand.NewPCG(7, 7))
+	shuffled := make([]Sighting, len(seen))
+	for i, j := range rng.Perm(len(seen)) {
+		shuffled[i] = seen[j]
+	}
+	res, err = Follow(shuffled, Options{})
+	require.NoError(t, err)
+	assert.Equal(t, want, partition(t, len(seen), res), "sightings in another order")
+
+	renamed := make([]Sighting, len(seen))
+	perm := rng.Perm(len(seen))
+	for i, s := range seen {
+		s.ID = strconv.Itoa(perm[i])
+		renamed[i] = s
+	}
+	res, err = Follow(renamed, Options{})
+	require.NoError(t, err)
+	back := make([]int, len(perm))
+	for i, p := range perm {
+		back[p] = i
+	}
+	for _, p := range res.Passages {
+		for k := range p.Sightings {
+			id, _ := strconv.Atoi(p.Sightings[k].ID)
+			p.Sightings[k].ID = strconv.Itoa(back[id])
+		}
+	}
+	assert.Equal(t, want, partition(t, len(seen), res), "ids dealt out anew")
+}
+
+func TestPinnedJoinsStand(t *testing.T) {
+	rows := groupYear(t, 1905)[:400]
+	seen := sightingsOf(rows)
+	free, err := Follow(seen, Options{})
+	require.NoError(t, err)
+
+	// The observer joins the first sightings of two passages that the program
+	// keeps apart, and takes a passage of the program's apart.
+	var long *Passage
+	for i := range free.Passages {
+		if p := &free.Passages[i]; len(p.Sightings) >= 6 {
+			long = p
+			break
+		}
+	}
+	require.NotNil(t, long)
+	pins := map[string]string{}
+	for i, s := range long.Sightings {
+		pins[s.ID] = "first"
+		if i >= 3 {
+			pins[s.ID] = "second"
+		}
+	}
+	last := free.Passages[len(free.Passages)-1].Sightings[0]
+	pins[last.ID] = "first"
+	for i := range seen {
+		seen[i].Pinned = pins[seen[i].ID]
+	}
+	res, err := Follow(seen, Options{})
+	require.NoError(t, err)
+	in := map[string]int{}
+	for i, p := range res.Passages {
+		for _, s := range p.Sightings {
+			in[s.ID] = i
+		}
+	}
+	assert.Equal(t, in[long.Sightings[0].ID], in[long.Sightings[2].ID], "pinned together")
+	assert.Equal(t, in[long.Sightings[3].ID], in[long.Sightings[5].ID], "pinned together")
+	assert.NotEqual(t, in[long.Sightings[2].ID], in[long.Sightings[3].ID], "pinned apart")
+	assert.Equal(t, in[long.Sightings[0].ID], in[last.ID], "pinned together across the year")
+}

@@ -1,0 +1,193 @@
+package follow
+
+import (
+	"math"
+	"slices"
+
+	"limbwatch/coords"
+)
+
+// node is what the follower links: a sighting, or several of one frame that the
+// observer pinned to one passage. Angles are in degrees.
+//
+//	stretch             foreshortening 1/cos(CMD), bounded
+//	shapeLon, shapeLat  variance of the middle that comes with the shape's size
+//	pin                 1, 2, … for the passages that the observer pinned, 0 none
+type node struct {
+	frame              int
+	day                float64
+	lat, lon, cmd      float64
+	varLat, varLon     float64
+	stretch            float64
+	shapeLon, shapeLat float64
+	like               likelihood
+	pin                int
+	members            []int
+}
+
+// frame is one look at the disc; its nodes are first to end−1.
+type frame struct {
+	day, l0    float64
+	first, end int
+	looked     [natures]bool // there are marks of this nature
+}
+
+// record is the sightings in canonical order, frame by frame, with the habits
+// and the densities of features that they show.
+type record struct {
+	seen   []Sighting
+	nodes  []node
+	frames []frame
+	habits Habits
+	priors [natures]Prior
+	dense  density
+}
+
+const maxStretch = 4.0 // 1/cos 75.5°: beyond it nothing is gained by more doubt
+
+func newRecord(sightings []Sighting, opts Options) *record {
+	r := &record{seen: slices.Clone(sightings), habits: opts.Habits, priors: opts.priors()}
+	slices.SortStableFunc(r.seen, canonical)
+	pins := map[string]int{}
+	for _, s := range r.seen {
+		if s.Pinned != "" && pins[s.Pinned] == 0 {
+			pins[s.Pinned] = len(pins) + 1
+		}
+	}
+	for from := 0; from < len(r.seen); {
+		to := from
+		for to < len(r.seen) && r.seen[to].UTC.Equal(r.seen[from].UTC) {
+			to++
+		}
+		r.addInstant(from, to, pins)
+		from = to
+	}
+	r.dense = newDensity(r)
+	return r
+}
+
+// addInstant adds the sightings from..to−1, all of one instant, as frames.
+func (r *record) addInstant(from, to int, pins map[string]int) {
+	var names []string // of frames, in canonical order of their first sighting
+	for i := from; i < to; i++ {
+		if !slices.Contains(names, r.seen[i].Frame) {
+			names = append(names, r.seen[i].Frame)
+		}
+	}
+	for _, name := range names {
+		f := frame{day: daysOf(r.seen[from].UTC), l0: r.seen[from].Face.L0.Degrees(), first: len(r.nodes)}
+		pinned := map[int]int{}
+		for i := from; i < to; i++ {
+			s := &r.seen[i]
+			if s.Frame != name {
+				continue
+			}
+			f.looked[natureOf[s.Kind]] = true
+			pin := pins[s.Pinned]
+			if at, again := pinned[pin]; again && pin > 0 {
+				r.nodes[at].members = append(r.nodes[at].members, i)
+				continue
+			}
+			pinned[pin] = len(r.nodes)
+			r.nodes = append(r.nodes, r.nodeOf(i, len(r.frames), pin))
+		}
+		f.end = len(r.nodes)
+		r.frames = append(r.frames, f)
+	}
+}
+
+func (r *record) nodeOf(i, frame, pin int) node {
+	s := &r.seen[i]
+	const perDeg2 = (180 / math.Pi) * (180 / math.Pi)
+	n := node{
+		frame: frame, day: daysOf(s.UTC), pin: pin, members: []int{i},
+		lat: s.Place.B.Degrees(), lon: s.Place.L.Degrees(), cmd: s.Face.CMD(s.Place.Heliographic).Degrees(),
+		varLat: s.Place.Cov.BB * perDeg2, varLon: s.Place.Cov.LL * perDeg2,
+	}
+	n.stretch = 1 / max(1/maxStretch, coords.Angle(n.cmd*math.Pi/180).Cos())
+	n.shapeLon, n.shapeLat = middleVar(s.Shape)
+	n.like = kindLikelihood(s.Kind, n.cmd, r.habits.Mistakes)
+	return n
+}
+
+// density is how many features of each nature a frame shows per square degree of
+// latitude and longitude, by latitude and by rotation.
+type density struct {
+	firstDay float64
+	perDeg2  [natures][][]float64 // by time, by latitude
+}
+
+const (
+	bandDeg    = 5.0
+	bands      = 36
+	seasonDays = 27.2753 // one rotation
+	spanDeg    = 150.0   // of longitude in which features are marked
+)
+
+func newDensity(r *record) density {
+	var d density
+	if len(r.frames) == 0 {
+		return d
+	}
+	d.firstDay = r.frames[0].day
+	seasons := d.season(r.frames[len(r.frames)-1].day) + 1
+	looks := make([]float64, seasons)
+	for _, f := range r.frames {
+		looks[d.season(f.day)]++
+	}
+	for t := range d.perDeg2 {
+		counts := make([][]float64, seasons)
+		for i := range counts {
+			counts[i] = make([]float64, bands)
+		}
+		for _, s := range r.seen {
+			if natureOf[s.Kind] == nature(t) {
+				counts[d.season(daysOf(s.UTC))][band(s.Place.B.Degrees())]++
+			}
+		}
+		d.perDeg2[t] = smoothed(counts, looks)
+	}
+	return d
+}
+
+func (d *density) season(day float64) int { return int((day - d.firstDay) / seasonDays) }
+
+func band(latDeg float64) int { return max(0, min(bands-1, int((latDeg+90)/bandDeg))) }
+
+// smoothed turns counts by season and band, and frames by season, into densities.
+// Half a mark a season is added to every band: what was not seen yet may come.
+func smoothed(counts [][]float64, looks []float64) [][]float64 {
+	const unseen = 0.5 / bands
+	kernel := [3]float64{0.25, 0.5, 0.25}
+	out := make([][]float64, len(counts))
+	for i := range out {
+		out[i] = make([]float64, bands)
+		for b := range bands {
+			marks, frames := 0.0, 0.0
+			for di, wi := range kernel {
+				season := i + di - 1
+				if season < 0 || season >= len(counts) {
+					continue
+				}
+				frames += wi * looks[season]
+				for db, wb := range kernel {
+					if at := b + db - 1; at >= 0 && at < bands {
+						marks += wi * wb * counts[season][at]
+					}
+				}
+			}
+			out[i][b] = (marks + unseen) / (max(frames, 1) * bandDeg * spanDeg)
+		}
+	}
+	return out
+}
+
+// at is the density at a node's place and time, for each nature.
+func (d *density) at(n *node) likelihood {
+	var l likelihood
+	season, at := d.season(n.day), band(n.lat)
+	for t := range l {
+		l[t] = d.perDeg2[t][season][at]
+	}
+	return l
+}

@@ -1,0 +1,312 @@
+package follow
+
+import (
+	"math"
+	"slices"
+)
+
+// web holds the links between nodes and what each node knows of its run: before
+// (the state after the sightings up to it) and after (the state, going back in
+// time, after the sightings from it on), with the outlook from there.
+type web struct {
+	*record
+	next, prev    []int
+	before, after []state
+	ahead, behind []outlook
+	stale         []bool // by frame: the cut after it must be looked at again
+	reach         []int  // by frame: the last frame within reachDays
+}
+
+const none = -1
+
+func newWeb(r *record) *web {
+	n := len(r.nodes)
+	w := &web{
+		record: r,
+		next:   filled(n, none), prev: filled(n, none),
+		before: make([]state, n), after: make([]state, n),
+		ahead: make([]outlook, n), behind: make([]outlook, n),
+		stale: make([]bool, len(r.frames)), reach: make([]int, len(r.frames)),
+	}
+	for i := range r.nodes {
+		w.listenForward(i)
+		w.listenBack(i)
+	}
+	to := 0
+	for f := range r.frames {
+		for to+1 < len(r.frames) && r.frames[to+1].day-r.frames[f].day <= reachDays {
+			to++
+		}
+		w.reach[f], w.stale[f] = to, true
+	}
+	return w
+}
+
+// listenForward filters the run from node i to its end anew.
+func (w *web) listenForward(i int) {
+	for ; i != none; i = w.next[i] {
+		n := &w.nodes[i]
+		if h := w.prev[i]; h == none {
+			w.before[i] = begin(n, w.prior(n.like))
+		} else {
+			p := w.prior(w.before[h].like.times(n.like))
+			w.before[i] = w.before[h].at(n.day, p).hear(n, p, &w.before[h])
+		}
+		w.ahead[i] = w.look(&w.before[i], n, 1)
+	}
+}
+
+// listenBack filters the run from node i back to its start anew.
+func (w *web) listenBack(i int) {
+	for ; i != none; i = w.prev[i] {
+		n := &w.nodes[i]
+		if t := w.next[i]; t == none {
+			w.after[i] = begin(n, w.prior(n.like))
+		} else {
+			p := w.prior(w.after[t].like.times(n.like))
+			w.after[i] = w.after[t].at(n.day, p).hear(n, p, &w.after[t])
+		}
+		w.behind[i] = w.look(&w.after[i], n, -1)
+	}
+}
+
+func (w *web) prior(l likelihood) *Prior { return &w.priors[l.best()] }
+
+// pinnedGain is the gain of a join that the observer made: more than all others
+// together can weigh.
+const pinnedGain = 1e6
+
+// gain is the logarithm of the odds for joining node i, the last of its run, with
+// node j, the first of its run, against leaving both apart.
+func (w *web) gain(i, j int) float64 {
+	a, b := &w.nodes[i], &w.nodes[j]
+	if p, q := w.before[i].pin, w.after[j].pin; p != 0 && q != 0 {
+		if p == q {
+			return pinnedGain
+		}
+		return math.Inf(-1)
+	}
+	steps := b.frame - a.frame - 1
+	if steps >= len(w.ahead[i].seen) {
+		return math.Inf(-1)
+	}
+	dLat, dLon := math.Abs(a.lat-b.lat), math.Abs(wrap180(a.lon-b.lon))
+	if dLat > 10 && dLat*dLat > 16*(a.varLat+b.varLat+a.shapeLat+b.shapeLat)+100 ||
+		dLon > 25 && dLon*dLon > 16*(a.varLon+b.varLon+a.shapeLon+b.shapeLon)+625 {
+		return math.Inf(-1)
+	}
+	past, future := &w.before[i], &w.after[j]
+	p := w.prior(past.like.times(future.like))
+	carried := past.at(b.day, p)
+	join := math.Log(w.ahead[i].seen[steps]*past.like.dot(future.like)/past.like.sum()) +
+		meet(&carried, future, p)
+	fresh := w.dense.at(b)
+	apart := math.Log(w.ahead[i].never) +
+		math.Log(fresh.dot(future.like)*w.behind[j].never*w.habits.Company*(1-Apart*math.Exp(-0.5*sq(math.Hypot(carried.lat.x-future.lat.x, wrap180(carried.lon.x-future.lon.x))/ApartDeg))))
+	return join - apart
+}
+
+// cut joins the ends on both sides of the gap after frame f anew and tells
+// whether anything changed.
+func (w *web) cut(f int) bool {
+	heads, tails := w.endsAt(f)
+	changed := false
+	for _, c := range w.clusters(heads, tails) {
+		if w.settle(c) {
+			changed = true
+		}
+	}
+	return changed
+}
+
+// endsAt lists the nodes before the cut whose runs do not go on before it, and
+// those after it whose runs do not start there earlier.
+func (w *web) endsAt(f int) (heads, tails []int) {
+	first := f
+	for first > 0 && w.reach[first-1] > f {
+		first--
+	}
+	for i := w.frames[first].first; i < w.frames[f].end; i++ {
+		if t := w.next[i]; t == none || w.nodes[t].frame > f {
+			heads = append(heads, i)
+		}
+	}
+	for j := w.frames[f].end; j < w.frames[w.reach[f]].end; j++ {
+		if h := w.prev[j]; h == none || w.nodes[h].frame <= f {
+			tails = append(tails, j)
+		}
+	}
+	return heads, tails
+}
+
+// cluster is a set of ends that compete with each other and with no others:
+// gains by head and tail, −Inf where a join is not possible.
+type cluster struct {
+	heads, tails []int
+	gain         [][]float64
+}
+
+// clusters splits the ends of a cut into groups that do not touch.
+func (w *web) clusters(heads, tails []int) []cluster {
+	type pair struct {
+		head, tail int // places in heads and tails
+		gain       float64
+	}
+	var pairs []pair
+	group := filled(len(heads)+len(tails), none)
+	for i := range group {
+		group[i] = i
+	}
+	root := func(x int) int {
+		for group[x] != x {
+			x = group[x]
+		}
+		return x
+	}
+	for a, i := range heads {
+		for b, j := range tails {
+			if g := w.gain(i, j); g > -negligible {
+				pairs = append(pairs, pair{a, b, g})
+				group[root(a)] = root(len(heads) + b)
+			} else if w.next[i] == j {
+				pairs = append(pairs, pair{a, b, math.Inf(-1)}) // must come apart
+				group[root(a)] = root(len(heads) + b)
+			}
+		}
+	}
+	at := map[int]int{}
+	var out []cluster
+	for _, p := range pairs {
+		g := root(p.head)
+		if _, known := at[g]; !known {
+			at[g] = len(out)
+			out = append(out, cluster{})
+		}
+		c := &out[at[g]]
+		if !slices.Contains(c.heads, heads[p.head]) {
+			c.heads = append(c.heads, heads[p.head])
+		}
+		if !slices.Contains(c.tails, tails[p.tail]) {
+			c.tails = append(c.tails, tails[p.tail])
+		}
+	}
+	for i := range out {
+		c := &out[i]
+		c.gain = make([][]float64, len(c.heads))
+		for a := range c.heads {
+			c.gain[a] = make([]float64, len(c.tails))
+			for b := range c.tails {
+				c.gain[a][b] = math.Inf(-1)
+			}
+		}
+	}
+	for _, p := range pairs {
+		c := &out[at[root(p.head)]]
+		c.gain[slices.Index(c.heads, heads[p.head])][slices.Index(c.tails, tails[p.tail])] = p.gain
+	}
+	return out
+}
+
+// negligible is the loss beyond which a join is not even a rival (e^−7, a
+// chance of one in a thousand).
+const negligible = 7
+
+// best gives each head of the cluster its tail, or none, so that the sum of the
+// gains is greatest.
+func (c *cluster) best() []int {
+	if len(c.heads) == 1 && len(c.tails) == 1 {
+		if c.gain[0][0] > 0 {
+			return []int{0}
+		}
+		return []int{none}
+	}
+	cost := make([][]float64, len(c.heads))
+	for a, gains := range c.gain {
+		row := make([]float64, len(c.tails)+len(c.heads))
+		for b, g := range gains {
+			if row[b] = forbidden; g > 0 {
+				row[b] = -g
+			}
+		}
+		for b := range c.heads {
+			if b != a {
+				row[len(c.tails)+b] = forbidden
+			}
+		}
+		cost[a] = row
+	}
+	tail := assign(cost)
+	for a, b := range tail {
+		if b >= len(c.tails) {
+			tail[a] = none
+		}
+	}
+	return tail
+}
+
+// settle puts the best joins of a cluster in place.
+func (w *web) settle(c cluster) bool {
+	best := c.best()
+	var touchedHeads, touchedTails []int
+	for a, i := range c.heads {
+		want := none
+		if best[a] != none {
+			want = c.tails[best[a]]
+		}
+		if have := w.next[i]; have != want {
+			touchedHeads = append(touchedHeads, i)
+			if have != none {
+				w.prev[have] = none
+				touchedTails = append(touchedTails, have)
+			}
+			w.next[i] = none
+		}
+	}
+	for a, i := range c.heads {
+		if best[a] != none && w.next[i] == none {
+			j := c.tails[best[a]]
+			w.next[i], w.prev[j] = j, i
+			touchedTails = append(touchedTails, j)
+		}
+	}
+	for _, i := range touchedHeads {
+		w.listenBack(i)
+		w.unsettle(i)
+	}
+	for _, j := range touchedTails {
+		w.listenForward(j)
+		w.unsettle(j)
+	}
+	return len(touchedHeads) > 0
+}
+
+// unsettle marks the cuts that a change at node i may matter for.
+func (w *web) unsettle(i int) {
+	first, last := i, i
+	for w.prev[first] != none {
+		first = w.prev[first]
+	}
+	for w.next[last] != none {
+		last = w.next[last]
+	}
+	f := w.nodes[first].frame
+	for f > 0 && w.reach[f-1] >= w.nodes[first].frame {
+		f--
+	}
+	for to := w.reach[w.nodes[last].frame]; f <= to; f++ {
+		w.stale[f] = true
+	}
+}
+
+// sweep looks at every stale cut once, in order of time.
+func (w *web) sweep() (changed bool) {
+	for f := range len(w.frames) - 1 {
+		if w.stale[f] {
+			w.stale[f] = false
+			changed = w.cut(f) || changed
+		}
+	}
+	return changed
+}
+
+func sq(x float64) float64 { return x * x }
