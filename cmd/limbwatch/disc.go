@@ -11,9 +11,13 @@ import (
 	"limbwatch/coords/picture"
 )
 
-func newDiscCommand(_ *app) *cobra.Command {
-	return group("disc", "Find the disc in a picture, or set it", "",
+func newDiscCommand(app *app) *cobra.Command {
+	return group("disc", "Find the disc in a picture, or set that of a frame", "",
 		newDiscFindCommand(),
+		newDiscSetCommand(app),
+		newDiscFitCommand(app),
+		newDiscAcceptCommand(app),
+		newDiscRemoveCommand(app),
 	)
 }
 

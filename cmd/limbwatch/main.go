@@ -8,6 +8,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -28,13 +29,13 @@ func main() {
 // 2 misused.
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	app := &app{now: time.Now, getenv: os.Getenv, stdin: stdin, stdout: stdout, stderr: stderr}
-	defer app.close()
 	root := newRootCommand(app)
 	root.SetArgs(args)
 	root.SetIn(stdin)
 	root.SetOut(stdout)
 	root.SetErr(stderr)
 	err := root.ExecuteContext(ctx)
+	err = errors.Join(err, app.close())
 	if err == nil {
 		return exitDone
 	}

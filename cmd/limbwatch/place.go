@@ -232,6 +232,22 @@ func parseLimb(text string) (coords.Layer, error) {
 	return coords.Layer{HeightMm: mm}, nil
 }
 
+// parseMeasuredLimb reads a limb with its error: a name, or MM,SIGMA.
+func parseMeasuredLimb(flag, text string) (*coords.Layer, error) {
+	switch text {
+	case "photosphere":
+		return &coords.Layer{}, nil
+	case "chromosphere":
+		layer := coords.Chromosphere
+		return &layer, nil
+	}
+	v, err := parseNumbers(text)
+	if err != nil || len(v) != 2 || v[1] < 0 {
+		return nil, misuse("--%s %q: want photosphere, chromosphere, or height and error as MM,SIGMA", flag, text)
+	}
+	return &coords.Layer{HeightMm: v[0], SigmaMm: v[1]}, nil
+}
+
 // parseHeight reads "MM" or "MM,SIGMA"; nothing is the photosphere.
 func parseHeight(text string) (disc.Height, error) {
 	if text == "" {

@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
+
+	"limbwatch/catalog/observe"
 )
 
 // app is what all commands share: the streams, the clock and the catalogue,
@@ -18,11 +20,10 @@ type app struct {
 	now            func() time.Time
 	getenv         func(string) string
 	started        bool // a command has begun: errors are no longer misuse
+	opened         *observe.Keeper
 }
 
-func (a *app) close() {}
-
-const rootLong = `limbwatch turns pictures of the whole Sun, taken through a narrow-band (H-alpha)
+var rootLong = `limbwatch turns pictures of the whole Sun, taken through a narrow-band (H-alpha)
 or white-light telescope, into a record: it finds the disc and its north, reads
 heliographic positions with error bars off it, keeps them in a catalogue, and
 follows each feature across the disc from day to day.
@@ -31,15 +32,10 @@ Times are UTC and shown with a Z. Pixels count from the centre of the top-left
 pixel, x right, y down. Longitudes on the Sun and distances from the central
 meridian are west positive; site longitudes are east positive.
 
-` + caution + `
+` + wrapped(cautions[0], 80) + `
+` + wrapped(cautions[len(cautions)-1], 80) + `
 
 Exit codes: 0 done, 1 failed, 2 misused.`
-
-// caution is the usual warning; it stands wherever an observer begins.
-const caution = `Never look at the Sun through a telescope, binoculars, a finder or a camera
-without the filters that their maker prescribes for it, complete, in front and
-secured: eyes are burnt in an instant and without pain. Follow the maker's
-instructions and your eye doctor's advice above anything said here.`
 
 func newRootCommand(app *app) *cobra.Command {
 	root := &cobra.Command{
@@ -59,6 +55,19 @@ func newRootCommand(app *app) *cobra.Command {
 		newSunCommand(app),
 		newPlaceCommand(app),
 		newDiscCommand(app),
+		newObserverCommand(app),
+		newSiteCommand(app),
+		newInstrumentCommand(app),
+		newFrameCommand(app),
+		newNorthCommand(app),
+		newMarkCommand(app),
+		newSittingCommand(app),
+		newLogCommand(app),
+		newImportCommand(app),
+		newDeskCommand(app),
+		newUndoCommand(app),
+		newRedoCommand(app),
+		newHistoryCommand(app),
 	)
 	app.watchStart(root)
 	return root

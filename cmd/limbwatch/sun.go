@@ -12,7 +12,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
 )
 
@@ -216,9 +215,4 @@ func dms(deg float64) string {
 	}
 	seconds := int64(deg*3600 + 0.5)
 	return fmt.Sprintf("%c%02d° %02d′ %02d″", sign, seconds/3600, seconds/60%60, seconds%60)
-}
-
-// geodetic is a place on the Earth, longitude east positive.
-type geodetic struct {
-	lat, lonEast coords.Angle
 }

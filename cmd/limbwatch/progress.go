@@ -1,0 +1,55 @@
+package main
+
+import (
+	"io"
+	"os"
+
+	"github.com/schollz/progressbar/v3"
+	"golang.org/x/term"
+)
+
+// bar shows how far long work has got, where somebody watches: on a terminal.
+type bar struct{ *progressbar.ProgressBar }
+
+// newBar counts a known number of things; one alone is not worth a bar.
+func newBar(stderr io.Writer, total int, what string) bar {
+	if total < 2 {
+		return bar{}
+	}
+	return watchedBar(stderr, total, what)
+}
+
+// newSpinner counts things whose number is not known.
+func newSpinner(stderr io.Writer, what string) bar { return watchedBar(stderr, -1, what) }
+
+func watchedBar(stderr io.Writer, total int, what string) bar {
+	file, isFile := stderr.(*os.File)
+	if !isFile || !term.IsTerminal(int(file.Fd())) {
+		return bar{}
+	}
+	return bar{progressbar.NewOptions(total, progressbar.OptionSetWriter(stderr),
+		progressbar.OptionSetDescription(what), progressbar.OptionShowCount(), progressbar.OptionClearOnFinish())}
+}
+
+// The errors of drawing a bar are no reason to stop the work.
+
+// step counts one more thing done.
+func (b bar) step() {
+	if b.ProgressBar != nil {
+		_ = b.Add(1)
+	}
+}
+
+// at says how many are done.
+func (b bar) at(done int) {
+	if b.ProgressBar != nil {
+		_ = b.Set(done)
+	}
+}
+
+// clear takes the bar off the screen, so that a result can be printed.
+func (b bar) clear() {
+	if b.ProgressBar != nil {
+		_ = b.Clear()
+	}
+}
