@@ -78,7 +78,7 @@ func (s *slopes) thin() {
 	for i, e := range s.edges {
 		m[i] = e.m
 	}
-	s.noise = max(median(m), 1e-2*steepest)
+	s.noise = max(median(m), 0.02*steepest)
 }
 
 // at is the gradient at (x, y), bilinear; the point must lie inside.
@@ -104,14 +104,13 @@ func (s *slopes) inside(x, y float64) bool {
 //	falling   brightness falls outward (a positive picture), or else rises
 //	evidence  supported length of limb less a share of the unsupported, shrunk px
 //	support   mean support per direction within the frame, 0 to 1
-//	step      brightness inside less outside, in the sense of falling
+//	arc       share of a full turn that is within the frame and supported
 type candidate struct {
 	circle
 	falling  bool
 	evidence float64
 	support  float64
-	step     float64
-	arc      float64 // share of a full turn that is within the frame and supported
+	arc      float64
 }
 
 func (c candidate) sign() float64 {
@@ -194,6 +193,10 @@ func weightedPick(edges []edgel, rng *rand.Rand) func() edgel {
 	}
 }
 
+// beside is how far inside and outside of an edge, in shrunk pixels, the slope must
+// have fallen off for it to be an edge and no mere shading.
+const beside = 4
+
 // weigh fills in evidence, support and arc. A quick look samples the nearest
 // pixel, and counts no pixel that supports another circle.
 func (s *slopes) weigh(c *candidate, sin, cos []float64, quick bool) {
@@ -220,7 +223,11 @@ func (s *slopes) weigh(c *candidate, sin, cos []float64, quick bool) {
 		if along <= 0 {
 			continue
 		}
-		v := along * along / (gx*gx + gy*gy) * along / (along + s.noise)
+		around := max(s.along(c.circle, sign, sin[i], cos[i], -beside), s.along(c.circle, sign, sin[i], cos[i], beside))
+		if around >= along {
+			continue
+		}
+		v := along * along / (gx*gx + gy*gy) * along / (along + s.noise) * (1 - around/along)
 		sum += v
 		if v > 0.3 {
 			held++
@@ -232,6 +239,17 @@ func (s *slopes) weigh(c *candidate, sin, cos []float64, quick bool) {
 	}
 	c.arc = float64(held) / float64(len(sin))
 	c.evidence = length * (sum - unsupportedCost*float64(within))
+}
+
+// along is how steeply brightness falls outward at a distance rho from a circle, by
+// the nearest pixel; 0 where it rises or outside the picture.
+func (s *slopes) along(c circle, sign, sinθ, cosθ, rho float64) float64 {
+	x, y := c.at(sinθ, cosθ, rho)
+	if !s.inside(x, y) {
+		return 0
+	}
+	k := int(y+0.5)*s.w + int(x+0.5)
+	return max(0, -sign*(float64(s.gx[k])*cosθ+float64(s.gy[k])*sinθ))
 }
 
 // settle moves a candidate to where the slopes along its radii are steepest.
@@ -299,7 +317,7 @@ func (s *slopes) propose() []candidate {
 			continue
 		}
 		tried++
-		if !s.settle(&c) {
+		if !s.settle(&c) || slices.ContainsFunc(settled, func(o candidate) bool { return c.near(o.circle) && c.falling == o.falling }) {
 			continue
 		}
 		settled = append(settled, c)
@@ -325,6 +343,12 @@ func (s *slopes) claim(c circle) {
 			}
 		}
 	}
+}
+
+// near says whether two circles are one, to the coarse search.
+func (c circle) near(o circle) bool {
+	const tolerance = 3
+	return math.Abs(c.r-o.r) < tolerance && math.Hypot(c.x-o.x, c.y-o.y) < tolerance
 }
 
 func compareDesc(a, b float64) int {

@@ -31,27 +31,9 @@ func Find(pic *picture.Picture, opts Options) (Fit, error) {
 			trace("  candidate %.1f falling %v evidence %.0f support %.2f arc %.2f", c.circle, c.falling, c.evidence, c.support, c.arc)
 		}
 	}
-	candidates := choose(proposed)
-	if len(candidates) == 0 {
-		return Fit{}, &RefusedError{Reason: "no limb found"}
+	c, err := choose(small, proposed, factor)
+	if err != nil {
+		return Fit{}, err
 	}
-	var refusal error
-	for _, c := range candidates {
-		f, err := follow(p, c, factor, opts)
-		if err == nil {
-			return f, nil
-		}
-		if refusal == nil {
-			refusal = err
-		}
-	}
-	return Fit{}, refusal
-}
-
-// choose orders candidates.
-func choose(found []candidate) []candidate {
-	if len(found) > 3 {
-		found = found[:3]
-	}
-	return found
+	return follow(p, c, factor, opts)
 }

@@ -33,8 +33,8 @@ func (p profile) edge(ceiling float64) (shape, bool) {
 	}
 	if depth := p.burn(used, ceiling, fall); !math.IsInf(depth, 1) {
 		// Only where the burnt part ends well inside can the rest tell the blur.
-		if depth > 2.2*fall.sigmaPx {
-			if s, ok := p.modelled(fall, used, worstMisfit/3); ok {
+		if depth > 3.5*fall.sigmaPx {
+			if s, ok := p.modelled(fall, used, goodMisfit); ok {
 				return s, true
 			}
 		}
@@ -43,7 +43,39 @@ func (p profile) edge(ceiling float64) (shape, bool) {
 	if s, ok := p.modelled(fall, used, worstMisfit); ok {
 		return s, true
 	}
+	if rival := p.rival(fall); !math.IsNaN(rival) {
+		fall.zeroSigmaPx = math.Hypot(fall.zeroSigmaPx, 0.5*(rival-fall.zeroPx))
+	}
 	return fall, true
+}
+
+// rival is the place of another steep fall nearby, with a rise between, NaN when
+// there is none: in a picture put together from two exposures the limb may fall
+// twice.
+func (p profile) rival(fall shape) float64 {
+	rest := profile{from: p.from, step: p.step, v: slices.Clone(p.v), radiusPx: p.radiusPx}
+	// Level what has been found, so that the rest shows.
+	shift := 0.0
+	for k := 1; k < len(p.v); k++ {
+		if d := p.v[k-1] - p.v[k]; d > 0 && math.Abs(p.rho(k)-p.step/2-fall.zeroPx) < 2.5*fall.sigmaPx+p.step {
+			shift += d
+		}
+		rest.v[k] += shift
+	}
+	other, ok := rest.fall()
+	if !ok || other.drop < 0.25*fall.drop {
+		return math.NaN()
+	}
+	rise := 0.0
+	for k := 1; k < len(p.v); k++ {
+		if r := p.rho(k); r > min(fall.zeroPx, other.zeroPx) && r < max(fall.zeroPx, other.zeroPx) {
+			rise += max(0, p.v[k]-p.v[k-1])
+		}
+	}
+	if rise < 0.1*fall.drop {
+		return math.NaN()
+	}
+	return other.zeroPx
 }
 
 // burn takes the burnt-out columns out of use, and says how far inside the middle
