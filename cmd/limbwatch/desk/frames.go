@@ -15,7 +15,9 @@ type frameJSON struct {
 	ID          string                 `json:"id"`
 	Revision    int64                  `json:"revision"`
 	Name        string                 `json:"name"`
-	When        string                 `json:"when"`
+	Date        string                 `json:"date"`
+	DateShort   string                 `json:"date_short"`
+	Clock       string                 `json:"clock"`
 	UTC         string                 `json:"utc"`
 	UTCEdit     string                 `json:"utc_edit"`
 	TimeText    string                 `json:"time_text"`
@@ -49,6 +51,7 @@ type discJSON struct {
 	LimbHeightMm  float64 `json:"limb_height_mm"`
 	Accepted      bool    `json:"accepted"`
 	Text          string  `json:"text"`
+	Short         string  `json:"short"`
 }
 
 type northJSON struct {
@@ -83,7 +86,7 @@ func describeFrame(v viewed) frameJSON {
 	f := v.frame
 	out := frameJSON{
 		ID: f.ID.String(), Revision: f.Revision, Name: roleName(f), Role: f.Role, WidthPx: f.WidthPx, HeightPx: f.HeightPx,
-		When: v.middle.Format("2 January 2006  15:04:05 UTC"), UTC: v.middle.Format("2006-01-02T15:04:05.000Z"),
+		Date: v.middle.Format("2 January 2006"), DateShort: v.middle.Format("2 Jan"), Clock: v.middle.Format("15:04:05 UTC"), UTC: v.middle.Format("2006-01-02T15:04:05.000Z"),
 		UTCEdit: f.Taken.UTC().Format("2006-01-02 15:04:05"), TimeText: timeText(f),
 		Up: map[string]orientation{"taken": {Flip: 1}}, Partners: []partner{}, Facts: facts(v), Question: "disc",
 	}
@@ -137,7 +140,27 @@ func describeDisc(d catalog.Disc) *discJSON {
 	}
 	fmt.Fprintf(&words, ", limb at %.1f Mm", d.Layer.HeightMm)
 	out.Text = words.String()
+	out.Short = fmt.Sprintf("radius %.*f%s", decimalsFor(out.SigmaRadiusPx), l.RadiusPx, unitAfter(out.SigmaRadiusPx, " px"))
+	switch {
+	case d.Method != catalog.DiscFitted:
+		out.Short += ", " + discMethodText(d.Method)
+	case d.RMSPx > 0:
+		out.Short += fmt.Sprintf(", rms %.2f px on %.0f° of limb", d.RMSPx, d.ArcDeg)
+	}
 	return out
+}
+
+// discMethodText says in words how a disc was found.
+func discMethodText(m catalog.DiscMethod) string {
+	switch m {
+	case catalog.DiscPoints:
+		return "through clicked points"
+	case catalog.DiscTyped:
+		return "laid on by hand"
+	case catalog.DiscHeader:
+		return "from the file's header"
+	}
+	return "found in the picture"
 }
 
 func describeNorth(n catalog.North, v viewed) *northJSON {
@@ -187,7 +210,7 @@ func roleName(f catalog.Frame) string {
 	case catalog.RoleBoth:
 		return "both"
 	}
-	return f.ID.String()
+	return f.Taken.UTC().Format("15:04:05")
 }
 
 // baseName is the last part of a path of any system.
@@ -247,7 +270,7 @@ func (s *Server) bundle(r *http.Request, shown viewed) (frameJSON, dayJSON, erro
 				return out, day, err
 			}
 			views[f.ID] = v
-			if f.HasFile() && v.northKnown && shown.northKnown {
+			if f.HasFile() && v.discKnown && shown.discKnown && v.northKnown == shown.northKnown { // without north the camera is taken as untouched
 				out.Partners = append(out.Partners, partner{Frame: f.ID.String(), Name: roleName(f), Edge: f.Role == catalog.RoleLimb || f.Role == catalog.RoleBoth,
 					FromPicture: between(shown.View, v.View)})
 			}

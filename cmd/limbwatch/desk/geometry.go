@@ -142,7 +142,9 @@ func grid(v disc.View, kind gridKind) (lines []gridLine, labels []gridLabel) {
 		l := (start + coords.Angle(lon)*coords.Degree).Wrap360()
 		text := fmt.Sprintf("%d", lon)
 		if kind == gridDegrees {
-			text = cmdText((coords.Angle(lon) * coords.Degree).Wrap180().Degrees(), 0)
+			if text = cmdText((coords.Angle(lon) * coords.Degree).Wrap180().Degrees(), 0); lon == 0 {
+				text = "0"
+			}
 		}
 		if v.Face.CMD(coords.Heliographic{L: l}).Abs() < 75*coords.Degree {
 			label(coords.Heliographic{B: 3 * coords.Degree, L: l}, text)

@@ -41,7 +41,6 @@ type northWay struct {
 func (s *Server) northWays() []northWay {
 	return []northWay{
 		{north.MethodLastTime, "as last time", "the north of the last picture of this set-up", s.northAsLast},
-		{methodPattern, "by its pattern", "compares the whole disc with an earlier picture, turned by rotation", s.northByPattern},
 		{north.MethodFeatures, "known features", "from marks that carry the label of a mark of another day", s.northByFeatures},
 		{north.MethodDrift, "drift", "from the pictures of this sitting within ten minutes, taken with the tracking off", s.northByDrift},
 		{north.MethodLevel, "level camera", "the camera is upright and level: from site and time", s.northByLevel},
@@ -57,10 +56,8 @@ func (s *Server) getNorthMethods(w http.ResponseWriter, r *http.Request) error {
 	var out []northMethod
 	for _, way := range s.northWays() {
 		m := northMethod{ID: way.id, Name: way.name, About: way.about, Available: true}
-		if way.id != methodPattern { // that one takes a second; its answer waits until it is asked for
-			if _, _, err := way.find(r.Context(), v); err != nil {
-				m.Available, m.Why = false, err.Error()
-			}
+		if _, _, err := way.find(r.Context(), v); err != nil {
+			m.Available, m.Why = false, err.Error()
 		}
 		out = append(out, m)
 	}
@@ -123,7 +120,6 @@ func (s *Server) postNorth(w http.ResponseWriter, r *http.Request) error {
 		Mirrored bool    `json:"mirrored"`
 		SigmaDeg float64 `json:"sigma_deg"`
 		Method   string  `json:"method"`
-		From     string  `json:"from"`
 	}
 	v, err := s.seen(r)
 	if err == nil {

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"slices"
 	"time"
 
 	"limbwatch/catalog"
@@ -14,9 +13,6 @@ import (
 	"limbwatch/coords/north"
 	"limbwatch/coords/rotation"
 )
-
-// methodPattern is the name of the comparison with an earlier picture.
-const methodPattern = "pattern of an earlier picture"
 
 // northAsLast is the north of the last oriented frame of the same set-up.
 func (s *Server) northAsLast(ctx context.Context, v viewed) (north.Found, catalog.FrameID, error) {
@@ -48,55 +44,6 @@ func (s *Server) northAsLast(ctx context.Context, v viewed) (north.Found, catalo
 	}
 	found, err := north.AsLastTime(then.North)
 	return found, last.Frame, err
-}
-
-// patternDays is how far apart two pictures may lie to be compared: after that the
-// pattern is another.
-const patternDays = 4
-
-// northByPattern compares the disc with that of the nearest oriented picture.
-func (s *Server) northByPattern(ctx context.Context, v viewed) (north.Found, catalog.FrameID, error) {
-	frames, err := s.keeper.Store.Read(ctx).FramesBetween(v.middle.AddDate(0, 0, -patternDays), v.middle.AddDate(0, 0, patternDays))
-	if err != nil {
-		return north.Found{}, 0, err
-	}
-	apart := func(f catalog.Frame) time.Duration { return f.Middle(0).Sub(v.middle).Abs() }
-	slices.SortFunc(frames, func(a, b catalog.Frame) int { return int(apart(a) - apart(b)) })
-	for _, f := range frames {
-		if f.ID == v.frame.ID || !f.HasFile() || f.Role == catalog.RoleLimb {
-			continue
-		}
-		b, err := s.keeper.Store.Read(ctx).Bearings(f.ID)
-		if err != nil {
-			return north.Found{}, 0, err
-		}
-		then := view(b)
-		if !then.northKnown {
-			continue
-		}
-		return s.match(ctx, then, v)
-	}
-	return north.Found{}, 0, fmt.Errorf("no picture within %d days has a north to compare with", patternDays)
-}
-
-func (s *Server) match(ctx context.Context, then, now viewed) (north.Found, catalog.FrameID, error) {
-	a, err := s.picture(ctx, then.frame)
-	if err != nil {
-		return north.Found{}, 0, err
-	}
-	b, err := s.picture(ctx, now.frame)
-	if err != nil {
-		return north.Found{}, 0, err
-	}
-	m, err := north.FromPicture(
-		north.Oriented{Picture: a.pic, View: then.View, UTC: then.middle},
-		north.Unoriented{Picture: b.pic, Limb: now.Limb, Layer: now.Layer, UTC: now.middle, SigmaTime: now.SigmaTime},
-		north.MatchOptions{})
-	if err != nil {
-		return north.Found{}, 0, err
-	}
-	return north.Found{North: m.North, Method: methodPattern, Parity: m.ParityOdds,
-		Why: fmt.Sprintf("agrees at %.2f, the next best place at %.2f", m.Correlation, m.Rival)}, then.frame.ID, nil
 }
 
 // northByFeatures matches marks of the frame with marks of other days that carry the

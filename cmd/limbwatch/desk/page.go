@@ -34,7 +34,7 @@ func (s *Server) getPage(w http.ResponseWriter, r *http.Request) error {
 			if err != nil {
 				return err
 			}
-			data.Title, data.Marks = f.When, day.Marks
+			data.Title, data.Marks = f.Date+" "+f.Clock, day.Marks
 		} else if !isMissing(err) {
 			return err
 		}

@@ -86,7 +86,7 @@ func (s *Server) routes() []route {
 
 		{api("GET", "frames/{frame}/north/methods"), "the ways to north that this frame offers", s.getNorthMethods},
 		{api("GET", "frames/{frame}/north/propose"), "what a method says, without keeping it: method=…", s.getNorthPropose},
-		{api("POST", "frames/{frame}/north"), "keep a north: {revision, angle_deg, mirrored, sigma_deg, method, from}", s.postNorth},
+		{api("POST", "frames/{frame}/north"), "keep a north: {revision, angle_deg, mirrored, sigma_deg, method}", s.postNorth},
 
 		{api("POST", "frames/{frame}/marks"), "mark something: {kind, shape, points: [[x, y], …], sigma_click_px, label, note}", s.postMark},
 		{api("POST", "marks/{mark}"), "edit a mark: {revision} and any of points, kind, label, note, spots", s.postMarkEdit},

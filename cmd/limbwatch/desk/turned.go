@@ -87,6 +87,9 @@ func turn(from *exposed, other, shown viewed, days float64) (*picture.Picture, e
 	dark := float32(from.depth.Zero)
 	// exact gives where a pixel of the shown frame lies on the other picture.
 	exact := func(p coords.Pixel) (coords.Pixel, bool) {
+		if u, v := shown.Limb.Unit(p); u*u+v*v > 1 {
+			return coords.Pixel{X: sky[0]*p.X + sky[1]*p.Y + sky[4], Y: sky[2]*p.X + sky[3]*p.Y + sky[5]}, true
+		}
 		place := shown.Place(p, 0, noHeight).Photosphere
 		if !place.Known {
 			return coords.Pixel{X: sky[0]*p.X + sky[1]*p.Y + sky[4], Y: sky[2]*p.X + sky[3]*p.Y + sky[5]}, true

@@ -97,7 +97,7 @@ func (s *Server) waitsForTime(w http.ResponseWriter, path string, err error) boo
 	default:
 		return false
 	}
-	key := s.held.put(path)
+	key := s.held.put(waiting{path: path, written: written})
 	answer(w, http.StatusUnprocessableEntity, struct {
 		refusal
 		Held string `json:"held"`
@@ -119,12 +119,18 @@ func (s *Server) postHeld(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	key := r.PathValue("held")
-	path, ok := s.held.take(key)
+	waits, ok := s.held.take(r.PathValue("held"))
 	if !ok {
 		return &userError{status: http.StatusNotFound, what: "no picture waits for a time under this key", hint: "add the picture again"}
 	}
-	return s.add(w, r, path, observe.NewFrame{Path: path, Taken: at, Moment: catalog.MomentMiddle, SigmaS: typedSigmaS})
+	n := observe.NewFrame{Path: waits.path, Taken: at, Moment: catalog.MomentMiddle, SigmaS: typedSigmaS}
+	if in.Time == waits.written { // the file's own time stands, only its zone was missing
+		if n.Zone, err = capture.ParseZone(in.Zone); err != nil {
+			return err
+		}
+		n.Taken, n.Moment, n.SigmaS = time.Time{}, catalog.MomentUnknown, 0
+	}
+	return s.add(w, r, waits.path, n)
 }
 
 // typedSigmaS is how well a time that is typed tells the middle of the exposure,
@@ -246,35 +252,38 @@ func safeName(name string) string {
 // held are pictures that wait for their time.
 type held struct {
 	mu    sync.Mutex
-	paths map[string]string
+	waits map[string]waiting
 }
 
-func newHeld() *held { return &held{paths: map[string]string{}} }
+// waiting is a picture with the time that is written somewhere, if any.
+type waiting struct{ path, written string }
 
-func (h *held) put(path string) (key string) {
+func newHeld() *held { return &held{waits: map[string]waiting{}} }
+
+func (h *held) put(w waiting) (key string) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
 	key = secret()[:22]
-	h.paths[key] = path
+	h.waits[key] = w
 	return key
 }
 
-func (h *held) take(key string) (path string, ok bool) {
+func (h *held) take(key string) (waiting, bool) {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	path, ok = h.paths[key]
-	delete(h.paths, key)
-	return path, ok
+	w, ok := h.waits[key]
+	delete(h.waits, key)
+	return w, ok
 }
 
 // close removes what nobody gave a time: it belongs to no frame.
 func (h *held) close() {
 	h.mu.Lock()
 	defer h.mu.Unlock()
-	for _, path := range h.paths {
-		os.Remove(path)
+	for _, w := range h.waits {
+		os.Remove(w.path)
 	}
-	clear(h.paths)
+	clear(h.waits)
 }
 
 // postUpload answers the form of a page without script, with one file or several.

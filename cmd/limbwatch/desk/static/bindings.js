@@ -47,6 +47,7 @@ export function bindAll() {
 
   bind("North", "h", "turn by half", () => norths.flip(), ask("north"));
   bind("North", "x", "the other parity", () => norths.mirror(), ask("north"));
+  bind("North", "w", "other ways to north", () => norths.ways(), ask("north"));
   bind("North", "l", "as last time", () => norths.method("as last time"), ask("north"));
 
   for (const [key, dx, dy] of [["ArrowLeft", -1, 0], ["ArrowRight", 1, 0], ["ArrowUp", 0, -1], ["ArrowDown", 0, 1]]) {
@@ -67,7 +68,7 @@ export function bindAll() {
 
   for (const s of looks.SLIDES) bind("Light", s.keys.join(" "), `${s.words} up, Shift down`, (event) => looks.nudge(s.name, event.shiftKey ? -4 : 4));
   for (const s of looks.SWITCHES) bind("Light", s.key, s.words, () => looks.toggle(s.name));
-  bind("Light", "w", "warm picture", () => looks.tint());
+  bind("Light", "w", "warm picture", () => looks.tint(), () => state.question !== "north");
   bind("Light", "Shift+r", "light as it was", () => looks.reset());
 
   bind("Days", "Shift+ArrowLeft Shift+ArrowRight", "", () => false);
@@ -140,7 +141,7 @@ function keysSheet() {
   const place = document.getElementById("key-list");
   if (!place.childElementCount) {
     for (const [group, actions] of list()) {
-      const rows = actions.filter((a) => a.does).map((a) => [el("dt", {}, a.keys.filter((k) => NAMES[k] || !/Arrow/.test(k)).slice(0, 3).map((k) => NAMES[k] ?? k).join("  ")), el("dd", {}, a.does)]);
+      const rows = actions.filter((a) => a.does).map((a) => [el("dt", {}, a.keys.filter((k) => NAMES[k] || !/Arrow/.test(k)).slice(0, 2).map((k) => NAMES[k] ?? k).join("  ")), el("dd", {}, a.does)]);
       place.append(el("section", {}, el("h3", {}, group), el("dl", {}, rows.flat())));
     }
   }

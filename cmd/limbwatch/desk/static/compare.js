@@ -124,5 +124,5 @@ curtain.addEventListener("keydown", (event) => {
 on("frame", (frame) => {
   ghosts = [];
   ghostsOf = "";
-  if (state.compare && state.compare.of !== frame?.id) stop();
+  if (frame) stop();
 });

@@ -35,9 +35,9 @@ export function tray() {
   }
   const controls = [];
   if (d && !d.accepted) controls.push(button("Yes, the disc", accept, { strong: true, key: "Enter" }));
-  controls.push(el("span", { class: "said", title: d ? d.text : f.disc_refusal?.hint ?? "" }, d ? d.text : f.disc_refusal?.error ?? "no disc yet"));
+  controls.push(el("span", { class: "said", title: d ? d.text : f.disc_refusal?.hint ?? "" }, d ? d.short : f.disc_refusal?.error ?? "no disc yet"));
   controls.push(el("span", { class: "rule" }), button("Find", find, { key: "r" }), button("Points", () => points(true), { key: "p" }));
-  if (d) controls.push(button("Residuals", residuals, { key: "e", pressed: Boolean(disc.residuals) }), button("Refuse", refuse, { key: "Delete" }));
+  if (d) controls.push(button(disc.residuals ? `Residuals ×${disc.residuals.times}` : "Residuals", residuals, { key: "e", pressed: Boolean(disc.residuals), title: "how far the limb in the picture lies from the disc, exaggerated" }), button("Refuse", refuse, { key: "Del" }));
   return controls;
 }
 
@@ -104,7 +104,7 @@ export function nudge(dx, dy, dr) {
 
 function propose(p) {
   disc.proposed = p;
-  changed("propose", { x: p.x, y: p.y, r: p.r });
+  changed("propose");
   changed("tray");
 }
 

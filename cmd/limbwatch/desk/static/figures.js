@@ -3,10 +3,10 @@
 import { state, on } from "./store.js";
 import { get } from "./api.js";
 import { hand } from "./overlay.js";
-import { room, lines } from "./room.js";
+import { free, lines } from "./room.js";
 
 const box = document.getElementById("figures");
-let wanted = null, busy = false;
+let wanted = null, busy = false, space = null; // the free part of the window, measured once a layout
 const NEAR_PX = 22;
 
 /** times holds, for the tests, how long the last figures took from event to page, in ms. */
@@ -56,8 +56,9 @@ function show(place, at) {
   // Within a hand's width of the pointer, never under it, never off the window.
   // The size is known from the text, so that no layout is forced.
   const wide = Math.max(132, Math.max(...place.lines.map((l) => l.length)) * 7 + 16), high = place.lines.length * 18 + 8;
-  const x = at.sx + NEAR_PX + wide < room.view.width ? at.sx + NEAR_PX : at.sx - NEAR_PX - wide;
-  const y = at.sy + NEAR_PX + high < room.view.height ? at.sy + NEAR_PX : at.sy - NEAR_PX - high;
+  const f = space ??= free();
+  const x = at.sx + NEAR_PX + wide < f.x + f.width ? at.sx + NEAR_PX : at.sx - NEAR_PX - wide;
+  const y = at.sy + NEAR_PX + high < f.y + f.height ? at.sy + NEAR_PX : at.sy - NEAR_PX - high;
   box.style.transform = `translate(${Math.round(x)}px, ${Math.round(y)}px)`;
   hand.ellipse = place.ellipse ?? null;
   pointed(place);
@@ -69,3 +70,5 @@ let pointed = () => {};
 export function onPointed(f) { pointed = f; }
 
 on("frame", pointAway);
+on("frame layout question", () => { space = null; });
+addEventListener("resize", () => { space = null; });

@@ -16,8 +16,8 @@ function draw() {
   const f = state.frame, day = state.day;
   document.body.classList.toggle("bare", !f);
   document.getElementById("empty").hidden = Boolean(f) || state.days.length > 0;
-  title.textContent = f ? f.when : "limbwatch";
-  document.title = f ? `${f.when} · limbwatch` : "limbwatch";
+  title.replaceChildren(...(f ? [el("span", { class: "long" }, f.date + " "), el("span", { class: "short" }, f.date_short + " "), el("span", { class: "time" }, f.clock)] : ["limbwatch"]));
+  document.title = f ? `${f.date} ${f.clock} · limbwatch` : "limbwatch";
   frames.replaceChildren(...(day?.frames ?? []).map((x) => el("button", {
     type: "button", class: x.role, "aria-pressed": String(x.id === f?.id), title: x.title, onclick: () => goTo(x.id),
   }, el("span", { class: "dot", "aria-hidden": "true" }), x.name)));

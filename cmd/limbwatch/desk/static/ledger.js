@@ -88,7 +88,7 @@ function drawCard() {
       el("b", {}, m.name), el("span", { class: "kinds" }, KINDS.map((k) => el("button", {
         type: "button", class: k.kind, "aria-label": k.kind, title: k.kind, "aria-pressed": String(k.kind === m.kind), onclick: () => send(m, { kind: k.kind }),
       }, glyph(k.kind)))),
-      button("Remove", remove, { key: "Delete" })),
+      button("Remove", remove, { key: "Del" })),
     el("p", { class: "figures" }, m.text.full || m.why, m.text.more ? el("small", {}, m.text.more) : null),
     field("name", "label", m.label, { placeholder: m.id }), field("note", "note", m.note),
     m.kind === "sunspot" ? field("spots", "spots", m.spots || "", { inputmode: "numeric", placeholder: "not counted" }) : null,
@@ -129,7 +129,8 @@ export function fold(open = document.body.classList.contains("folded")) {
   document.body.classList.toggle("folded", !open);
   document.getElementById("do-ledger").setAttribute("aria-expanded", String(open));
   keep("ledger", open);
-  if (room.view.untouched) changed("refit");
+  changed("layout");
+  if (room.view.untouched && state.frame) changed("refit");
 }
 
 on("selected", () => {

@@ -94,7 +94,7 @@ async function present(whole = true) {
   try {
     const disc = await pictures.source(picture, { flatten, limb, frame });
     const other = edge && { levels: edge.picture.levels, fromPicture: edge.from_picture };
-    room.show({ disc, edge: other ?? { levels: picture.levels, fromPicture: null }, limb, levels: picture.info, edgeLevels: edge?.picture.info });
+    room.show({ disc, edge: other ?? { levels: picture.levels, fromPicture: null }, limb: pictures.limbOf(state.geometry, 4), levels: picture.info, edgeLevels: edge?.picture.info });
   } catch (err) { refusal(err, "light"); }
 }
 
@@ -142,20 +142,20 @@ export function mirror() { set("mirror", !state.mirror); turnUp(); }
 
 export async function nextGrid() {
   state.grid = { off: "degrees", degrees: "carrington", carrington: "off" }[state.grid];
-  await geometryAgain({});
+  await geometryAgain();
   remember(room.room.view);
 }
 
 // The lines follow a proposed disc or north; the newest proposal wins.
-let proposed = null, asking = false;
-async function geometryAgain(proposal) {
-  proposed = proposal;
+let wantedAgain = false, asking = false;
+async function geometryAgain() {
+  wantedAgain = true;
   if (asking || !state.frame) return;
   asking = true;
-  while (proposed) {
-    const q = new URLSearchParams({ grid: state.grid });
-    for (const [k, v] of Object.entries(proposed)) q.set(k, v);
-    proposed = null;
+  while (wantedAgain) {
+    wantedAgain = false;
+    const q = new URLSearchParams({ grid: state.grid }), d = discs.disc.proposed, n = norths.north.proposed;
+    for (const [k, v] of Object.entries({ ...d, ...(n && { north_deg: n.angle_deg, mirrored: n.mirrored }) })) q.set(k, v);
     try {
       state.geometry = await get(`/frames/${state.frame.id}/geometry?${q}`);
       const moves = state.geometry.moves;

@@ -8,11 +8,18 @@ import { toScreen } from "./view.js";
 import { addHand } from "./gestures.js";
 import { degreeAt, ring } from "./dial.js";
 import { refusal, notice } from "./notices.js";
-import { el, button } from "./parts.js";
+import { el, button, toggleSheet } from "./parts.js";
 
 export const north = { proposed: null, methods: null };
 
 on("frame", () => { north.proposed = north.methods = null; });
+on("question frame", () => setTimeout(begin));
+
+// Where north is not known yet the dial stands up, to be turned.
+function begin() {
+  const f = state.frame;
+  if (state.question === "north" && f?.disc && !f.north && !north.proposed) propose({ angle_deg: 0, mirrored: false, words: "not known yet: turn the dial, or take one of the ways" });
+}
 
 const present = () => north.proposed ?? (state.frame.north ? { angle_deg: state.frame.north.celestial_deg, mirrored: state.frame.north.mirrored } : { angle_deg: 0, mirrored: false });
 
@@ -22,20 +29,25 @@ export function tray() {
   const shown = present();
   const input = el("input", {
     id: "north-deg", type: "number", step: "0.1", value: shown.angle_deg.toFixed(2), "aria-label": "Celestial north, degrees counter-clockwise from up",
-    onchange: (event) => { const v = Number(event.target.value); if (Number.isFinite(v)) propose({ ...present(), angle_deg: v }); },
+    onchange: (event) => { const v = Number(event.target.value); if (Number.isFinite(v)) propose(byHand({ angle_deg: v, words: "typed" })); },
     onkeydown: (event) => { if (event.key === "Enter") { event.target.blur(); accept(); } },
   });
   const controls = [];
-  if (p || !n) controls.push(button(p ? "Yes, north" : "Keep as north", accept, { strong: true, key: "Enter" }));
-  controls.push(el("label", {}, "turned by", input, "°"));
+  if (p) controls.push(button("Yes, north", accept, { strong: true, key: "Enter" }));
+  const sigma = el("input", {
+    type: "number", step: "0.1", min: "0.01", value: (p?.sigma_deg ?? n?.sigma_deg ?? 1).toFixed(2), "aria-label": "its standard error, degrees", class: "narrow",
+    onchange: (event) => { const v = Number(event.target.value); if (v > 0) propose({ ...present(), sigma_deg: v, method: "" }); },
+  });
+  controls.push(el("label", {}, "north", input, "°"), el("label", {}, "±", sigma, "°"));
   if (p) controls.push(el("span", { class: "said" }, p.words ?? "", p.moves ? el("b", {}, " " + p.moves) : ""), button("Leave", leave, { key: "Esc" }));
   else controls.push(el("span", { class: "said", title: n?.text ?? "" }, n?.text ?? "not known yet"));
+  const last = north.methods?.find((m) => m.id === "as last time" && m.available);
   controls.push(
     el("span", { class: "rule" }), button("½ turn", flip, { key: "h" }), button(shown.mirrored ? "mirrored" : "not mirrored", mirror, { key: "x", pressed: shown.mirrored }),
-    el("span", { class: "rule" }), ...(north.methods ?? []).map((m) => button(m.name, () => method(m.id), { title: m.available ? m.about : m.why, disabled: !m.available })),
+    last && button(last.name, () => method(last.id), { key: "l", title: last.about }), button("Other ways", ways, { key: "w" }),
   );
   if (!north.methods) load();
-  return controls;
+  return controls.filter(Boolean);
 }
 
 async function load() {
@@ -48,23 +60,36 @@ async function load() {
   } catch { /* the tray does without them */ }
 }
 
+/** ways lists all ways to north, with why one is not to be had here. */
+export function ways() {
+  const sheet = document.getElementById("sheet-north");
+  sheet.replaceChildren(el("h2", {}, "Ways to north"), ...(north.methods ?? []).map((m) => el("button", {
+    type: "button", class: "way", disabled: !m.available, onclick: () => { toggleSheet("sheet-north", false); method(m.id); },
+  }, el("b", {}, m.name), el("span", {}, m.available ? m.about : m.why))));
+  toggleSheet("sheet-north");
+  sheet.querySelector("button:enabled")?.focus();
+}
+
 /** propose shows another north without keeping it. */
 export function propose(p) {
-  const turn = ((p.angle_deg % 360) + 540) % 360 - 180;
+  const turn = (((p.angle_deg + 180) % 360) + 360) % 360 - 180;
   north.proposed = { ...p, angle_deg: turn };
-  changed("propose", { north_deg: turn, mirrored: p.mirrored });
+  changed("propose");
   changed("tray");
 }
 
-export const turnBy = (deg) => { if (state.frame?.disc) propose({ ...present(), angle_deg: present().angle_deg + deg, words: "turned by hand" }); };
-export const flip = () => propose({ ...present(), angle_deg: present().angle_deg + 180, words: "turned by half" });
-export const mirror = () => propose({ ...present(), mirrored: !present().mirrored, words: "the other parity" });
+export const turnBy = (deg) => { if (state.frame?.disc) propose(byHand({ angle_deg: present().angle_deg + deg, words: "turned by hand" })); };
+export const flip = () => propose({ ...present(), angle_deg: present().angle_deg + 180, words: "turned by half", method: "" });
+export const mirror = () => propose({ ...present(), mirrored: !present().mirrored, words: "the other parity", method: "" });
+
+// What a method found and the hand then turned is no longer the method's.
+const byHand = (change) => ({ ...present(), sigma_deg: undefined, method: "", ...change });
 
 /** method asks the server for a north; it is shown as a proposal with its words. */
 export async function method(id) {
   try {
     const found = await get(`/frames/${state.frame.id}/north/propose?method=${encodeURIComponent(id)}`);
-    propose({ angle_deg: found.celestial_deg, mirrored: found.mirrored, words: found.words, method: id, sigma_deg: found.sigma_deg, from: found.from });
+    propose({ angle_deg: found.celestial_deg, mirrored: found.mirrored, words: found.words, method: id, sigma_deg: found.sigma_deg });
     if (!found.decisive) notice(found.words, { hint: found.hint, key: "north" });
   } catch (err) { refusal(err, "north"); }
 }
@@ -73,7 +98,7 @@ export async function accept() {
   const f = state.frame, p = present();
   try {
     await change(`/frames/${f.id}/north`, {
-      revision: f.north?.revision ?? 0, angle_deg: p.angle_deg, mirrored: p.mirrored, method: p.method ?? "typed", sigma_deg: p.sigma_deg ?? 0, from: p.from ?? "",
+      revision: f.north?.revision ?? 0, angle_deg: p.angle_deg, mirrored: p.mirrored, method: p.method || "typed", sigma_deg: p.sigma_deg ?? 0,
     });
     north.proposed = null;
     changed("stale", { turned: true });
@@ -99,7 +124,7 @@ addHand("north", {
     return {
       move(to) {
         const swept = (angleOf(to) - from) * 180 / Math.PI; // clockwise on the screen
-        propose({ ...start, angle_deg: start.angle_deg - swept * room.view.flip, words: "turned by hand" });
+        propose(byHand({ mirrored: start.mirrored, angle_deg: start.angle_deg - swept * room.view.flip, words: "turned by hand" }));
       },
       up() { /* it stays proposed until it is kept */ },
     };

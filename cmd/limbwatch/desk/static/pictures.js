@@ -6,9 +6,13 @@ import { levelFrom, pyramid, flattened } from "./pixels.js";
 const kept = new Map(); // path → {info, levels}; the newest few
 const KEEP = 4;
 
-/** limbOf is the limb as raster.js and pixels.js take it, or null. */
-export function limbOf(geometry) {
-  return geometry?.limb ? { x: geometry.limb.x, y: geometry.limb.y, toUnit: geometry.limb.to_unit } : null;
+/**
+ * limbOf is the limb as raster.js and pixels.js take it, or null: some pixels
+ * farther out when asked, so that the blur of the limb counts as disc.
+ */
+export function limbOf(geometry, outPx = 0) {
+  const limb = geometry?.limb;
+  return limb ? { x: limb.x, y: limb.y, toUnit: limb.to_unit.map((v) => v * limb.r / (limb.r + outPx)) } : null;
 }
 
 /**

@@ -39,13 +39,11 @@ function marks() {
   const kinds = KINDS.map((k, i) => el("button", {
     type: "button", class: "kind", "aria-pressed": String(m?.kind === k.kind), "aria-keyshortcuts": String(i + 1), title: `${k.kind}: ${k.shape} (${i + 1}; Shift for another shape)`,
     onclick: (event) => (m?.kind === k.kind && !event.shiftKey ? marking.drop() : marking.begin(k.kind, event.shiftKey)),
-  }, el("kbd", {}, String(i + 1)), el("span", { class: k.kind, "aria-hidden": "true" }, glyphSpan(k.kind)), el("span", {}, k.name)));
-  if (!m) return [...kinds, el("span", { class: "rule" }), el("span", { class: "said" }, said())];
+  }, el("kbd", {}, String(i + 1)), el("span", { class: k.kind, "aria-hidden": "true" }, glyph(k.kind)), el("span", {}, k.name)));
+  if (!m) return said() ? [...kinds, el("span", { class: "rule" }), el("span", { class: "said" }, said())] : kinds;
   return [...kinds, el("span", { class: "rule" }), el("span", { class: "said" }, guide(m)),
-    m.points.length > 0 && button("Finish", marking.finish, { key: "Enter" }), m.points.length > 0 && button("Last point", marking.unplace, { key: "⌫" })];
+    m.points.length > 0 && button("Finish", marking.finish, { key: "Enter" }), m.points.length > 0 && button("Last point", marking.unplace, { key: "⌫" })].filter(Boolean);
 }
-
-const glyphSpan = (kind) => glyph(kind);
 
 function said() {
   const f = state.frame;

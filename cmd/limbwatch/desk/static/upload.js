@@ -1,9 +1,9 @@
 // Pictures in: by drop, by dialog, several at once. Each shows its progress and the
 // time that was found with its source; where there is none it is asked for.
-import { on, changed } from "./store.js";
+import { on, changed, kept, keep } from "./store.js";
 import { addressOf, change, Refused, Lost } from "./api.js";
 import { notice, refusal, sentence } from "./notices.js";
-import { el, button } from "./parts.js";
+import { el } from "./parts.js";
 
 const veil = document.getElementById("drop");
 let depth = 0, queue = Promise.resolve();
@@ -17,7 +17,6 @@ export function add(files) {
 async function one(file) {
   const item = notice(`${file.name} is on its way`, { key: "up-" + file.name, refusal: true });
   const bar = el("div", {}), words = item.querySelector("p");
-  words.after();
   words.append(el("div", { class: "progress", role: "progressbar", "aria-label": file.name }, bar));
   try {
     const answer = await send(file, (part) => { bar.style.width = `${Math.round(part * 100)}%`; if (part >= 1) words.firstChild.data = `${file.name} is being read`; });
@@ -59,14 +58,19 @@ function send(file, progress) {
   });
 }
 
+// The zone that was named last, or the browser's own, stands in the field; it counts
+// only when the observer keeps it.
+const ownZone = () => kept("zone", Intl.DateTimeFormat().resolvedOptions().timeZone ?? "");
+
 // The picture waits at the server until its time is typed.
 function ask(name, err) {
   const item = notice(err.message, { hint: err.hint, refusal: true, key: "up-" + name });
   const time = el("input", { name: "time", placeholder: "2026-03-14 15:23:10", "aria-label": `Time of ${name}`, size: 19, required: true, autocomplete: "off", value: err.time ?? "" });
-  const zone = el("input", { name: "zone", placeholder: "UTC", "aria-label": "Time zone of it", size: 14, list: "zones" });
+  const zone = el("input", { name: "zone", placeholder: "UTC", "aria-label": "Time zone of it", size: 14, value: ownZone() });
   const form = el("form", { class: "asked", onsubmit: async (event) => {
     event.preventDefault();
     try {
+      keep("zone", zone.value);
       const answer = await change(`/held/${err.held}`, { time: time.value, zone: zone.value || "UTC" });
       item.remove();
       added(name, answer);
@@ -95,4 +99,3 @@ addEventListener("drop", (event) => {
 });
 
 on("pick", () => document.getElementById("files").click());
-export { button };
