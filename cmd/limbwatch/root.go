@@ -63,6 +63,7 @@ func newRootCommand(app *app) *cobra.Command {
 		newMarkCommand(app),
 		newSittingCommand(app),
 		newLogCommand(app),
+		newTrackCommand(app),
 		newImportCommand(app),
 		newDeskCommand(app),
 		newUndoCommand(app),

@@ -1,0 +1,286 @@
+package observe
+
+import (
+	"cmp"
+	"fmt"
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/store"
+)
+
+// keep turns what the follower found into passages and joins: a passage that is
+// there keeps its name, where most of its marks are together still.
+func (t *tracker) keep() error {
+	byID := make(map[string]int, len(t.entries))
+	for i, e := range t.entries {
+		byID[e.Mark.ID.String()] = i
+	}
+	found := make([][]int, len(t.result.Passages)) // entries of each found passage
+	for n, p := range t.result.Passages {
+		for _, s := range p.Sightings {
+			found[n] = append(found[n], byID[s.ID])
+		}
+	}
+	owners := t.owners(found)
+	if err := t.begin(found, owners); err != nil {
+		return err
+	}
+	if err := t.join(found, owners); err != nil {
+		return err
+	}
+	return t.end()
+}
+
+// owners gives each found passage the one in the catalogue that it continues: the
+// one that the observer put a mark of it into, else the one with most marks in it,
+// each to one only. Zero means that it is new.
+func (t *tracker) owners(found [][]int) []catalog.PassageID {
+	type claim struct {
+		found   int
+		passage catalog.PassageID
+		weight  int
+	}
+	var claims []claim
+	for n, members := range found {
+		weight := map[catalog.PassageID]int{}
+		for _, i := range members {
+			if j := t.entries[i].Join; j != nil {
+				weight[j.Passage]++
+				if j.By == catalog.ByObserver || !t.within[i] {
+					weight[j.Passage] += len(t.entries) // a word that stands
+				}
+			}
+		}
+		for _, id := range slices.Sorted(maps.Keys(weight)) {
+			claims = append(claims, claim{n, id, weight[id]})
+		}
+	}
+	slices.SortStableFunc(claims, func(a, b claim) int {
+		return cmp.Or(cmp.Compare(b.weight, a.weight), cmp.Compare(a.passage, b.passage), cmp.Compare(a.found, b.found))
+	})
+	owners := make([]catalog.PassageID, len(found))
+	taken := map[catalog.PassageID]bool{}
+	for _, c := range claims {
+		if owners[c.found] == 0 && !taken[c.passage] {
+			owners[c.found], taken[c.passage] = c.passage, true
+		}
+	}
+	return owners
+}
+
+// begin keeps the passages that are new, with names of their own.
+func (t *tracker) begin(found [][]int, owners []catalog.PassageID) error {
+	names := newNamer(t.passages)
+	var fresh []catalog.Passage
+	var at []int
+	for n, members := range found {
+		if owners[n] != 0 {
+			continue
+		}
+		kind := t.mostly(members)
+		fresh = append(fresh, catalog.Passage{Name: names.next(kind, t.entries[members[0]].Position.UTC.Year()), Kind: kind})
+		at = append(at, n)
+	}
+	kept, err := t.tx.AddPassages(fresh)
+	if err != nil {
+		return err
+	}
+	for i, p := range kept {
+		owners[at[i]] = p.ID
+		t.passages[p.ID] = p
+		t.change(p.ID).New = true
+	}
+	t.done.New = len(kept)
+	return nil
+}
+
+// mostly is the kind of most marks of a passage; a cloud seen before the disc even
+// once is a filament, and a prominence there was just its edge.
+func (t *tracker) mostly(members []int) catalog.Kind {
+	count := map[catalog.Kind]int{}
+	for _, i := range members {
+		count[t.entries[i].Mark.Kind]++
+	}
+	best := t.entries[members[0]].Mark.Kind
+	for _, kind := range catalog.Kinds {
+		if count[kind] > count[best] {
+			best = kind
+		}
+	}
+	if best == catalog.Prominence && count[catalog.Filament] > 0 {
+		return catalog.Filament
+	}
+	return best
+}
+
+// join moves marks into their passages where they are not there yet.
+func (t *tracker) join(found [][]int, owners []catalog.PassageID) error {
+	var fresh []catalog.Join
+	for n, members := range found {
+		id := owners[n]
+		for m, i := range members {
+			e := &t.entries[i]
+			odds := t.odds(n, m)
+			switch {
+			case t.refused[e.Mark.ID][id]:
+				continue // the observer's word: not this one
+			case e.Join == nil:
+				fresh = append(fresh, catalog.Join{Mark: e.Mark.ID, Passage: id, State: catalog.Made, By: catalog.ByProgram, Odds: odds})
+				t.gain(id, e)
+				t.done.Joined++
+			case e.Join.By == catalog.ByObserver:
+				continue
+			default:
+				if err := t.move(e, id, odds); err != nil {
+					return err
+				}
+			}
+		}
+	}
+	if err := t.clearProposals(fresh); err != nil {
+		return err
+	}
+	_, err := t.tx.AddJoins(fresh)
+	return err
+}
+
+// move puts the program's join of a mark right.
+func (t *tracker) move(e *catalog.Entry, to catalog.PassageID, odds *float64) error {
+	was := *e.Join
+	if was.Passage == to && sameOdds(was.Odds, odds) {
+		return nil
+	}
+	if was.Passage != to {
+		t.gain(to, e)
+		change := t.change(was.Passage)
+		change.Lost = append(change.Lost, e.Mark.ID)
+		t.done.Moved++
+		if err := t.clearProposals([]catalog.Join{{Mark: e.Mark.ID, Passage: to}}); err != nil {
+			return err
+		}
+	}
+	next := was
+	next.Passage, next.Odds = to, odds
+	_, err := t.tx.EditJoin(next)
+	return err
+}
+
+// clearProposals takes away what was proposed between marks and passages that are
+// joined now.
+func (t *tracker) clearProposals(made []catalog.Join) error {
+	if len(t.proposed) == 0 {
+		return nil
+	}
+	for _, j := range made {
+		if p, ok := t.proposed[[2]int64{int64(j.Mark), int64(j.Passage)}]; ok {
+			if err := t.tx.RemoveJoin(p.ID, store.Newest); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func sameOdds(a, b *float64) bool {
+	return a == nil && b == nil || a != nil && b != nil && *a == *b
+}
+
+// change is what is noted about a passage.
+func (t *tracker) change(id catalog.PassageID) *PassageChange {
+	if t.changes == nil {
+		t.changes = map[catalog.PassageID]*PassageChange{}
+	}
+	c := t.changes[id]
+	if c == nil {
+		c = &PassageChange{Passage: t.passages[id]}
+		t.changes[id] = c
+	}
+	return c
+}
+
+func (t *tracker) gain(id catalog.PassageID, e *catalog.Entry) {
+	c := t.change(id)
+	c.Gained = append(c.Gained, e.Mark.ID)
+	at := e.Position.UTC
+	if c.First.IsZero() || at.Before(c.First) {
+		c.First = at
+	}
+	if at.After(c.Latest) {
+		c.Latest = at
+	}
+}
+
+// end takes passages out of sight that the program made and that lost all their
+// marks, and notes which were followed.
+func (t *tracker) end() error {
+	for _, id := range slices.Sorted(maps.Keys(t.changes)) {
+		c := t.changes[id]
+		if len(c.Lost) > 0 {
+			left, err := t.tx.JoinsTo(id)
+			if err != nil {
+				return err
+			}
+			links, err := t.tx.LinksOf(id)
+			if err != nil {
+				return err
+			}
+			if len(left) == 0 && len(links) == 0 {
+				if err := t.tx.RemovePassage(id, store.Newest); err != nil {
+					return err
+				}
+				c.Ended = true
+				t.done.Ended++
+			}
+		}
+		t.done.Passages = append(t.done.Passages, *c)
+	}
+	followed := map[catalog.PassageID]bool{}
+	for _, e := range t.entries {
+		if e.Join != nil {
+			followed[e.Join.Passage] = true
+		}
+	}
+	for id, c := range t.changes {
+		followed[id] = !c.Ended
+	}
+	for id, still := range followed {
+		if still {
+			t.tx.MarkFollowed(id)
+		}
+	}
+	return nil
+}
+
+// kindWords are the words of a passage's name.
+var kindWords = map[catalog.Kind]string{
+	catalog.Sunspot: "spot", catalog.Plage: "plage", catalog.Filament: "fil", catalog.Prominence: "prom", catalog.Other: "thing",
+}
+
+// namer gives passages names that can be said and stay: the year in which it was
+// first seen, what it mostly is, and a number that counts through that year, as in
+// 2026-fil-14.
+type namer map[string]int
+
+func newNamer(passages map[catalog.PassageID]catalog.Passage) namer {
+	last := namer{}
+	for _, p := range passages {
+		cut := strings.LastIndexByte(p.Name, '-')
+		if cut < 0 {
+			continue
+		}
+		if n, err := strconv.Atoi(p.Name[cut+1:]); err == nil {
+			last[p.Name[:cut]] = max(last[p.Name[:cut]], n)
+		}
+	}
+	return last
+}
+
+func (n namer) next(kind catalog.Kind, year int) string {
+	stem := fmt.Sprintf("%04d-%s", year, kindWords[kind])
+	n[stem]++
+	return fmt.Sprintf("%s-%d", stem, n[stem])
+}

@@ -1,0 +1,231 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/observe"
+)
+
+const trackLong = `A passage is one feature's crossing of the visible disc, from edge to edge. Track
+follow joins marks to passages: it carries each feature on by differential rotation
+and finds it again on other days, over gaps of cloud, by where it must be and how
+sure that is. What you join yourself stands against the program. A name, once
+given, stays.`
+
+func newTrackCommand(app *app) *cobra.Command {
+	return group("track", "Follow features across the disc from day to day", trackLong,
+		newTrackFollowCommand(app),
+		newTrackListCommand(app),
+		newTrackShowCommand(app),
+	)
+}
+
+// trackOptions are what "track follow" was told.
+type trackOptions struct {
+	when              rangeFlags
+	all, dryRun, json bool
+}
+
+func newTrackFollowCommand(app *app) *cobra.Command {
+	var opts trackOptions
+	cmd := &cobra.Command{
+		Use:   "follow",
+		Short: "Join marks to passages, as one change that can be undone",
+		Long: trackLong + `
+
+Without a range it follows what needs it: marks without a passage, and passages
+whose positions have changed since, with all that lies near enough in time. --all
+follows everything anew; joins of your own and all names stay.`,
+		Example: `  limbwatch track follow
+  limbwatch track follow --from 2026-03-01 --to 2026-03-31 --dry-run
+  limbwatch track follow --all`,
+		Args: cobra.NoArgs,
+		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, _ []string) error {
+			from, to, err := opts.when.resolve()
+			if err != nil {
+				return err
+			}
+			if opts.all && (!from.IsZero() || !to.IsZero()) {
+				return misuse("--all and a range at once: give one of them")
+			}
+			done, err := k.TrackFollow(ctx, observe.FollowOptions{From: from, To: to, All: opts.all, DryRun: opts.dryRun})
+			if err != nil {
+				return err
+			}
+			return printFollowed(cmd.OutOrStdout(), done, opts)
+		}),
+	}
+	opts.when.addFlags(cmd)
+	cmd.Flags().BoolVar(&opts.all, "all", false, "follow everything anew")
+	cmd.Flags().BoolVar(&opts.dryRun, "dry-run", false, "say what would change, keep nothing")
+	addJSONFlag(cmd, &opts.json)
+	return cmd
+}
+
+// followedRow is what following changed, as JSON names it.
+type followedRow struct {
+	Marks    int         `json:"marks"`
+	Joined   int         `json:"joined"`
+	Moved    int         `json:"moved"`
+	New      int         `json:"new_passages"`
+	Ended    int         `json:"ended_passages"`
+	DryRun   bool        `json:"dry_run"`
+	Passages []changeRow `json:"passages"`
+}
+
+type changeRow struct {
+	Passage string           `json:"passage"`
+	Kind    catalog.Kind     `json:"kind"`
+	New     bool             `json:"new"`
+	Ended   bool             `json:"ended"`
+	Gained  []catalog.MarkID `json:"gained"`
+	Lost    []catalog.MarkID `json:"lost"`
+}
+
+func printFollowed(w io.Writer, done observe.Followed, opts trackOptions) error {
+	if opts.json {
+		row := followedRow{Marks: done.Marks, Joined: done.Joined, Moved: done.Moved, New: done.New, Ended: done.Ended, DryRun: opts.dryRun, Passages: []changeRow{}}
+		for _, c := range done.Passages {
+			row.Passages = append(row.Passages, changeRow{c.Passage.Name, c.Passage.Kind, c.New, c.Ended, c.Gained, c.Lost})
+		}
+		return printJSON(w, row)
+	}
+	t := newTable("passage", "kind", "", "marks gained", "marks lost")
+	for _, c := range done.Passages {
+		what := "goes on"
+		switch {
+		case c.New:
+			what = "new"
+		case c.Ended:
+			what = "empty now, taken away"
+		}
+		t.add(c.Passage.Name, c.Passage.Kind.String(), what, shortList(c.Gained), shortList(c.Lost))
+	}
+	if err := t.print(w, "nothing to change"); err != nil {
+		return err
+	}
+	verb := "joined"
+	if opts.dryRun {
+		verb = "would be joined"
+	}
+	_, err := fmt.Fprintf(w, "%d marks looked at: %d %s, %d moved, %d new passages\n", done.Marks, done.Joined, verb, done.Moved, done.New)
+	return err
+}
+
+// shortList names up to six marks.
+func shortList(ids []catalog.MarkID) string {
+	const most = 6
+	var names []string
+	for i, id := range ids {
+		if i == most {
+			names = append(names, fmt.Sprintf("and %d more", len(ids)-most))
+			break
+		}
+		names = append(names, id.String())
+	}
+	return strings.Join(names, " ")
+}
+
+// passageRow is a passage as JSON names it.
+type passageRow struct {
+	ID        catalog.PassageID `json:"id"`
+	UUID      string            `json:"uuid"`
+	Passage   string            `json:"passage"`
+	Kind      catalog.Kind      `json:"kind"`
+	Marks     int               `json:"marks"`
+	FirstUTC  string            `json:"first_utc"`
+	LastUTC   string            `json:"last_utc"`
+	LatDeg    *float64          `json:"lat_deg"`
+	LonDeg    *float64          `json:"lon_deg"`
+	HeightMm  *float64          `json:"height_mm"`
+	SigmaMm   *float64          `json:"sigma_height_mm"`
+	Stale     bool              `json:"stale"`
+	Note      string            `json:"note"`
+	Sightings []markRow         `json:"sightings,omitempty"`
+}
+
+func newTrackListCommand(app *app) *cobra.Command {
+	var opts logOptions
+	var stale bool
+	cmd := &cobra.Command{
+		Use:     "list",
+		Short:   "List the passages: when each was seen, and where",
+		Example: "  limbwatch track list --from 2026-03-01 --kind filament",
+		Args:    cobra.NoArgs,
+		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, _ []string) error {
+			v := k.Store.Read(ctx)
+			q, err := opts.query(v)
+			if err != nil {
+				return err
+			}
+			rows, err := passageRows(ctx, k, q)
+			if err != nil {
+				return err
+			}
+			if stale {
+				kept := rows[:0]
+				for _, r := range rows {
+					if r.Stale {
+						kept = append(kept, r)
+					}
+				}
+				rows = kept
+			}
+			return printPassages(cmd.OutOrStdout(), rows, opts.json)
+		}),
+	}
+	opts.when.addFlags(cmd)
+	cmd.Flags().StringSliceVar(&opts.kinds, "kind", nil, "only these `kinds`")
+	cmd.Flags().BoolVar(&stale, "stale", false, "only those whose positions have changed since they were followed")
+	addJSONFlag(cmd, &opts.json)
+	return cmd
+}
+
+func printPassages(w io.Writer, rows []passageRow, asJSON bool) error {
+	if asJSON {
+		return printJSON(w, rows)
+	}
+	t := newTable("passage", "kind", "marks", "first seen", "last seen", "latitude", "longitude", "")
+	for _, r := range rows {
+		lat, lon, remark := "", "", r.Note
+		if r.LatDeg != nil {
+			lat, lon = tradeAngle(*r.LatDeg, 1, "N", "S"), fmt.Sprintf("%.1f°", *r.LonDeg)
+		}
+		if r.Stale {
+			remark = strings.TrimSpace("positions have changed: limbwatch track follow  " + remark)
+		}
+		t.add(r.Passage, r.Kind.String(), fmt.Sprint(r.Marks), shortTime(r.FirstUTC), shortTime(r.LastUTC), lat, lon, remark)
+	}
+	return t.print(w, "no passage in this range: limbwatch track follow")
+}
+
+// shortTime is a UTC text to the minute.
+func shortTime(utc string) string {
+	t, err := time.Parse(time.RFC3339Nano, utc)
+	if err != nil {
+		return utc
+	}
+	return t.Format("2006-01-02 15:04Z")
+}
+
+func newTrackShowCommand(app *app) *cobra.Command {
+	var asJSON bool
+	cmd := &cobra.Command{
+		Use:     "show PASSAGE",
+		Short:   "Tell the story of a passage: every sighting of it, and what became of it",
+		Example: "  limbwatch track show 2026-fil-14",
+		Args:    cobra.ExactArgs(1),
+		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
+			return runTrackShow(ctx, cmd.OutOrStdout(), k, args[0], asJSON)
+		}),
+	}
+	addJSONFlag(cmd, &asJSON)
+	return cmd
+}

@@ -1,0 +1,113 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"slices"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/observe"
+	"limbwatch/catalog/store"
+)
+
+// passageRows gathers the passages of the marks that a query chooses, in the order
+// in which they were first seen.
+func passageRows(ctx context.Context, k observe.Keeper, q store.Query) ([]passageRow, error) {
+	v := k.Store.Read(ctx)
+	all, err := v.Passages()
+	if err != nil {
+		return nil, err
+	}
+	at := make(map[catalog.PassageID]int, len(all))
+	rows := make([]passageRow, len(all))
+	for i, p := range all {
+		at[p.ID] = i
+		rows[i] = newPassageRow(p)
+	}
+	err = v.EachEntry(q, func(e catalog.Entry) error {
+		if e.Join != nil {
+			rows[at[e.Join.Passage]].see(e)
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	rows = slices.DeleteFunc(rows, func(r passageRow) bool { return r.Marks == 0 })
+	slices.SortStableFunc(rows, func(a, b passageRow) int { return compareText(a.FirstUTC, b.FirstUTC) })
+	return rows, nil
+}
+
+func compareText(a, b string) int {
+	switch {
+	case a < b:
+		return -1
+	case a > b:
+		return 1
+	}
+	return 0
+}
+
+func newPassageRow(p catalog.Passage) passageRow {
+	row := passageRow{ID: p.ID, UUID: p.UUID.String(), Passage: p.Name, Kind: p.Kind, Stale: p.Stale, Note: p.Note}
+	if p.Height != nil {
+		row.HeightMm, row.SigmaMm = &p.Height.HeightMm, &p.Height.SigmaMm
+	}
+	return row
+}
+
+// see counts a sighting; entries come in the order of time, so that the place is
+// the newest.
+func (r *passageRow) see(e catalog.Entry) {
+	utc := formatUTC(e.Position.UTC)
+	if r.Marks == 0 {
+		r.FirstUTC = utc
+	}
+	r.Marks++
+	r.LastUTC = utc
+	if place, ok := e.Position.Reading(); ok {
+		r.LatDeg, r.LonDeg = degrees(place.B), degrees(place.L)
+	}
+}
+
+func runTrackShow(ctx context.Context, w io.Writer, k observe.Keeper, name string, asJSON bool) error {
+	v := k.Store.Read(ctx)
+	p, err := findPassage(v, name)
+	if err != nil {
+		return err
+	}
+	entries, err := v.Entries(store.Query{Passage: p.ID})
+	if err != nil {
+		return err
+	}
+	row := newPassageRow(p)
+	for _, e := range entries {
+		row.see(e)
+		row.Sightings = append(row.Sightings, newMarkRow(e))
+	}
+	if asJSON {
+		return printJSON(w, row)
+	}
+	fmt.Fprintf(w, "%s  %s, %d marks", row.Passage, row.Kind, row.Marks)
+	if row.Marks > 0 {
+		fmt.Fprintf(w, " from %s to %s", shortTime(row.FirstUTC), shortTime(row.LastUTC))
+	}
+	fmt.Fprintln(w)
+	if row.HeightMm != nil {
+		fmt.Fprintf(w, "stands %s above the photosphere, as its motion tells\n", withError(*row.HeightMm, row.SigmaMm, " Mm", false))
+	}
+	if row.Stale {
+		fmt.Fprintln(w, "positions of it have changed since it was followed: limbwatch track follow")
+	}
+	t := newTable("", "middle of the exposure", "kind", "position", "joined by", "label")
+	for i := range row.Sightings {
+		s := &row.Sightings[i]
+		by := s.JoinedBy
+		if s.JoinOdds != nil {
+			by += fmt.Sprintf(" (%.2f)", *s.JoinOdds)
+		}
+		t.add(s.Mark.String(), shortTime(s.UTC), s.Kind.String(), s.where(), by, s.Label)
+	}
+	return t.print(w, "no mark belongs to it")
+}
