@@ -147,6 +147,7 @@ func asTaken(err error) error {
 		"norths.frame_id":                   "north of the frame",
 		"joins.mark_id":                     "passage of the mark",
 		"joins.mark_id, joins.passage_id":   "join of the mark with the passage",
+		"counts.sitting_id, counts.tally":   "count of the sitting",
 	} {
 		if e.Error() == "UNIQUE constraint failed: "+columns {
 			return &TakenError{What: what, Err: err}

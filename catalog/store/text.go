@@ -29,14 +29,18 @@ func parseInstant(text string) (time.Time, error) {
 	return t, nil
 }
 
-// degrees gives an angle in degrees as it was typed: turning 12.3° into radians
-// and back can end a bit beside 12.3, which the tenth of a microarcsecond in which
-// it is rounded takes away.
+// degrees gives an angle in degrees so that reading them gives the same angle, to
+// the last bit, however often it goes there and back: as it was typed where that is
+// so of what was typed (12.3° turned into radians and back can end a bit beside
+// 12.3), else the nearest number of degrees that is.
 func degrees(a coords.Angle) float64 {
-	const steps = 1e11
+	const steps = 1e11 // a tenth of a microarcsecond
 	deg := a.Degrees()
-	if rounded := math.Round(deg*steps) / steps; math.Abs(rounded-deg) < 1e-12 {
-		return rounded
+	for _, candidate := range []float64{math.Round(deg*steps) / steps, deg,
+		math.Nextafter(deg, math.Inf(1)), math.Nextafter(deg, math.Inf(-1))} {
+		if angle(candidate) == a {
+			return candidate
+		}
 	}
 	return deg
 }
