@@ -113,7 +113,7 @@ func asForeign(err error) error {
 // lock is an exclusive transaction on a file of its own beside it: SQLite knows how
 // to lock on every system, and the system lets go of it when a program dies. It
 // cannot lie on the catalogue itself, for a copy cannot be made inside a
-// transaction.
+// transaction. The file stays, empty: another program may be waiting for it.
 func underLock(ctx context.Context, path string, fn func() error) error {
 	lock, err := connect(path+".lock", "_txlock=exclusive", 1)
 	if err != nil {
@@ -125,15 +125,7 @@ func underLock(ctx context.Context, path string, fn func() error) error {
 		return asBusy(err)
 	}
 	defer tx.Rollback() //nolint:errcheck // nothing was written
-	if err := fn(); err != nil {
-		return err
-	}
-	// Who waits for the lock finds the work done, and so does whoever comes later
-	// and makes the file anew: only after success may it go.
-	if err := os.Remove(path + ".lock"); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil // Windows keeps an open file; it stays, empty
-	}
-	return nil
+	return fn()
 }
 
 // migrate brings the file to the newest of files, under the lock.

@@ -109,16 +109,16 @@ func (tx *Tx) touch(table string, how touch, s span) {
 	tx.touched[key] = append(spans, s)
 }
 
-// finish rewrites what is derived, checks that nothing in sight hangs on anything
-// out of sight, and writes the entry of the history.
+// finish checks that nothing in sight hangs on anything out of sight, rewrites what
+// is derived, and writes the entry of the history.
 func (tx *Tx) finish(act catalog.Act, of catalog.OperationID) (catalog.Operation, error) {
-	if len(tx.touched) == 0 {
+	if len(tx.touched) == 0 && act == catalog.Done {
 		return catalog.Operation{}, nil
 	}
-	if err := tx.refresh(); err != nil {
+	if err := tx.checkReferences(); err != nil {
 		return catalog.Operation{}, err
 	}
-	if err := tx.checkReferences(); err != nil {
+	if err := tx.refresh(); err != nil {
 		return catalog.Operation{}, err
 	}
 	return tx.record(act, of)
