@@ -1,0 +1,176 @@
+package chart
+
+import (
+	"image"
+	"math"
+	"slices"
+
+	"limbwatch/catalog/chart/canvas"
+	"limbwatch/coords/picture"
+)
+
+// shown is a picture made ready to be drawn on a dial.
+//
+//	scale  pixels of the picture to a pixel of the frame
+type shown struct {
+	picture *picture.Picture
+	scale   float64
+}
+
+// newShown takes a picture of a frame of the given width, 0 for the picture's own,
+// and makes it smaller where it has far more pixels than will be drawn.
+func newShown(p *picture.Picture, frameWidthPx int, discPx, wantPx float64) shown {
+	s := shown{picture: p, scale: 1}
+	if frameWidthPx > 0 {
+		s.scale = float64(p.Width) / float64(frameWidthPx)
+	}
+	for discPx*s.scale >= 2*wantPx && s.picture.Width > 2 && s.picture.Height > 2 {
+		s.picture, s.scale = halved(s.picture), s.scale/2
+	}
+	return s
+}
+
+// halved is a picture of half the width and height, each pixel the mean of four.
+func halved(p *picture.Picture) *picture.Picture {
+	out := &picture.Picture{Width: p.Width / 2, Height: p.Height / 2, Depth: p.Depth}
+	out.Grey = make([]float32, out.Width*out.Height)
+	for y := range out.Height {
+		a, b := p.Row(2*y), p.Row(2*y+1)
+		line := out.Row(y)
+		for x := range line {
+			line[x] = (a[2*x] + a[2*x+1] + b[2*x] + b[2*x+1]) / 4
+		}
+	}
+	return out
+}
+
+// at is the grey level at a pixel of the frame, between pixels by straight lines;
+// false outside the picture.
+func (s shown) at(x, y float64) (float64, bool) {
+	p := s.picture
+	x, y = (x+0.5)*s.scale-0.5, (y+0.5)*s.scale-0.5
+	if !(x > -0.5 && y > -0.5 && x < float64(p.Width)-0.5 && y < float64(p.Height)-0.5) {
+		return 0, false
+	}
+	x, y = max(0, min(x, float64(p.Width-1))), max(0, min(y, float64(p.Height-1)))
+	x0, y0 := min(int(x), p.Width-2), min(int(y), p.Height-2)
+	if x0 < 0 || y0 < 0 { // a picture one pixel wide or high
+		return float64(p.At(int(x), int(y))), true
+	}
+	fx, fy := x-float64(x0), y-float64(y0)
+	i := y0*p.Width + x0
+	top := float64(p.Grey[i])*(1-fx) + float64(p.Grey[i+1])*fx
+	i += p.Width
+	low := float64(p.Grey[i])*(1-fx) + float64(p.Grey[i+1])*fx
+	return top*(1-fy) + low*fy, true
+}
+
+// onDial is the picture turned and scaled to a dial, out to so many radii; what lies
+// outside the picture is sky.
+func (s shown) onDial(d dial, reach, density float64, t Theme) image.Image {
+	size := max(8, int(math.Ceil(2*d.radius*reach*density)))
+	levels, seen := make([]float64, size*size), make([]bool, size*size)
+	perPixel := 2 * reach / float64(size)
+	upRight, upDown := d.view.North.Direction(d.top)
+	rightRight, rightDown := -upDown, upRight // a quarter turn clockwise as seen
+	if d.view.North.Mirrored != d.mirror {
+		rightRight, rightDown = -rightRight, -rightDown
+	}
+	for row := range size {
+		up := reach - (float64(row)+0.5)*perPixel
+		for column := range size {
+			right := (float64(column)+0.5)*perPixel - reach
+			at := d.view.Limb.At(right*rightRight+up*upRight, right*rightDown+up*upDown)
+			i := row*size + column
+			levels[i], seen[i] = s.at(at.X, at.Y)
+		}
+	}
+	return s.tone(levels, seen, size, reach).image(levels, seen, size, t)
+}
+
+// tone maps grey levels to what is shown, 0 to 1.
+type tone struct{ black, white, gamma float64 }
+
+// tone takes the sky as black and the brightest of the disc as white, with the
+// middle of the disc at a middle grey, so that days with other exposures look alike.
+func (s shown) tone(levels []float64, seen []bool, size int, reach float64) tone {
+	var onDisc, sky []float64
+	for row := 0; row < size; row += 3 {
+		for column := 0; column < size; column += 3 {
+			i := row*size + column
+			if !seen[i] {
+				continue
+			}
+			x, y := (float64(column)+0.5)/float64(size)*2-1, (float64(row)+0.5)/float64(size)*2-1
+			switch r := math.Hypot(x, y) * reach; {
+			case r < 0.95:
+				onDisc = append(onDisc, levels[i])
+			case r > 1.03:
+				sky = append(sky, levels[i])
+			}
+		}
+	}
+	t := tone{white: 1, gamma: 1}
+	if len(onDisc) == 0 {
+		return t
+	}
+	slices.Sort(onDisc)
+	slices.Sort(sky)
+	quantile := func(v []float64, q float64) float64 { return v[int(q*float64(len(v)-1))] }
+	t.black = min(quantile(onDisc, 0.001), 0)
+	if len(sky) > 50 {
+		t.black = min(quantile(sky, 0.5), quantile(onDisc, 0.02))
+	}
+	t.white = quantile(onDisc, 0.998)
+	if t.white <= t.black {
+		t.white = t.black + 1
+	}
+	const middleGrey = 0.56
+	middle := (quantile(onDisc, 0.5) - t.black) / (t.white - t.black)
+	if middle > 0.02 && middle < 0.98 {
+		t.gamma = max(0.5, min(2.2, math.Log(middleGrey)/math.Log(middle)))
+	}
+	return t
+}
+
+func (t tone) image(levels []float64, seen []bool, size int, theme Theme) image.Image {
+	// A table, since a power for each pixel takes long.
+	var table [1025]float64
+	for i := range table {
+		table[i] = math.Pow(float64(i)/1024, t.gamma)
+	}
+	value := func(i int) float64 {
+		if !seen[i] {
+			return -1
+		}
+		v := (levels[i] - t.black) / (t.white - t.black)
+		return table[int(1024*max(0, min(1, v)))]
+	}
+	return tinted(size, size, value, theme, theme.Sky)
+}
+
+// tinted makes an image of levels 0 to 1 in the theme's tint; below 0 is empty.
+func tinted(width, height int, value func(i int) float64, t Theme, empty canvas.Colour) image.Image {
+	if t.Tint == [3]float64{1, 1, 1} && empty.R == empty.G && empty.G == empty.B {
+		m := image.NewGray(image.Rect(0, 0, width, height))
+		for i := range m.Pix {
+			if v := value(i); v >= 0 {
+				m.Pix[i] = uint8(255*v + 0.5)
+			} else {
+				m.Pix[i] = empty.R
+			}
+		}
+		return m
+	}
+	m := image.NewRGBA(image.Rect(0, 0, width, height))
+	for i := range width * height {
+		px := m.Pix[4*i : 4*i+4]
+		px[0], px[1], px[2], px[3] = empty.R, empty.G, empty.B, 255
+		if v := value(i); v >= 0 {
+			for k := range 3 {
+				px[k] = uint8(255*v*t.Tint[k] + 0.5)
+			}
+		}
+	}
+	return m
+}
