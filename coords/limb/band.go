@@ -10,7 +10,7 @@ import "math"
 //	from, step    distance of column 0 and between columns, px
 //	v             levels, turned over when brightness rises outward, so that the
 //	              limb always falls; row-major, cols to a row
-//	valid         the whole row lies in the frame
+//	valid         the row lies in the frame as far as it must
 type band struct {
 	outline
 	sin, cos   []float64
@@ -23,10 +23,11 @@ type band struct {
 func (b *band) row(i int) []float32   { return b.v[i*b.cols : (i+1)*b.cols] }
 func (b *band) rho(k float64) float64 { return b.from + k*b.step }
 
-// reach says how far a band goes inward and outward of its circle and how fine
-// it is sampled, in px.
+// reach says how far a band goes inward and outward of its outline, how far
+// outward it must lie in the frame (beyond, the last level is continued), and how
+// fine it is sampled; in px.
 type reach struct {
-	in, out, step float64
+	in, out, must, step float64
 }
 
 // marginPx is kept to the edge of the frame, where interpolation, sharpening and
@@ -44,6 +45,7 @@ func (p *plane) unroll(o outline, sign float64, n, maxRays int, by reach) *band 
 	width := 2 * math.Pi / float64(n)
 	rays := max(1, min(maxRays, int(math.Round(width*o.r))))
 	sign32 := float32(sign)
+	sure := int((by.in + by.must) / by.step)
 	for i := range n {
 		centre := width * float64(i)
 		b.valid[i] = true
@@ -54,14 +56,18 @@ func (p *plane) unroll(o outline, sign float64, n, maxRays int, by reach) *band 
 				sinθ, cosθ = math.Sincos(centre + width*((float64(ray)+0.5)/float64(rays)-0.5))
 			}
 			x0, y0 := o.at(sinθ, cosθ, -by.in)
-			x1, y1 := o.at(sinθ, cosθ, by.out)
+			x1, y1 := o.at(sinθ, cosθ, by.must)
 			if !p.inside(x0, y0, marginPx) || !p.inside(x1, y1, marginPx) {
 				b.valid[i] = false
 				break
 			}
 			dx, dy := by.step*cosθ, by.step*sinθ
+			var v float32
 			for k := range row {
-				row[k] += p.at(x0, y0)
+				if k <= sure || p.inside(x0, y0, marginPx) {
+					v = p.at(x0, y0)
+				}
+				row[k] += v
 				x0 += dx
 				y0 += dy
 			}

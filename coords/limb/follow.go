@@ -48,45 +48,56 @@ func (t *tracker) directions() int {
 	return max(120, min(1080, n))
 }
 
+// mustPx is how far outside the limb the frame must reach for a row to count.
+func (t *tracker) mustPx() float64 { return min(t.halfPx, 3*t.edge.sigmaPx+1) }
+
 func (t *tracker) refuse(format string, args ...any) error { return refuse(t.circle, format, args...) }
 
-// approach brings the circle from the coarse search's accuracy to about a pixel.
+// approach brings the outline from the coarse search's accuracy to about a pixel.
 func (t *tracker) approach(factor float64) error {
+	t.terms = circleTerms
+	if t.opts.Shape == Ellipse {
+		t.terms = ellipseTerms
+	}
 	sigma := max(1, factor/3)
-	for _, half := range []float64{3*factor + 3, 2*factor + 3} {
+	for _, half := range []float64{3*factor + 3, 3*factor + 3, 2*factor + 3} {
 		half = max(half, 4.5*sigma)
-		b := t.p.unroll(t.outline, t.sign, t.directions()/2, 3, reach{half, half, max(0.5, sigma/2)})
+		b := t.p.unroll(t.outline, t.sign, t.directions()/2, 3, reach{half, half, 2 * sigma, max(0.5, sigma/2)})
 		points, _ := b.steepest(sigma)
-		c, scale, ok := correct(points, circleTerms, 0.1)
+		c, scale, ok := t.correct(points, 0.1)
 		if !ok {
 			return t.refuse("no limb found along the circle of radius %.0f px", t.r)
 		}
 		t.outline = t.corrected(c)
 		t.edge.sigmaPx = max(1, scale)
-	}
-	t.terms = circleTerms
-	if t.opts.Shape == Ellipse {
-		t.terms = ellipseTerms
+		if math.Hypot(c[0], c[1])+math.Abs(c[2])+math.Hypot(c[3], c[4]) < 1 {
+			break
+		}
 	}
 	return nil
+}
+
+// correct fits the outline's correction, and goes over to an ellipse where that is
+// plainly better and allowed.
+func (t *tracker) correct(points []departure, floorPx float64) (correction, float64, bool) {
+	c, scale, ok := correct(points, t.terms, floorPx)
+	if ok && t.terms == circleTerms && t.opts.Shape == CircleOrEllipse && flattened(points, scale, t.r) {
+		t.terms = ellipseTerms
+		return correct(points, t.terms, floorPx)
+	}
+	return c, scale, ok
 }
 
 // settle finds the blur of the edge, the shape of the outline, and a band that
 // fits both.
 func (t *tracker) settle() error {
-	t.halfPx = 12
+	t.halfPx = max(12, 4*t.edge.sigmaPx)
 	for pass := range 5 {
-		b := t.p.unroll(t.outline, t.sign, t.directions(), 6, reach{t.halfPx, t.halfPx, max(0.5, min(t.halfPx/20, 1.5))})
+		b := t.p.unroll(t.outline, t.sign, t.directions(), 6, reach{t.halfPx, t.halfPx, t.mustPx(), max(0.5, min(t.halfPx/20, 1.5))})
 		points, rows := b.steepest(max(0.6, 0.6*t.edge.sigmaPx))
-		c, scale, ok := correct(points, t.terms, 0.05)
+		c, scale, ok := t.correct(points, 0.05)
 		if !ok {
 			return t.refuse("no limb found along the circle of radius %.0f px", t.r)
-		}
-		if t.terms == circleTerms && t.opts.Shape == CircleOrEllipse && flattened(points, scale, t.r) {
-			t.terms = ellipseTerms
-			if c, scale, ok = correct(points, t.terms, 0.05); !ok {
-				return t.refuse("no limb found along the circle of radius %.0f px", t.r)
-			}
 		}
 		good := rows[:0]
 		for i, q := range points {
@@ -152,7 +163,7 @@ var trace func(format string, args ...any)
 
 // measure takes the limb points.
 func (t *tracker) measure() error {
-	b := t.p.unroll(t.outline, t.sign, t.directions(), 8, reach{t.halfPx, t.halfPx, max(0.5, min(t.halfPx/16, 1.5))})
+	b := t.p.unroll(t.outline, t.sign, t.directions(), 8, reach{t.halfPx, t.halfPx, t.mustPx(), max(0.5, min(t.halfPx/16, 1.5))})
 	var rows []int
 	for i, v := range b.valid {
 		if v {
