@@ -195,3 +195,21 @@ func BenchmarkDecode6Megapixels(b *testing.B) {
 		})
 	}
 }
+
+// The whole of Open on 4096 x 4096 pixels of 16 bit: checksum, pixels, range.
+func BenchmarkOpenFITSOf4096(b *testing.B) {
+	const side = 4096
+	data := append(fitsClaiming(side, side), make([]byte, side*side*2)...)
+	for i := 2880; i < len(data); i += 2 {
+		binary.BigEndian.PutUint16(data[i:], uint16(i/2%30000))
+	}
+	file := filepath.Join(b.TempDir(), "sun.fits")
+	require.NoError(b, os.WriteFile(file, data, 0o600))
+	b.SetBytes(side * side * 2)
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, _, err := Open(file, Options{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
