@@ -52,6 +52,7 @@ func newRootCommand(app *app) *cobra.Command {
 		"the catalogue's `file` (default: LIMBWATCH_CATALOG, else in your data folder)")
 	root.CompletionOptions.HiddenDefaultCmd = false
 	root.AddCommand(
+		newDemoCommand(app),
 		newSunCommand(app),
 		newPlaceCommand(app),
 		newDiscCommand(app),
