@@ -5,6 +5,7 @@ import (
 	"net/http"
 	"slices"
 
+	"limbwatch/catalog"
 	"limbwatch/coords"
 	"limbwatch/coords/limb"
 )
@@ -59,6 +60,10 @@ func (s *Server) postDiscTyped(w http.ResponseWriter, r *http.Request) error {
 	circle := coords.Limb{
 		Centre: coords.Pixel{X: in.XPx, Y: in.YPx}, RadiusPx: in.RadiusPx,
 		Cov: coords.LimbCovariance{XX: variance, YY: variance, RR: variance},
+	}
+	kept := catalog.Disc{Frame: id, Limb: circle, Method: catalog.DiscTyped, LayerFrom: catalog.LayerPrior}
+	if err := kept.Validate(); err != nil {
+		return bad(err.Error(), "nothing was changed")
 	}
 	if _, err := s.keeper.SetCircle(r.Context(), id, circle, nil, in.Revision); err != nil {
 		return err

@@ -5,6 +5,7 @@ import (
 	"net/http"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/observe"
 	"limbwatch/catalog/store"
 )
 
@@ -29,12 +30,15 @@ func (s *Server) postMark(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return bad(err.Error(), "")
 	}
+	if in.SigmaClickPx == 0 {
+		in.SigmaClickPx = observe.DefaultSigmaClickPx
+	}
 	m := catalog.Mark{
 		Frame: id, Kind: in.Kind, Label: in.Label, Note: in.Note,
 		Geometry: catalog.Geometry{Shape: shape, Pixels: pixels(in.Points), SigmaClickPx: in.SigmaClickPx},
+		MarkedAt: s.keeper.Now().UTC(),
 	}
-	m.MarkedAt = s.keeper.Now().UTC()
-	if err := m.Validate(); in.SigmaClickPx != 0 && err != nil {
+	if err := m.Validate(); err != nil {
 		return bad(err.Error(), "nothing was kept")
 	}
 	if m, err = s.keeper.AddMark(r.Context(), m); err != nil {

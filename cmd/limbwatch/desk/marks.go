@@ -23,7 +23,7 @@ type markJSON struct {
 	Frame       string        `json:"frame"`
 	Own         bool          `json:"own"`
 	Kind        catalog.Kind  `json:"kind"`
-	Shape       catalog.Shape `json:"shape"`
+	Shape       string        `json:"shape"`
 	Points      []xy          `json:"points,omitempty"`
 	Ellipse     []xy          `json:"ellipse,omitempty"`
 	Edge        *edgeJSON     `json:"edge,omitempty"`
@@ -70,7 +70,7 @@ func describeMark(e catalog.Entry, shown, on viewed) markJSON {
 	out := markJSON{
 		ID: m.ID.String(), Number: int64(m.ID), Revision: m.Revision, Frame: m.Frame.String(),
 		Own:  m.Frame == shown.frame.ID && m.Geometry.Form() == catalog.FormPixels,
-		Kind: m.Kind, Shape: m.Geometry.Shape, Name: nameOf(m), Label: m.Label, Note: m.Note, Spots: m.Spots,
+		Kind: m.Kind, Shape: m.Geometry.Shape.String(), Name: nameOf(m), Label: m.Label, Note: m.Note, Spots: m.Spots,
 		Why: e.Position.Reason,
 	}
 	if e.Join != nil {

@@ -146,6 +146,9 @@ func (s *Server) postNorth(w http.ResponseWriter, r *http.Request) error {
 		return bad("the error of north must be more than 0", "leave sigma_deg out for 1°")
 	}
 	n := catalog.North{Frame: v.frame.ID, Angle: angle.Wrap180(), Mirrored: in.Mirrored, Sigma: sigma, Method: "by hand"}
+	if err := n.Validate(); err != nil {
+		return bad(err.Error(), "nothing was changed")
+	}
 	if _, err := s.keeper.SetNorth(r.Context(), n, in.Revision); err != nil {
 		return err
 	}

@@ -43,6 +43,7 @@ type Server struct {
 	turned   *gallery
 	held     *held
 	refusals refusals
+	maxBytes int64 // of one upload
 	keeper   observe.Keeper
 
 	closing chan struct{}
@@ -102,7 +103,7 @@ func NewServer(deps Dependencies) (*Server, error) {
 	}
 	s := &Server{
 		deps: deps, mux: http.NewServeMux(), page: page, gallery: newGallery(4), turned: newGallery(2),
-		keeper: deps.Keeper.As(catalog.Desk("page")), held: newHeld(), refusals: refusals{words: map[catalog.FrameID]refusal{}}, closing: make(chan struct{}),
+		keeper: deps.Keeper.As(catalog.Desk("page")), held: newHeld(), refusals: refusals{words: map[catalog.FrameID]refusal{}}, maxBytes: maxPictureBytes, closing: make(chan struct{}),
 	}
 	for _, r := range s.routes() {
 		s.mux.HandleFunc(r.pattern, s.careful(r.handle))

@@ -162,7 +162,7 @@ func typedTime(text, zone string) (time.Time, error) {
 
 // receive keeps the file of a multipart form in the folder of pictures.
 func (s *Server) receive(w http.ResponseWriter, r *http.Request) (string, error) {
-	r.Body = http.MaxBytesReader(w, r.Body, maxPictureBytes)
+	r.Body = http.MaxBytesReader(w, r.Body, s.maxBytes)
 	form, err := r.MultipartReader()
 	if err != nil {
 		return "", bad("this is no form with a file", "send the picture as the field picture of a multipart form")
@@ -183,7 +183,7 @@ func (s *Server) receive(w http.ResponseWriter, r *http.Request) (string, error)
 
 func tooLarge(err error) error {
 	if _, ok := errors.AsType[*http.MaxBytesError](err); ok {
-		return &userError{status: http.StatusRequestEntityTooLarge, what: fmt.Sprintf("the file is larger than %d MB", maxPictureBytes>>20),
+		return &userError{status: http.StatusRequestEntityTooLarge, what: "the file is larger than the page takes",
 			hint: "add it with limbwatch frame add, which reads it where it lies"}
 	}
 	return err
@@ -288,7 +288,7 @@ func (h *held) close() {
 
 // postUpload answers the form of a page without script, with one file or several.
 func (s *Server) postUpload(w http.ResponseWriter, r *http.Request) error {
-	r.Body = http.MaxBytesReader(w, r.Body, maxPictureBytes)
+	r.Body = http.MaxBytesReader(w, r.Body, s.maxBytes)
 	form, err := r.MultipartReader()
 	if err != nil {
 		return bad("this is no form with a file", "go back and choose a picture")

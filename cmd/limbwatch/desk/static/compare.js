@@ -32,6 +32,7 @@ async function start(way) {
 export async function open(compare) {
   if (!state.frame) return;
   const shown = state.frame.id, path = `/frames/${shown}/turned/${compare.frame}/pixels`;
+  notice("the other day is being turned to this time", { key: "compare" });
   try {
     await load(path, (picture) => {
       if (state.frame?.id !== shown) return;
