@@ -52,6 +52,10 @@ func (p *plane) levelsAbout(c candidate) levels {
 	return l
 }
 
+// smallestNegative is the least radius of a negative's disc, as a share of the
+// picture's shorter side: a small dark disc is a sunspot from near.
+const smallestNegative = 0.2
+
 // choose picks the limb among the circles of a picture, by these rules (our own;
 // the first two from looking at pictures of many kinds):
 //
@@ -63,6 +67,7 @@ func (p *plane) levelsAbout(c candidate) levels {
 //     disc is the Sun.
 //   - Where brightness rises outward, the sky must stay bright to be a negative's.
 //     A covered disc and the far ultraviolet show a dark disc in a ring of light.
+//     And the disc must be large: a small dark one is a sunspot.
 func choose(small *plane, found []candidate, factor int) (candidate, error) {
 	type ranked struct {
 		candidate
@@ -81,6 +86,9 @@ func choose(small *plane, found []candidate, factor int) (candidate, error) {
 		}
 		if !c.falling && !(l.far-l.near < 0.4*(l.inside-l.near)) {
 			ring = &c
+			continue
+		}
+		if !c.falling && c.r < smallestNegative*float64(min(small.w, small.h)) {
 			continue
 		}
 		all = append(all, ranked{c, l, c.evidence * math.Sqrt(l.step)})

@@ -127,7 +127,7 @@ func sound(found []matched) []matched {
 	typical, rough := median(contrast), median(misfit)
 	kept := found[:0]
 	for i, f := range found {
-		if contrast[i] > 0.2*typical && misfit[i] < max(4*rough, 0.06) {
+		if contrast[i] > 0.2*typical && misfit[i] < max(4*rough, 0.1) {
 			kept = append(kept, f)
 		}
 	}

@@ -214,8 +214,7 @@ func (t *tracker) fit() (Fit, error) {
 	if trace != nil {
 		trace("gls length %.2f° share %.2f sigma %.3f", e.lengthRad*180/math.Pi, e.share, e.sigma)
 	}
-	c = correction{}
-	copy(c[:], e.x)
+	c = correction(append(e.x, 0, 0)[:ellipseTerms])
 	f := Fit{
 		Points:    len(kept),
 		Rejected:  t.within - len(kept),
@@ -235,13 +234,10 @@ func (t *tracker) fit() (Fit, error) {
 	f.RMSPx = math.Sqrt(sum / float64(len(kept)))
 	c[2] += t.edge.zeroPx
 	f.Limb = t.corrected(c).limb()
-	f.Limb.Cov = coords.LimbCovariance{
-		XX: e.cov[0][0], YY: e.cov[1][1], RR: e.cov[2][2] + t.edge.zeroSigmaPx*t.edge.zeroSigmaPx,
-		XY: e.cov[0][1], XR: e.cov[0][2], YR: e.cov[1][2],
-	}
-	if t.terms == ellipseTerms {
-		// The long semi-axis has the error of the ellipse besides.
-		f.Limb.Cov.RR += (e.cov[3][3] + e.cov[4][4]) / 2
+	f.Limb.Cov = covarianceOf(e.cov)
+	f.Limb.Cov.RR += t.edge.zeroSigmaPx * t.edge.zeroSigmaPx
+	if err := t.judge(f, e.sigma); err != nil {
+		return Fit{}, err
 	}
 	return f, nil
 }
