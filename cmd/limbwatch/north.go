@@ -24,6 +24,7 @@ func newNorthCommand(app *app) *cobra.Command {
 	return group("north", "Say or find which way north is in a frame", northLong,
 		newNorthSetCommand(app),
 		newNorthSolveCommand(app),
+		newNorthMatchCommand(app),
 		newNorthRemoveCommand(app),
 	)
 }

@@ -2,13 +2,20 @@ package main
 
 import (
 	"context"
+	"encoding/csv"
+	"errors"
 	"fmt"
+	"os"
+	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/observe"
 	"limbwatch/catalog/store"
+	"limbwatch/coords"
+	"limbwatch/coords/ephemeris"
 	"limbwatch/coords/north"
 )
 
@@ -17,6 +24,10 @@ type solveOptions struct {
 	drift                 []string
 	stepFrom, stepTo      string
 	pushed                string
+	known                 []string
+	list, listAt          string
+	reference             string
+	sigmaDeg              float64
 	mirrored, notMirrored bool
 	json                  bool
 }
@@ -25,26 +36,44 @@ func newNorthSolveCommand(app *app) *cobra.Command {
 	var opts solveOptions
 	cmd := &cobra.Command{
 		Use:   "solve FRAME",
-		Short: "Find a frame's north by a drift of the Sun across the field",
+		Short: "Find a frame's north: by a drift of the Sun, by known features, by another frame",
 		Long: northLong + `
 
 --drift names two or more frames taken with the tracking off and the camera
 untouched: the disc moves due west (corrected for the Sun's own motion). That
 gives no parity: say it, or give a step in declination, the disc's centre before
-(--step-from) and after (--step-to) the tube was pushed toward celestial north.`,
+(--step-from) and after (--step-to) the tube was pushed toward celestial north.
+
+--known says where marks of this frame are known to be, as M3=N08E14, at the time
+of --list-at (official lists hold for 24h UT). --list reads such places from a CSV
+file with the columns label,utc,lat_deg and lon_deg or cmd_deg, and finds the marks
+by their label or alias. Both parities are tried, and the better one is told with
+its odds.
+
+--reference takes the marks with the same labels on another frame that is oriented,
+as a picture of the same hour from elsewhere (frame add --reference).`,
 		Example: `  limbwatch north solve F3 --drift F1,F2,F3 --not-mirrored
-  limbwatch north solve F3 --drift F1,F2 --step-from 610,540 --step-to 598,702 --pushed north`,
+  limbwatch north solve F3 --drift F1,F2 --step-from 610,540 --step-to 598,702 --pushed north
+  limbwatch north solve F3 --known M4=N08E14 --known M5=S17W40 --list-at 2026-03-14T00:00:00Z
+  limbwatch north solve F3 --list regions.csv
+  limbwatch north solve F3 --reference F9`,
 		Args: cobra.ExactArgs(1),
 		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
 			id, err := parseFrame(args[0])
 			if err != nil {
 				return err
 			}
-			found, err := opts.solve(ctx, k)
+			found, err := opts.solve(ctx, k, id)
 			if err != nil {
 				return adviseParity(err)
 			}
-			if _, err := k.KeepNorth(ctx, id, found, 0, store.Newest); err != nil {
+			var from catalog.FrameID
+			if opts.reference != "" {
+				if from, err = parseFrame(opts.reference); err != nil {
+					return err
+				}
+			}
+			if _, err := k.KeepNorth(ctx, id, found, from, store.Newest); err != nil {
 				return err
 			}
 			if !opts.json {
@@ -56,19 +85,58 @@ gives no parity: say it, or give a step in declination, the disc's centre before
 	f := cmd.Flags()
 	f.StringSliceVar(&opts.drift, "drift", nil, "`frames` taken with the tracking off")
 	f.StringVar(&opts.stepFrom, "step-from", "", "the disc's centre before a step in declination, as `X,Y`")
-	f.StringVar(&opts.stepTo, "step-to", "", "and after it")
+	f.StringVar(&opts.stepTo, "step-to", "", "the disc's centre after it, as `X,Y`")
 	f.StringVar(&opts.pushed, "pushed", "north", "where the tube was pushed: north or south")
+	f.StringArrayVar(&opts.known, "known", nil, "a mark and its known place, as `M3=N08E14`; may be said again")
+	f.StringVar(&opts.listAt, "list-at", "", "the `time` for which the places of --known hold (default: that of the frame)")
+	f.StringVar(&opts.list, "list", "", "a CSV `file` of known places")
+	f.Float64Var(&opts.sigmaDeg, "sigma-deg", 0.5, "standard error of known places along each direction, in `degrees`")
+	f.StringVar(&opts.reference, "reference", "", "an oriented `frame` with the same features marked")
 	f.BoolVar(&opts.mirrored, "mirrored", false, "the picture is known to be mirrored")
 	f.BoolVar(&opts.notMirrored, "not-mirrored", false, "the picture is known not to be mirrored")
 	addJSONFlag(cmd, &opts.json)
 	cmd.MarkFlagsMutuallyExclusive("mirrored", "not-mirrored")
 	cmd.MarkFlagsRequiredTogether("step-from", "step-to")
-	cmd.MarkFlagsOneRequired("drift")
+	cmd.MarkFlagsMutuallyExclusive("drift", "known", "list", "reference")
+	cmd.MarkFlagsOneRequired("drift", "known", "list", "reference")
 	return cmd
 }
 
 // solve finds north in the way that was named.
-func (o *solveOptions) solve(ctx context.Context, k observe.Keeper) (north.Found, error) {
+func (o *solveOptions) solve(ctx context.Context, k observe.Keeper, id catalog.FrameID) (north.Found, error) {
+	switch {
+	case len(o.drift) > 0:
+		return o.solveDrift(ctx, k)
+	case o.reference != "":
+		other, err := parseFrame(o.reference)
+		if err != nil {
+			return north.Found{}, err
+		}
+		solution, err := k.SolveReference(ctx, id, other, o.parity())
+		return solution.Found, err
+	}
+	if !(o.sigmaDeg > 0) {
+		return north.Found{}, misuse("--sigma-deg %v: an error is more than 0", o.sigmaDeg)
+	}
+	known, err := o.places(ctx, k, id)
+	if err != nil {
+		return north.Found{}, err
+	}
+	solution, err := k.SolveFeatures(ctx, id, known, o.parity())
+	return solution.Found, err
+}
+
+func (o *solveOptions) parity() north.Parity {
+	switch {
+	case o.mirrored:
+		return north.MirrorImage
+	case o.notMirrored:
+		return north.Upright
+	}
+	return north.Either
+}
+
+func (o *solveOptions) solveDrift(ctx context.Context, k observe.Keeper) (north.Found, error) {
 	var run observe.DriftFrames
 	for _, text := range o.drift {
 		id, err := parseFrame(text)
@@ -109,4 +177,113 @@ func (o *solveOptions) step(ctx context.Context, k observe.Keeper, of catalog.Fr
 		From: points[0], To: points[1], TowardSouth: o.pushed == "south",
 		SigmaPx: max(atLeastPx, disc.Limb.Cov.SigmaCentrePx()),
 	}, nil
+}
+
+// places reads the known places, typed or from a list.
+func (o *solveOptions) places(ctx context.Context, k observe.Keeper, id catalog.FrameID) ([]observe.KnownFeature, error) {
+	if o.list != "" {
+		list, err := o.readList()
+		if err != nil {
+			return nil, err
+		}
+		known, err := k.FeaturesByLabel(ctx, id, list)
+		if err == nil && len(known) < 2 {
+			err = withHint(fmt.Errorf("%d marks of %s carry a label of %s, at least 2 are needed", len(known), id, o.list),
+				"give marks their names of the list: limbwatch mark edit MARK --alias NAME")
+		}
+		return known, err
+	}
+	b, err := k.Store.Read(ctx).Bearings(id)
+	if err != nil {
+		return nil, err
+	}
+	at := b.Frame.Middle(b.ClockCorrectionS)
+	if o.listAt != "" {
+		if at, err = parseInstant(o.listAt); err != nil {
+			return nil, &misuseError{err}
+		}
+	}
+	var known []observe.KnownFeature
+	for _, text := range o.known {
+		name, place, ok := strings.Cut(text, "=")
+		if !ok {
+			return nil, misuse("--known %q: want a mark and its place, as M3=N08E14", text)
+		}
+		mark, err := parseMark(name)
+		if err != nil {
+			return nil, err
+		}
+		lat, cmd, err := parseTradePlace(place)
+		if err != nil {
+			return nil, err
+		}
+		known = append(known, o.feature(mark, at, lat, ephemeris.At(at).L0+cmd))
+	}
+	return known, nil
+}
+
+// feature is a mark at a known place, with the error that was said.
+func (o *solveOptions) feature(mark catalog.MarkID, at time.Time, lat, lon coords.Angle) observe.KnownFeature {
+	return observe.KnownFeature{
+		Mark: mark, Epoch: at, Sigma: coords.Angle(o.sigmaDeg) * coords.Degree,
+		Place: coords.Heliographic{B: lat, L: lon.Wrap360()},
+	}
+}
+
+// readList reads known places by their labels.
+func (o *solveOptions) readList() (map[string]observe.KnownFeature, error) {
+	file, err := os.Open(o.list)
+	if err != nil {
+		return nil, withHint(err, "name a CSV file with the columns label,utc,lat_deg and lon_deg or cmd_deg")
+	}
+	defer file.Close()
+	rows, err := csv.NewReader(file).ReadAll()
+	if err != nil || len(rows) == 0 {
+		return nil, fmt.Errorf("%s: %w", o.list, errors.Join(err, errEmptyList))
+	}
+	at := map[string]int{}
+	for i, name := range rows[0] {
+		at[strings.TrimSpace(strings.TrimPrefix(name, "\ufeff"))] = i
+	}
+	list := map[string]observe.KnownFeature{}
+	for n, row := range rows[1:] {
+		label, place, err := o.listRow(at, row)
+		if err != nil {
+			return nil, fmt.Errorf("%s line %d: %w", o.list, n+2, err)
+		}
+		list[label] = place
+	}
+	return list, nil
+}
+
+var errEmptyList = errors.New("no list of places")
+
+func (o *solveOptions) listRow(at map[string]int, row []string) (string, observe.KnownFeature, error) {
+	field := func(name string) (string, bool) {
+		i, ok := at[name]
+		return strings.TrimSpace(row[max(0, i)]), ok
+	}
+	label, hasLabel := field("label")
+	utc, hasUTC := field("utc")
+	latText, hasLat := field("lat_deg")
+	lonText, hasLon := field("lon_deg")
+	cmdText, hasCMD := field("cmd_deg")
+	if !hasLabel || !hasUTC || !hasLat || !(hasLon || hasCMD) {
+		return "", observe.KnownFeature{}, errors.New("want the columns label,utc,lat_deg and lon_deg or cmd_deg")
+	}
+	when, err := parseUTC(utc)
+	if err != nil {
+		return "", observe.KnownFeature{}, err
+	}
+	latDeg, err := parseFinite(latText)
+	if err != nil {
+		return "", observe.KnownFeature{}, err
+	}
+	lat := coords.Angle(latDeg) * coords.Degree
+	if hasLon && lonText != "" {
+		lon, err := parseFinite(lonText)
+		return label, o.feature(0, when, lat, coords.Angle(lon)*coords.Degree), err
+	}
+	cmd, err := parseFinite(cmdText)
+	return label, o.feature(0, when, lat, ephemeris.At(when).L0+coords.Angle(cmd)*coords.Degree), err
 }
