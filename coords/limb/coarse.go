@@ -46,15 +46,21 @@ func (s *slopes) thin() {
 	const border = 2
 	steep := func(x, y float64) float64 {
 		gx, gy := s.at(x, y)
-		return math.Hypot(gx, gy)
+		return math.Sqrt(gx*gx + gy*gy)
 	}
 	var steepest float64
+	for k := range s.gx {
+		steepest = max(steepest, float64(s.gx[k]*s.gx[k]+s.gy[k]*s.gy[k]))
+	}
+	steepest = math.Sqrt(steepest)
+	// Rounding noise of a flat sky makes ridges too: they say nothing.
+	faintest := 2e-3 * steepest
 	for y := border; y < s.h-border; y++ {
 		for x := border; x < s.w-border; x++ {
 			k := y*s.w + x
 			gx, gy := float64(s.gx[k]), float64(s.gy[k])
-			m := math.Hypot(gx, gy)
-			if m == 0 {
+			m := math.Sqrt(gx*gx + gy*gy)
+			if m <= faintest {
 				continue
 			}
 			nx, ny := -gx/m, -gy/m
@@ -69,11 +75,8 @@ func (s *slopes) thin() {
 			// Vertex of the parabola through the three.
 			off := 0.5 * (fore - back) / (2*m - fore - back)
 			s.edges = append(s.edges, edgel{float64(x) + off*nx, float64(y) + off*ny, nx, ny, m})
-			steepest = max(steepest, m)
 		}
 	}
-	// Rounding noise of a flat sky makes ridges too: they say nothing.
-	s.edges = slices.DeleteFunc(s.edges, func(e edgel) bool { return e.m < 1e-3*steepest })
 	m := make([]float64, len(s.edges))
 	for i, e := range s.edges {
 		m[i] = e.m
@@ -134,6 +137,10 @@ func lookAround(n int) (sin, cos []float64) {
 // some 0.15 of its length.
 const unsupportedCost = 0.3
 
+// glanceSupport is the mean support that a quarter of the directions must show for
+// the rest to be looked at: less than unsupportedCost, since a few may miss.
+const glanceSupport = 0.2
+
 // draw proposes circles from pairs of edge points: two points and the slopes at
 // them determine a circle, and say whether they agree on it.
 func (s *slopes) draw() []candidate {
@@ -145,8 +152,12 @@ func (s *slopes) draw() []candidate {
 	rmin := max(5, 0.04*float64(min(s.w, s.h)))
 	rmax := 2 * float64(max(s.w, s.h))
 	sin, cos := lookAround(96)
+	glanceSin, glanceCos := lookAround(24)
 	var found []candidate
-	for range 30000 {
+	for n := range 20000 {
+		if n > 6000 && len(found) > 100 {
+			break
+		}
 		a, b := pick(), pick()
 		dnx, dny := a.nx-b.nx, a.ny-b.ny
 		apart := dnx*dnx + dny*dny
@@ -163,8 +174,11 @@ func (s *slopes) draw() []candidate {
 		}
 		c := candidate{falling: r > 0}
 		c.circle = circle{(a.x + b.x - r*(a.nx+b.nx)) / 2, (a.y + b.y - r*(a.ny+b.ny)) / 2, math.Abs(r)}
-		s.weigh(&c, sin, cos, true)
-		if c.evidence > 0 {
+		// Most proposals are nothing: a glance at a few directions tells.
+		if s.weigh(&c, glanceSin, glanceCos, true); c.support < glanceSupport {
+			continue
+		}
+		if s.weigh(&c, sin, cos, true); c.evidence > 0 {
 			found = append(found, c)
 		}
 	}

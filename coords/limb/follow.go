@@ -93,7 +93,7 @@ func (t *tracker) correct(points []departure, floorPx float64) (correction, floa
 func (t *tracker) settle() error {
 	t.halfPx = max(12, 4*t.edge.sigmaPx)
 	for pass := range 5 {
-		b := t.p.unroll(t.outline, t.sign, t.directions(), 6, reach{t.halfPx, t.halfPx, t.mustPx(), max(0.5, min(t.halfPx/20, 1.5))})
+		b := t.p.unroll(t.outline, t.sign, t.directions(), 3, reach{t.halfPx, t.halfPx, t.mustPx(), max(0.5, min(t.halfPx/20, 1.5))})
 		points, rows := b.steepest(max(0.6, 0.6*t.edge.sigmaPx))
 		c, scale, ok := t.correct(points, 0.05)
 		if !ok {

@@ -62,12 +62,18 @@ func (p *plane) shrink(f int) *plane {
 		for y := j * f; y < (j+1)*f; y++ {
 			src := p.v[y*p.w : y*p.w+s.w*f]
 			for i := range row {
-				sum := float32(0)
-				for _, v := range src[:f] {
-					sum += v
+				block := src[i*f : i*f+f]
+				// Two sums, since one waits for itself at every addition.
+				var even, odd float32
+				k := 0
+				for ; k+1 < len(block); k += 2 {
+					even += block[k]
+					odd += block[k+1]
 				}
-				row[i] += sum
-				src = src[f:]
+				if k < len(block) {
+					even += block[k]
+				}
+				row[i] += even + odd
 			}
 		}
 		for i := range row {

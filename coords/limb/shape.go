@@ -149,7 +149,7 @@ func makeRootBlurTable() []float64 {
 
 // profileNoise is how well a mean profile can follow a model, as a share of the
 // step: texture and prominences leave about that much in it.
-const profileNoise = 0.0005
+const profileNoise = 0.0003
 
 // loose is how large each linear term may be expected to be, as a share of the
 // step. It holds terms that the data cannot tell apart near zero.

@@ -13,7 +13,7 @@ const sharpestPx = 0.29
 // profile is believed, and goodMisfit one at which no richer model is asked for.
 const (
 	worstMisfit = 0.006
-	goodMisfit  = 2 * profileNoise
+	goodMisfit  = 0.001
 )
 
 // edge finds the limb in a mean profile: the steepest fall, then the limb itself
@@ -94,12 +94,12 @@ func (p profile) burn(used []bool, ceiling float64, fall shape) float64 {
 // burntOut is the limb of an over-exposed disc. What is seen is the lower part of
 // the blurred edge and the fringe beyond it, outside of the limb by an unknown
 // share of the blur: half of it is taken, with an error as large, and a fringe of
-// 0.06 % of the radius, some 0.4 Mm (both from painted pictures; common practice,
-// no source).
+// 0.08 ± 0.12 % of the radius, some 0.6 ± 0.8 Mm (both from painted pictures;
+// common practice, no source).
 func (s shape) burntOut(radiusPx float64) shape {
 	s.fallPx = s.zeroPx
-	s.zeroPx -= 0.5 * s.sigmaPx
-	s.zeroSigmaPx = math.Hypot(0.5*s.sigmaPx, 0.0006*radiusPx)
+	s.zeroPx -= 0.5*s.sigmaPx + 0.0008*radiusPx
+	s.zeroSigmaPx = math.Hypot(0.5*s.sigmaPx, 0.0012*radiusPx)
 	s.burnt = true
 	return s
 }
@@ -117,7 +117,8 @@ func (p profile) modelled(fall shape, used []bool, worst float64) (shape, bool) 
 		for _, start := range starts {
 			s, ok := q.fit(m, start, fall.sigmaPx, used)
 			if !ok || s.misfit > worst || s.sigmaPx > 2*fall.sigmaPx+0.3 ||
-				math.Abs(s.zeroPx-fall.zeroPx) > 1.2*fall.sigmaPx+0.3+s.innerPx {
+				math.Abs(s.zeroPx-fall.zeroPx) > 1.2*fall.sigmaPx+0.3+s.innerPx ||
+				m[termInner] && !q.twoLimbs(s) {
 				continue
 			}
 			tried = append(tried, trial{s, cost(s.misfit, terms+m.terms(), used)})
@@ -152,6 +153,26 @@ func (p profile) modelled(fall shape, used []bool, worst float64) (shape, bool) 
 		return shape{}, false
 	}
 	return mixed(tried, fall), true
+}
+
+// twoLimbs says whether a profile can have the two limbs that a model sees: they
+// must stand apart by more than the blur, and the outer one must be seen to fall
+// by itself where they stand well apart.
+func (p profile) twoLimbs(s shape) bool {
+	if s.sigmaPx > s.innerPx/1.2 || s.misfit > worstMisfit/2 || s.coef[termFringe] < -0.05*s.drop {
+		return false
+	}
+	if s.innerPx < 3*s.sigmaPx {
+		return true
+	}
+	return p.at(s.zeroPx-1.5*s.sigmaPx)-p.at(s.zeroPx+1.5*s.sigmaPx) > 0.1*s.drop
+}
+
+// at is the profile at a distance, between columns.
+func (p profile) at(rho float64) float64 {
+	k := max(0, min(float64(len(p.v)-1), (rho-p.from)/p.step))
+	i := min(int(k), len(p.v)-2)
+	return p.v[i] + (k-float64(i))*(p.v[i+1]-p.v[i])
 }
 
 // toned undoes a tone curve level^γ, and brings the profile to units of its fall.
@@ -210,11 +231,21 @@ type trial struct {
 // mixed is the mean of the answers, weighted by how well they fit. Those that see
 // two limbs and those that see one do not mix.
 func mixed(tried []trial, fall shape) shape {
-	best := tried[0]
+	// Two limbs are believed only where one explains the profile far worse.
+	best := trial{cost: math.Inf(1)}
+	single := math.Inf(1)
 	for _, t := range tried {
-		if t.cost < best.cost {
+		if t.innerPx == 0 {
+			single = min(single, t.misfit)
+		}
+	}
+	for _, t := range tried {
+		if t.cost < best.cost && (t.innerPx == 0 || t.misfit < 0.5*single) {
 			best = t
 		}
+	}
+	if math.IsInf(best.cost, 1) {
+		best = tried[0]
 	}
 	var sum, zero, square float64
 	for _, t := range tried {
@@ -229,7 +260,7 @@ func mixed(tried []trial, fall shape) shape {
 	s := best.shape
 	s.zeroPx = zero / sum
 	// A model that leaves something over is wrong by more than its own formal error.
-	s.zeroSigmaPx = math.Hypot(math.Sqrt(max(0, square/sum-s.zeroPx*s.zeroPx)), 25*s.misfit*s.sigmaPx+0.02*s.sigmaPx)
+	s.zeroSigmaPx = math.Hypot(math.Sqrt(max(0, square/sum-s.zeroPx*s.zeroPx)), 25*s.misfit*s.sigmaPx+0.01*s.sigmaPx)
 	s.drop *= fall.drop
 	s.sigmaPx = max(s.sigmaPx, sharpestPx)
 	s.fallPx = fall.zeroPx
