@@ -24,6 +24,7 @@ func newInstrumentCommand(app *app) *cobra.Command {
 		newInstrumentListCommand(app),
 		newInstrumentEditCommand(app),
 		newInstrumentRemoveCommand(app),
+		newInstrumentLimbCommand(app),
 	)
 }
 
