@@ -66,7 +66,11 @@ func (d *drawnDisc) legend(bottom float64) {
 		if counts[k] == 0 {
 			continue
 		}
-		d.symbol(k, x+11, y-4, t.Kinds[k], canvas.Colour{})
+		if k == catalog.Filament {
+			d.symbol(k, x+11, y-4, d.onDark(k), canvas.Faded(t.Dark, 0.8))
+		} else {
+			d.symbol(k, x+11, y-4, t.Kinds[k], canvas.Colour{})
+		}
 		text := plural(counts[k], k.String(), kindPlural(k))
 		d.Text(x+28, y, text, canvas.Type{Size: 11.5, Colour: t.Ink})
 		x += 28 + canvas.TextWidth(text, 11.5, false) + 20
@@ -107,8 +111,11 @@ func (s sheet) symbol(k catalog.Kind, x, y float64, c, rim canvas.Colour) {
 		s.Polygon(shape, canvas.Dashed(c, 1.6, 3.4, 2.4))
 	case catalog.Filament:
 		shape := []canvas.Point{{X: x - 10, Y: y + 3}, {X: x - 5, Y: y - 1.5}, {X: x, Y: y - 2.5}, {X: x + 5, Y: y - 1}, {X: x + 10, Y: y - 3.5}}
-		s.Path(shape, canvas.Stroke(canvas.Faded(s.Theme.Dark, 0.8), 4.4))
-		s.Path(shape, canvas.Stroke(s.onDark(k), 1.7))
+		if rim.A == 0 {
+			rim = canvas.Faded(c, 0.28)
+		}
+		s.Path(shape, canvas.Stroke(rim, 5))
+		s.Path(shape, canvas.Stroke(c, 1.8))
 	case catalog.Prominence:
 		s.Path([]canvas.Point{{X: x - 8, Y: y + 5}, {X: x - 6.5, Y: y - 3.5}, {X: x, Y: y - 5}, {X: x + 6.5, Y: y - 3.5}, {X: x + 8, Y: y + 5}}, under)
 		s.Path([]canvas.Point{{X: x - 8, Y: y + 5}, {X: x - 6.5, Y: y - 3.5}, {X: x, Y: y - 5}, {X: x + 6.5, Y: y - 3.5}, {X: x + 8, Y: y + 5}}, line)

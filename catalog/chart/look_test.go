@@ -45,3 +45,24 @@ func TestLookDisc(t *testing.T) {
 	in.Up, in.Picture = CelestialNorthUp, nil
 	save(t, "disc-bare", func(o Options) (*canvas.Canvas, error) { return Disc(in, o) })
 }
+
+func TestLookMap(t *testing.T) {
+	start := time.Date(2026, 2, 20, 10, 30, 0, 0, time.UTC)
+	sun := paintedSun(start, 40)
+	in := MapInput{Rotation: 2308, Heading: "Hill Garden"}
+	cloudy := map[int]bool{3: true, 9: true, 10: true, 11: true, 12: true, 13: true, 14: true, 15: true, 16: true, 17: true, 22: true}
+	for d := range 38 {
+		if cloudy[d] {
+			continue
+		}
+		day := paintedAt(t, sun, start.AddDate(0, 0, d).Add(time.Duration(d%5)*time.Hour), 520, 230, true)
+		in.Looks = append(in.Looks, Look{Frame: day.entries[0].Frame.ID, UTC: day.utc, View: &day.view, Picture: day.picture})
+		in.Entries = append(in.Entries, day.entries...)
+	}
+	began := time.Now()
+	save(t, "map", func(o Options) (*canvas.Canvas, error) { return Map(in, o) })
+	t.Log("three maps twice", time.Since(began))
+	in.Woven = true
+	save(t, "map-woven", func(o Options) (*canvas.Canvas, error) { return Map(in, o) })
+	t.Log("and woven", time.Since(began))
+}
