@@ -46,10 +46,7 @@ func (r *record) look(s *state, n *node, step int) outlook {
 		}
 		survive := math.Exp(-hazard * math.Abs(frame.day-day))
 		day = frame.day
-		view := p.inView(cmd)
-		if !frame.looked[t] {
-			view *= unlooked
-		}
+		view := p.inView(cmd) * frame.share[t]
 		fresh, flicker = fresh*survive, flicker*survive
 		now := view * (fresh*(1-r.habits.Misses) + flicker*(1-r.habits.MissesAgain))
 		fresh, flicker = fresh*(1-view), flicker*(1-view*(1-r.habits.MissesAgain))+fresh*view*r.habits.Misses

@@ -4,12 +4,13 @@ import "slices"
 
 // Options of Follow; the zero value is a good start.
 type Options struct {
-	Habits Habits // zero: DefaultHabits
-	Priors *[natures]Prior
+	Habits  Habits // zero: DefaultHabits
+	Priors  *[natures]Prior
+	NoLearn bool
 }
 
 // DefaultHabits are those of a careful record.
-var DefaultHabits = Habits{Misses: 0.12, MissesAgain: 0.25, Mistakes: 0.02, Company: 0.3}
+var DefaultHabits = Habits{Misses: 0.06, MissesAgain: 0.4, Mistakes: 0.02, Misplaced: 0.006, Company: 0.4}
 
 func (o Options) priors() [natures]Prior {
 	if o.Priors != nil {
@@ -21,12 +22,15 @@ func (o Options) priors() [natures]Prior {
 // Result is what Follow found, in order of time.
 type Result struct {
 	Passages []Passage
+	Habits   Habits // as assumed or learnt
 }
 
 // Passage is one feature's crossing of the disc.
 type Passage struct {
 	Sightings []Sighting
 }
+
+var Rounds = 2
 
 const maxSweeps = 8
 
@@ -40,14 +44,26 @@ func Follow(sightings []Sighting, opts Options) (Result, error) {
 	if opts.Habits == (Habits{}) {
 		opts.Habits = DefaultHabits
 	}
-	w := newWeb(newRecord(sightings, opts))
+	r := newRecord(sightings, opts)
+	w := newWeb(r)
+	w.search()
+	for range Rounds {
+		r.adopt(w.learn())
+		w = newWeb(r)
+		w.search()
+	}
+	w.adoptMisplaced()
+	return w.result(), nil
+}
+
+// search joins all nodes as well as it can.
+func (w *web) search() {
 	w.firstRun()
 	for range maxSweeps {
 		if !w.sweep() {
 			break
 		}
 	}
-	return w.result(), nil
 }
 
 // firstRun joins each frame's nodes to the runs that are open then.
@@ -73,7 +89,7 @@ func (w *web) firstRun() {
 // result gathers the runs into passages. Runs of one pin are one passage however
 // far apart they are.
 func (w *web) result() Result {
-	var res Result
+	res := Result{Habits: w.habits}
 	ofPin := map[int]int{}
 	for i := range w.nodes {
 		if w.prev[i] != none {

@@ -71,14 +71,14 @@ var natureOf = map[catalog.Kind]nature{
 
 var priors = [natures]Prior{
 	spot: {
-		Law:         Law{14.55, -2.66, 0},
+		Law:         Law{14.5, -2.66, 0},
 		RateScatter: 0.25, DriftScatter: 0.08,
-		WanderLon: 0.57, WanderLat: 0.25,
-		CentreLon: 0.16, CentreLat: 0.12,
-		Jumps: 0.27, JumpLon: 2.5, JumpLat: 1.4,
-		LimbJumps: 0.18, LimbShift: 2.3, LimbSpread: 3.4,
-		Slips: 0.015, SlipLon: 3, SlipLat: 2.2,
-		DiesYoung: 0.18, DiesOld: 0.066, Youth: 2.7,
+		WanderLon: 0.45, WanderLat: 0.22,
+		CentreLon: 0.1, CentreLat: 0.1,
+		Jumps: 0.33, JumpLon: 1.55, JumpLat: 0.82,
+		LimbJumps: 0.18, LimbShift: 2.3, LimbSpread: 2.5,
+		Slips: 0.013, SlipLon: 4.2, SlipLat: 2.2,
+		DiesYoung: 0.3, DiesOld: 0.08, Youth: 3,
 		LimbDeg: 80,
 	},
 	plage: {
@@ -116,17 +116,14 @@ var priors = [natures]Prior{
 	},
 }
 
-// centreVar is the variance of a sighting's centre that comes with the thing
-// itself, square degrees, in longitude or in latitude. Near the limb the hidden
-// side of a feature stands behind the seen one, and its centre is that of the
-// part in view: the error grows with the foreshortening.
-func (p *Prior) centreVar(n *node, lon bool) float64 {
-	if lon {
-		c := p.CentreLon * n.stretch
-		return c*c + n.shapeLon
-	}
-	return p.CentreLat*p.CentreLat + n.shapeLat
-}
+// varLon is the variance in longitude of a sighting's centre, square degrees:
+// the measurement's and what comes with the thing itself. Near the limb the
+// hidden side of a feature stands behind the seen one, and its centre is that of
+// the part in view: the error grows with the foreshortening.
+func (p *Prior) varLon(n *node) float64 { return n.varLon + n.shapeLon + sq(p.CentreLon*n.stretch) }
+
+// varLat is the same in latitude.
+func (p *Prior) varLat(n *node) float64 { return n.varLat + n.shapeLat + sq(p.CentreLat) }
 
 // leap is one way in which the centre may have moved, apart from wandering,
 // between two sightings: with what chance, how far in longitude, how variably.
@@ -166,14 +163,46 @@ func (p *Prior) inView(cmdDeg float64) float64 {
 }
 
 var Floor = 0.075
-var Apart, ApartDeg = 0.6, 5.0
+var Apart, ApartDeg = 0.85, 5.0
 
 // Habits are the ways of an observer, or of a whole record.
 //
 //	Misses       chance that a feature seen last time is missed in the next frame
 //	MissesAgain  chance that one missed last time is missed once more
 //	Mistakes     chance that a mark is of the wrong kind
+//	Misplaced    chance that a mark stands in quite a wrong place
 //	Company      how much denser new features stand near old ones than elsewhere
+//	Ways         what differs from one nature to another
 type Habits struct {
-	Misses, MissesAgain, Mistakes, Company float64
+	Misses, MissesAgain, Mistakes, Misplaced, Company float64
+	Ways                                              [natures]Ways
+}
+
+// Ways are the habits of marking, and the fortunes, of one nature of feature.
+//
+//	Rough      factor on how far the prior lets a centre wander and jump
+//	Jumpy      factor on how often it jumps
+//	DiesYoung  in place of the prior's
+//	DiesOld
+type Ways struct {
+	Rough, Jumpy, DiesYoung, DiesOld float64
+}
+
+// stir multiplies all by which a centre moves of itself, and how often it jumps.
+func (p *Prior) stir(rough, jumpy float64) {
+	p.Jumps *= jumpy
+	p.LimbJumps *= jumpy
+	p.Slips *= jumpy
+	for _, v := range []*float64{
+		&p.WanderLon, &p.WanderLat, &p.JumpLon, &p.JumpLat, &p.SlipLon, &p.SlipLat, &p.LimbShift, &p.LimbSpread,
+	} {
+		*v *= rough
+	}
+}
+
+// with is the prior under some ways.
+func (p Prior) with(w Ways) Prior {
+	p.stir(w.Rough, w.Jumpy)
+	p.DiesYoung, p.DiesOld = w.DiesYoung, w.DiesOld
+	return p
 }

@@ -23,30 +23,35 @@ type node struct {
 	like               likelihood
 	pin                int
 	members            []int
+	curve              curve
+	misplaced          bool // its place is wrong and says nothing of its passage
 }
 
 // frame is one look at the disc; its nodes are first to end−1.
 type frame struct {
 	day, l0    float64
 	first, end int
-	looked     [natures]bool // there are marks of this nature
+	looked     [natures]bool    // there are marks of this nature
+	share      [natures]float64 // of the features usually seen, how many this look took in
 }
 
 // record is the sightings in canonical order, frame by frame, with the habits
 // and the densities of features that they show.
 type record struct {
-	seen   []Sighting
-	nodes  []node
-	frames []frame
-	habits Habits
-	priors [natures]Prior
-	dense  density
+	seen    []Sighting
+	nodes   []node
+	frames  []frame
+	habits  Habits
+	assumed [natures]Prior // before anything was learnt
+	priors  [natures]Prior // under the habits
+	dense   density
 }
 
 const maxStretch = 4.0 // 1/cos 75.5°: beyond it nothing is gained by more doubt
 
 func newRecord(sightings []Sighting, opts Options) *record {
-	r := &record{seen: slices.Clone(sightings), habits: opts.Habits, priors: opts.priors()}
+	r := &record{seen: slices.Clone(sightings), assumed: opts.priors()}
+	r.adopt(opts.Habits)
 	slices.SortStableFunc(r.seen, canonical)
 	pins := map[string]int{}
 	for _, s := range r.seen {
@@ -64,6 +69,21 @@ func newRecord(sightings []Sighting, opts Options) *record {
 	}
 	r.dense = newDensity(r)
 	return r
+}
+
+// adopt takes over habits; what they leave open is as assumed.
+func (r *record) adopt(h Habits) {
+	for t := range h.Ways {
+		if h.Ways[t] == (Ways{}) {
+			h.Ways[t] = Ways{Rough: 1, Jumpy: 1, DiesYoung: r.assumed[t].DiesYoung, DiesOld: r.assumed[t].DiesOld}
+		}
+		r.priors[t] = r.assumed[t].with(h.Ways[t])
+	}
+	r.habits = h
+	for i := range r.nodes {
+		n := &r.nodes[i]
+		n.like = kindLikelihood(r.seen[n.members[0]].Kind, n.cmd, h.Mistakes)
+	}
 }
 
 // addInstant adds the sightings from..to−1, all of one instant, as frames.
@@ -92,6 +112,11 @@ func (r *record) addInstant(from, to int, pins map[string]int) {
 			r.nodes = append(r.nodes, r.nodeOf(i, len(r.frames), pin))
 		}
 		f.end = len(r.nodes)
+		for t := range f.share {
+			if f.share[t] = unlooked; f.looked[t] {
+				f.share[t] = 1
+			}
+		}
 		r.frames = append(r.frames, f)
 	}
 }
@@ -105,10 +130,16 @@ func (r *record) nodeOf(i, frame, pin int) node {
 		varLat: s.Place.Cov.BB * perDeg2, varLon: s.Place.Cov.LL * perDeg2,
 	}
 	n.stretch = 1 / max(1/maxStretch, coords.Angle(n.cmd*math.Pi/180).Cos())
-	n.shapeLon, n.shapeLat = middleVar(s.Shape)
+	n.curve = curveOf(s.Shape, s.Closed, n.lon)
+	latExtent, lonExtent := n.curve.spread()
+	n.shapeLat, n.shapeLon = sq(middlePerLength*latExtent), sq(middlePerLength*lonExtent)
 	n.like = kindLikelihood(s.Kind, n.cmd, r.habits.Mistakes)
 	return n
 }
+
+// middlePerLength is the error of a shape's middle in parts of its length, when it
+// is drawn to 70 to 130 % of it (common practice, no source).
+const middlePerLength = 0.1
 
 // density is how many features of each nature a frame shows per square degree of
 // latitude and longitude, by latitude and by rotation.

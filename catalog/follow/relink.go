@@ -47,7 +47,7 @@ func (w *web) listenForward(i int) {
 	for ; i != none; i = w.next[i] {
 		n := &w.nodes[i]
 		if h := w.prev[i]; h == none {
-			w.before[i] = begin(n, w.prior(n.like))
+			w.before[i] = begin(n, w.prior(n.like), beyondLimb(-n.cmd))
 		} else {
 			p := w.prior(w.before[h].like.times(n.like))
 			w.before[i] = w.before[h].at(n.day, p).hear(n, p, &w.before[h])
@@ -61,13 +61,21 @@ func (w *web) listenBack(i int) {
 	for ; i != none; i = w.prev[i] {
 		n := &w.nodes[i]
 		if t := w.next[i]; t == none {
-			w.after[i] = begin(n, w.prior(n.like))
+			w.after[i] = begin(n, w.prior(n.like), beyondLimb(n.cmd))
 		} else {
 			p := w.prior(w.after[t].like.times(n.like))
 			w.after[i] = w.after[t].at(n.day, p).hear(n, p, &w.after[t])
 		}
 		w.behind[i] = w.look(&w.after[i], n, -1)
 	}
+}
+
+// beyondLimb is how many days a feature first (last) seen so far from the meridian
+// is taken to have lived before (after): near the limb it has come round it,
+// and is as old as any.
+func beyondLimb(cmdDeg float64) float64 {
+	const roundDeg, softDeg, days = 58, 5, 9
+	return days / (1 + math.Exp((roundDeg-cmdDeg)/softDeg))
 }
 
 func (w *web) prior(l likelihood) *Prior { return &w.priors[l.best()] }
@@ -98,6 +106,11 @@ func (w *web) gain(i, j int) float64 {
 	past, future := &w.before[i], &w.after[j]
 	p := w.prior(past.like.times(future.like))
 	carried := past.at(b.day, p)
+	if a.curve != nil && b.curve != nil {
+		lat, lon := slide(a.curve.carry(b.day-a.day, p.Law, past.lon.v, past.lat.v), b.curve)
+		carried.lat.x += lat
+		carried.lon.x += lon
+	}
 	join := math.Log(w.ahead[i].seen[steps]*past.like.dot(future.like)/past.like.sum()) +
 		meet(&carried, future, p)
 	fresh := w.dense.at(b)

@@ -94,12 +94,13 @@ type state struct {
 	pin      int
 }
 
-// begin is the state after a single sighting.
-func begin(n *node, p *Prior) state {
+// begin is the state after a single sighting, of a feature that was there lived
+// days before (after, going back).
+func begin(n *node, p *Prior, lived float64) state {
 	return state{
-		lon:  axis{x: n.lon, xx: n.varLon + p.centreVar(n, true), vv: p.RateScatter * p.RateScatter},
-		lat:  axis{x: n.lat, xx: n.varLat + p.centreVar(n, false), vv: p.DriftScatter * p.DriftScatter},
-		day:  n.day,
+		lon: axis{x: n.lon, xx: p.varLon(n), vv: p.RateScatter * p.RateScatter},
+		lat: axis{x: n.lat, xx: p.varLat(n), vv: p.DriftScatter * p.DriftScatter},
+		day: n.day, lasted: lived,
 		cmd:  n.cmd,
 		like: n.like,
 		pin:  n.pin,
@@ -119,7 +120,7 @@ func (s state) at(day float64, p *Prior) state {
 // is the prior of its nature, from the state before it was carried.
 func (s state) hear(n *node, p *Prior, from *state) state {
 	zLon := s.lon.x + wrap180(n.lon-s.lon.x)
-	rLon, rLat := n.varLon+p.centreVar(n, true), n.varLat+p.centreVar(n, false)
+	rLon, rLat := p.varLon(n), p.varLat(n)
 	early, late, sign := from.cmd, n.cmd, 1.0
 	if s.day < from.day {
 		early, late, sign = late, early, -1
@@ -141,7 +142,9 @@ func (s state) hear(n *node, p *Prior, from *state) state {
 	for k := range weights {
 		weights[k] /= sum
 	}
-	s.lon, s.lat = mix(&lons, &weights), mix(&lats, &weights)
+	if !n.misplaced {
+		s.lon, s.lat = mix(&lons, &weights), mix(&lats, &weights)
+	}
 	s.lasted += math.Abs(s.day - from.day)
 	s.cmd = n.cmd
 	s.like = s.like.times(n.like)
