@@ -131,10 +131,7 @@ const paperRadiusPx = 1000
 // ofPolar gives the position of a mark by position angles and radii.
 func (at moment) ofPolar(m catalog.Mark, height disc.Height) catalog.Position {
 	g := m.Geometry
-	view := disc.View{
-		Limb: coords.Limb{RadiusPx: paperRadiusPx}, Layer: g.PolarLimb, Face: at.face, SigmaTime: at.sigma,
-		North: coords.North{Sigma: g.SigmaPA},
-	}
+	view := at.paper(g)
 	points := make([]coords.Pixel, len(g.Polar))
 	for i, p := range g.Polar {
 		right, down := view.North.Direction(p.PA)
@@ -145,6 +142,14 @@ func (at moment) ofPolar(m catalog.Mark, height disc.Height) catalog.Position {
 		return view.PlacePolar(view.North.PositionAngle(u, v), math.Hypot(u, v), g.SigmaR, height)
 	}
 	return shape{kind: m.Kind, shape: g.Shape, points: points, view: view, read: read, height: height}.position()
+}
+
+// paper is the view of polar marks.
+func (at moment) paper(g catalog.Geometry) disc.View {
+	return disc.View{
+		Limb: coords.Limb{RadiusPx: paperRadiusPx}, Layer: g.PolarLimb, Face: at.face, SigmaTime: at.sigma,
+		North: coords.North{Sigma: g.SigmaPA},
+	}
 }
 
 // ofPlaces gives the position of a mark by latitudes and longitudes: those that

@@ -2,6 +2,7 @@ package observe_test
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"strings"
 	"testing"
@@ -58,4 +59,83 @@ func TestManyPositionsAreImportedQuickly(t *testing.T) {
 	_, err = k.Redo(ctx)
 	require.NoError(t, err)
 	t.Logf("redone in %.2f s", time.Since(start).Seconds())
+}
+
+func TestABadRowKeepsAllOutUnlessTheGoodAreWanted(t *testing.T) {
+	const file = "\uFEFFlabel,kind,utc,lat_deg,lon_deg,cmd_deg,pa_deg,r,height_mm,sigma_deg,mood\n" +
+		"a,sunspot,2026-03-14T09:00:00Z,10.5,359.9,,,,,0.5,x\n" +
+		"b,comet,2026-03-14T09:00:00Z,10.5,359.9,,,,,,\n" + // line 3
+		"c,plage,14.3.2026,10.5,359.9,,,,,,\n" +
+		"d,plage,2026-03-14T09:00:00Z,95,359.9,,,,,,\n" +
+		"e,plage,2026-03-14T09:00:00Z,10,,,,,,,\n" +
+		"f,plage,2026-03-14T09:00:00Z,\"10,5\",20,,,,,,\n" +
+		"g,plage,2026-03-14T09:00:00+01:00,10,20,,,,,,\n" +
+		"h,plage,2026-03-14T09:00:00Z,10,20,,,,,0,\n" +
+		"i,plage,2026-03-14T09:00:00Z,10,20\n" +
+		"j,plage,1500-03-14T09:00:00Z,10,20,,,,,,\n" +
+		"k,prominence,2026-03-14T09:00:00Z,,,,270,,30,,\n" +
+		"l,prominence,2026-03-14 09:00,,,,90,1.05,,,\n" +
+		"m,filament,2026-03-14T09:05:00Z,-20,,-33.5,,,,1,\n"
+	k := keeper(t)
+	done, err := k.ImportPositions(ctx, strings.NewReader(file), observe.ImportOptions{Source: "x.csv"})
+	refused, ok := errors.AsType[*observe.BadRowsError](err)
+	require.True(t, ok, "%v", err)
+	assert.Equal(t, 9, refused.Imported.BadRows)
+	assert.Equal(t, []string{"mood"}, done.Ignored)
+	var said []string
+	for _, bad := range done.Bad {
+		said = append(said, bad.Error())
+	}
+	assert.Equal(t, []string{
+		`line 3: kind "comet": want sunspot, plage, filament, prominence or other`,
+		`line 4: utc "14.3.2026": want a date and time, as in 2026-03-14T09:12:05Z`,
+		`line 5: latitude 95: want -90 to 90 degrees`,
+		`line 6: a latitude without lon_deg or cmd_deg`,
+		`line 7: lat_deg "10,5": want a decimal point`,
+		`line 8: utc "2026-03-14T09:00:00+01:00": want a date and time, as in 2026-03-14T09:12:05Z`,
+		`line 9: sigma_deg 0: want more than 0, or nothing`,
+		`line 10: 5 columns, want 11`,
+		`line 11: no ephemeris for the year 1500: it covers 1620 to 2200`,
+	}, said)
+	entries, err := k.Store.Read(ctx).Entries(store.Query{})
+	require.NoError(t, err)
+	assert.Empty(t, entries, "nothing is kept unless all of it can be")
+
+	done, err = k.ImportPositions(ctx, strings.NewReader(file), observe.ImportOptions{DryRun: true, KeepGood: true})
+	require.NoError(t, err)
+	assert.Equal(t, 9, done.BadRows)
+	assert.Zero(t, done.Kept)
+
+	var rejects bytes.Buffer
+	done, err = k.ImportPositions(ctx, strings.NewReader(file), observe.ImportOptions{Source: "x.csv", KeepGood: true, Rejects: &rejects})
+	require.NoError(t, err)
+	assert.Equal(t, 4, done.Kept)
+	assert.Equal(t, 1+9, strings.Count(rejects.String(), "\n"))
+	assert.Contains(t, rejects.String(), "\nb,comet,")
+	entries, err = k.Store.Read(ctx).Entries(store.Query{})
+	require.NoError(t, err)
+	require.Len(t, entries, 4)
+	assert.Equal(t, "a", entries[0].Mark.Label)
+	assert.InDelta(t, 359.9, entries[0].Position.Disc.L.Degrees(), 1e-9)
+	assert.InDelta(t, 0.5, entries[0].Position.Disc.Cov.SigmaB().Degrees(), 1e-9)
+	assert.InDelta(t, 30, entries[1].Position.Edge.HeightMm, 1e-6)
+	assert.InDelta(t, 0.05*695.7, entries[2].Position.Edge.HeightMm, 0.01)
+	assert.InDelta(t, -33.5, entries[3].Position.Disc.CMD.Degrees(), 1e-9)
+	assert.Equal(t, entries[0].Frame.ID, entries[1].Frame.ID, "rows of one instant share a frame")
+}
+
+func TestAFileThatIsNoTableIsRefused(t *testing.T) {
+	k := keeper(t)
+	for file, said := range map[string]string{
+		"":                                "empty file",
+		"lat_deg,lon_deg\n1,2\n":          `no column "kind"`,
+		"kind,utc,utc\n":                  `column "utc" is there twice`,
+		"kind,utc,lat_deg,lon_deg\n\"x\n": "1 of 1 rows",
+	} {
+		_, err := k.ImportPositions(ctx, strings.NewReader(file), observe.ImportOptions{})
+		assert.ErrorContains(t, err, said)
+	}
+	done, err := k.ImportPositions(ctx, strings.NewReader("kind;utc;lat_deg;lon_deg\nplage;2026-03-14T09:00:00Z;1;2\n"), observe.ImportOptions{})
+	require.NoError(t, err)
+	assert.Equal(t, 1, done.Kept, "a table with semicolons is read")
 }

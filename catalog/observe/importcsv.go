@@ -101,10 +101,9 @@ func (b *BadRow) Error() string { return fmt.Sprintf("line %d: %v", b.Line, b.Er
 // record is good until the next call.
 func (p *positionReader) next() (importedMark, []string, error) {
 	record, err := p.csv.Read()
-	line, _ := p.csv.FieldPos(0)
 	if broken, ok := errors.AsType[*csv.ParseError](err); ok {
 		if errors.Is(err, csv.ErrFieldCount) {
-			return importedMark{}, record, &BadRow{line, fmt.Errorf("%d columns, want %d", len(record), len(p.header))}
+			return importedMark{}, record, &BadRow{broken.Line, fmt.Errorf("%d columns, want %d", len(record), len(p.header))}
 		}
 		return importedMark{}, nil, &BadRow{broken.Line, broken.Err}
 	}
@@ -113,6 +112,7 @@ func (p *positionReader) next() (importedMark, []string, error) {
 	}
 	m, err := p.parse(record)
 	if err != nil {
+		line, _ := p.csv.FieldPos(0)
 		return m, record, &BadRow{line, err}
 	}
 	return m, record, nil
