@@ -1,0 +1,246 @@
+package observe_test
+
+import (
+	"errors"
+	"fmt"
+	"image"
+	"image/color"
+	"image/png"
+	"math"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/observe"
+	"limbwatch/catalog/store"
+	"limbwatch/coords"
+	"limbwatch/coords/ephemeris"
+	"limbwatch/coords/limb"
+	"limbwatch/coords/north"
+)
+
+// paintedFrame writes a picture of a plain disc, whose file differs from all others,
+// and adds it.
+func paintedFrame(t *testing.T, k observe.Keeper, at time.Time, centre coords.Pixel) observe.AddedFrame {
+	t.Helper()
+	img := image.NewGray(image.Rect(0, 0, 400, 400))
+	for y := range 400 {
+		for x := range 400 {
+			r := math.Hypot(float64(x)-centre.X, float64(y)-centre.Y)
+			edge := max(0, min(1, 150-r+0.5)) // a pixel wide
+			mu := math.Sqrt(max(0, 1-r*r/22500))
+			noise := math.Sin(float64(x*12+y*31)) + math.Sin(float64(x*y%17))
+			img.SetGray(x, y, color.Gray{Y: uint8(12 + edge*(90+90*mu) + 2*noise)})
+		}
+	}
+	path := filepath.Join(t.TempDir(), fmt.Sprintf("sun_%d.png", at.UnixNano()))
+	file, err := os.Create(path)
+	require.NoError(t, err)
+	require.NoError(t, png.Encode(file, img))
+	require.NoError(t, file.Close())
+	added, err := k.AddFrame(ctx, observe.NewFrame{Path: path, Taken: at, SigmaS: 1})
+	require.NoError(t, err)
+	require.NotNil(t, added.Disc, "refused: %v", added.DiscRefused)
+	return added
+}
+
+var middle = coords.Pixel{X: 200, Y: 190}
+
+func TestNorthAsLastTimeIsWiderInAnotherSitting(t *testing.T) {
+	k := keeper(t)
+	yard(t, k)
+	morning := time.Date(2026, 3, 14, 9, 0, 0, 0, time.UTC)
+	first := paintedFrame(t, k, morning, middle)
+	_, err := k.NorthAsLast(ctx, first.Frame.ID, 0)
+	assert.ErrorContains(t, err, "no north before frame F1")
+	_, err = k.SetNorth(ctx, catalog.North{Frame: first.Frame.ID, Angle: deg(20), Sigma: deg(0.3), Mirrored: true}, 0)
+	require.NoError(t, err)
+
+	later := paintedFrame(t, k, morning.Add(time.Hour), coords.Pixel{X: 190, Y: 200})
+	same, err := k.NorthAsLast(ctx, later.Frame.ID, 0)
+	require.NoError(t, err)
+	assert.Equal(t, first.Frame.Sitting, later.Frame.Sitting)
+	assert.InDelta(t, 0.3, same.Sigma.Degrees(), 1e-9)
+	assert.True(t, same.Mirrored)
+	assert.Equal(t, first.Frame.ID, same.From)
+
+	nextDay := paintedFrame(t, k, morning.Add(24*time.Hour), coords.Pixel{X: 195, Y: 205})
+	other, err := k.NorthAsLast(ctx, nextDay.Frame.ID, 0)
+	require.NoError(t, err)
+	assert.NotEqual(t, first.Frame.Sitting, nextDay.Frame.Sitting)
+	assert.InDelta(t, math.Hypot(0.3, north.ReuseSigma.Degrees()), other.Sigma.Degrees(), 1e-9)
+	assert.Equal(t, later.Frame.ID, other.From, "the last, not the first")
+	assert.Contains(t, other.Note, "as last time")
+
+	flipped, err := k.FlipNorth(ctx, nextDay.Frame.ID, other.Revision)
+	require.NoError(t, err)
+	assert.InDelta(t, 180, math.Abs((flipped.Angle - other.Angle).Wrap180().Degrees()), 1e-9)
+	_, err = k.FlipNorth(ctx, nextDay.Frame.ID, other.Revision)
+	_, stale := errors.AsType[*store.StaleError](err)
+	assert.True(t, stale, "%v", err)
+}
+
+func TestNorthFromTheZenithFollowsSiteAndTime(t *testing.T) {
+	k := keeper(t)
+	_, site, _ := yard(t, k)
+	added := paintedFrame(t, k, time.Date(2026, 3, 14, 9, 0, 0, 0, time.UTC), middle)
+	_, err := k.SetNorth(ctx, catalog.North{Frame: added.Frame.ID, Toward: catalog.TowardZenith, Sigma: deg(1)}, 0)
+	require.NoError(t, err)
+	mark, err := k.AddMark(ctx, catalog.Mark{Frame: added.Frame.ID, Kind: catalog.Sunspot, Geometry: catalog.Geometry{
+		Shape: catalog.Point, Pixels: []coords.Pixel{{X: middle.X, Y: middle.Y - 75}}}})
+	require.NoError(t, err)
+	upIs := func() float64 {
+		p, err := k.Store.Read(ctx).Position(mark.ID)
+		require.NoError(t, err)
+		require.NotNil(t, p.Polar, p.Reason)
+		return p.Polar.PA.Degrees()
+	}
+	// The mark stands above the centre, toward the zenith: its position angle is the
+	// parallactic angle (Meeus, Astronomical Algorithms, ch. 14; checked against
+	// altaz.csv in coords/ephemeris).
+	q := func(s catalog.Site, at time.Time) float64 {
+		return ephemeris.FromSite(at, deg(s.LatDeg), deg(s.LonDeg)).Parallactic.Wrap360().Degrees()
+	}
+	assert.InDelta(t, q(site, added.Frame.Taken), upIs(), 0.1)
+	site.LatDeg, site.LonDeg = -33, 18
+	site, err = k.EditSite(ctx, site)
+	require.NoError(t, err)
+	assert.InDelta(t, q(site, added.Frame.Taken), upIs(), 0.1)
+	frame := added.Frame
+	frame.Taken = frame.Taken.Add(2 * time.Hour)
+	_, err = k.EditFrame(ctx, frame)
+	require.NoError(t, err)
+	assert.InDelta(t, q(site, frame.Taken), upIs(), 0.1)
+}
+
+// Two frames of a camera at rest: the Sun drifts 15 arcsec a second to the west. Here
+// that is straight to the right, so that in a picture that is not mirrored, where
+// east is left of north, north is up.
+func TestNorthByDriftNeedsAParity(t *testing.T) {
+	k := keeper(t)
+	yard(t, k)
+	at := time.Date(2026, 3, 20, 11, 0, 0, 0, time.UTC) // declination near 0
+	before := paintedFrame(t, k, at, coords.Pixel{X: 170, Y: 200})
+	// 15.04 arcsec/s over 7 s, in pixels of a 150 px radius of 964 arcsec: 16.4 px.
+	after := paintedFrame(t, k, at.Add(7*time.Second), coords.Pixel{X: 170 + 15.0*7/964*150, Y: 200})
+	run := observe.DriftFrames{Frames: []catalog.FrameID{before.Frame.ID, after.Frame.ID}}
+	_, err := k.SolveDrift(ctx, run)
+	line, ok := errors.AsType[*observe.ParityNeededError](err)
+	require.True(t, ok, "%v", err)
+	assert.InDelta(t, 0, line.Line.Straight.Angle.Degrees(), 2)
+	straight := false
+	run.Mirrored = &straight
+	found, err := k.SolveDrift(ctx, run)
+	require.NoError(t, err)
+	kept, err := k.KeepNorth(ctx, before.Frame.ID, found, 0, 0)
+	require.NoError(t, err)
+	assert.Equal(t, "drift", kept.Method)
+	assert.InDelta(t, 0, kept.Angle.Degrees(), 2)
+}
+
+// Features whose places are known, a day old: the program must turn them to the
+// frame's time. The truth is a view with north at 40 degrees, mirrored.
+func TestNorthFromKnownFeaturesTurnsThemToTheTime(t *testing.T) {
+	k := keeper(t)
+	yard(t, k)
+	at := time.Date(2026, 3, 14, 9, 0, 0, 0, time.UTC)
+	added := paintedFrame(t, k, at, middle)
+	b, err := k.Store.Read(ctx).Bearings(added.Frame.ID)
+	require.NoError(t, err)
+	b.North = &catalog.North{Angle: deg(40), Mirrored: true, Sigma: deg(0.1)}
+	view, err := observe.ViewOf(b)
+	require.NoError(t, err)
+	l0 := ephemeris.At(at).L0
+	var known []observe.KnownFeature
+	for _, p := range []struct{ lat, cmd float64 }{{15, -40}, {-12, 35}, {22, 20}, {-8, -10}} {
+		now := coords.Heliographic{B: deg(p.lat), L: (l0 + deg(p.cmd)).Wrap360()}
+		pixel, visible := view.Project(now, 0)
+		require.True(t, visible)
+		mark, err := k.AddMark(ctx, catalog.Mark{Frame: added.Frame.ID, Kind: catalog.Sunspot,
+			Geometry: catalog.Geometry{Shape: catalog.Point, Pixels: []coords.Pixel{pixel}}})
+		require.NoError(t, err)
+		// A day before, by the law of sunspot groups 1964-2016, 14.47 - 2.66 sin² deg/day
+		// (Poljančić Beljan 2017), against the 14.1844 of the Carrington frame.
+		sin := math.Sin(p.lat * math.Pi / 180)
+		drift := 14.47 - 2.66*sin*sin - 14.1844
+		known = append(known, observe.KnownFeature{Mark: mark.ID, Epoch: at.Add(-24 * time.Hour), Sigma: deg(0.5),
+			Place: coords.Heliographic{B: now.B, L: (now.L - deg(drift)).Wrap360()}})
+	}
+	found, err := k.SolveFeatures(ctx, added.Frame.ID, known, north.Either)
+	require.NoError(t, err)
+	assert.True(t, found.Mirrored)
+	assert.InDelta(t, 40, found.Angle.Degrees(), 3*found.Sigma.Degrees())
+	assert.Greater(t, found.Parity, 0.95)
+	known[0].Sigma = 0
+	_, err = k.SolveFeatures(ctx, added.Frame.ID, known, north.Either)
+	assert.ErrorContains(t, err, "known feature 1: its place has no error")
+}
+
+func TestDiscsAreFoundTypedNamedAndAccepted(t *testing.T) {
+	k := keeper(t)
+	_, _, setup := yard(t, k)
+	added := paintedFrame(t, k, time.Date(2026, 3, 14, 9, 0, 0, 0, time.UTC), middle)
+	id := added.Frame.ID
+	assert.InDelta(t, middle.X, added.Disc.Limb.Centre.X, 0.3)
+	assert.InDelta(t, 150, added.Disc.Limb.RadiusPx, 0.5)
+	assert.Equal(t, catalog.LayerPrior, added.Disc.LayerFrom)
+
+	d, err := k.SetDiscLayer(ctx, id, coords.Photosphere, added.Disc.Revision)
+	require.NoError(t, err)
+	assert.Equal(t, catalog.LayerNamed, d.LayerFrom)
+	d, err = k.FitDisc(ctx, id, limb.Options{}, nil, d.Revision)
+	require.NoError(t, err)
+	assert.Equal(t, catalog.LayerNamed, d.LayerFrom, "what the observer named stays named")
+	assert.Equal(t, coords.Photosphere, d.Layer)
+	assert.Equal(t, added.Disc.ID, d.ID)
+	_, err = k.SetCircle(ctx, id, coords.Limb{Centre: middle, RadiusPx: 151}, nil, added.Disc.Revision)
+	_, stale := errors.AsType[*store.StaleError](err)
+	assert.True(t, stale, "%v", err)
+	d, err = k.AcceptDisc(ctx, id, store.Newest)
+	require.NoError(t, err)
+	assert.True(t, d.Accepted)
+
+	setup.Surface = &coords.Layer{HeightMm: 1.5, SigmaMm: 0.4}
+	_, err = k.EditSetup(ctx, setup)
+	require.NoError(t, err)
+	second := paintedFrame(t, k, time.Date(2026, 3, 14, 10, 0, 0, 0, time.UTC), coords.Pixel{X: 205, Y: 195})
+	assert.Equal(t, catalog.LayerMeasured, second.Disc.LayerFrom, "measured for the set-up and the role")
+	assert.InDelta(t, 1.5, second.Disc.Layer.HeightMm, 1e-12)
+
+	require.NoError(t, k.RemoveDisc(ctx, id, d.Revision))
+	_, err = k.FitDisc(ctx, id, limb.Options{}, nil, 0)
+	require.NoError(t, err)
+}
+
+func TestAFrameGoesWithItsMarksOnlyWhenToldTo(t *testing.T) {
+	k := keeper(t)
+	yard(t, k)
+	added := paintedFrame(t, k, time.Date(2026, 3, 14, 9, 0, 0, 0, time.UTC), middle)
+	first, err := k.AddMark(ctx, catalog.Mark{Frame: added.Frame.ID, Kind: catalog.Filament, Geometry: catalog.Geometry{
+		Shape: catalog.Line, Pixels: []coords.Pixel{{X: 200, Y: 150}, {X: 230, Y: 160}}}})
+	require.NoError(t, err)
+	assert.InDelta(t, observe.DefaultSigmaClickPx, first.Geometry.SigmaClickPx, 1e-12)
+	second := first
+	second.ID, second.UUID, second.SameAs = 0, [16]byte{}, first.ID
+	_, err = k.AddMark(ctx, second)
+	require.NoError(t, err)
+	err = k.RemoveFrame(ctx, added.Frame.ID, added.Frame.Revision, false)
+	_, used := errors.AsType[*store.InUseError](err)
+	assert.True(t, used, "%v", err)
+	require.NoError(t, k.RemoveFrame(ctx, added.Frame.ID, added.Frame.Revision, true))
+	_, err = os.Stat(added.Frame.Path)
+	require.NoError(t, err, "the file is left alone")
+	_, err = k.Undo(ctx)
+	require.NoError(t, err)
+	marks, err := k.Store.Read(ctx).MarksOn(added.Frame.ID)
+	require.NoError(t, err)
+	assert.Len(t, marks, 2)
+	assert.Equal(t, first.ID, marks[1].SameAs)
+	_, err = k.Store.Read(ctx).Disc(added.Frame.ID)
+	assert.NoError(t, err)
+}

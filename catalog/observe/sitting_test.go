@@ -1,0 +1,78 @@
+package observe_test
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/observe"
+)
+
+func sittingOf(t *testing.T, k observe.Keeper, utc string) catalog.Sitting {
+	t.Helper()
+	at, err := observe.ParseUTC(utc)
+	require.NoError(t, err)
+	f, _, err := k.AddMarksAt(ctx, observe.NewInstant{UTC: at}, []catalog.Mark{placeMark(catalog.Plage, 10, 20)})
+	require.NoError(t, err)
+	s, err := k.Store.Read(ctx).Sitting(f.Sitting)
+	require.NoError(t, err)
+	return s
+}
+
+func TestASittingIsADayOfTheSite(t *testing.T) {
+	k := keeper(t)
+	_, err := k.AddObserver(ctx, catalog.Observer{Name: "R. Vane"})
+	require.NoError(t, err)
+	_, err = k.AddSite(ctx, catalog.Site{Name: "West coast", LatDeg: 37, LonDeg: -122})
+	require.NoError(t, err)
+	// 16h UT is 8 in the morning there, 1h UT the evening of the same day.
+	evening := sittingOf(t, k, "2026-03-15T01:00:00Z")
+	morning := sittingOf(t, k, "2026-03-14T16:00:00Z")
+	assert.Equal(t, evening.ID, morning.ID, "one that runs over 0h UT stays one")
+	assert.Equal(t, "2026-03-14", morning.Day.Format("2006-01-02"), "under the day of its first frame")
+	next := sittingOf(t, k, "2026-03-15T16:00:00Z")
+	assert.NotEqual(t, evening.ID, next.ID)
+	assert.Equal(t, next.ID, sittingOf(t, k, "2026-03-15T16:00:00Z").ID)
+	frames, err := k.Store.Read(ctx).FramesOf(next.ID)
+	require.NoError(t, err)
+	assert.Len(t, frames, 1, "one frame for one instant")
+}
+
+func TestASittingBegunByHandIsUsed(t *testing.T) {
+	k := keeper(t)
+	yard(t, k)
+	begun, err := k.AddSitting(ctx, catalog.Sitting{Day: time.Date(2026, 3, 14, 0, 0, 0, 0, time.UTC),
+		Looked: map[catalog.Kind]catalog.Look{catalog.Sunspot: catalog.NoneSeen, catalog.Filament: catalog.LookedFor},
+		Seeing: catalog.Rating{Value: "2", Scale: "Kiepenheuer, modified"}})
+	require.NoError(t, err)
+	assert.Equal(t, begun, sittingOf(t, k, "2026-03-14T09:00:00Z"))
+	other := sittingOf(t, k, "2026-03-15T09:00:00Z")
+	assert.NotEqual(t, begun.ID, other.ID)
+	assert.Equal(t, catalog.NotLooked, other.Looked[catalog.Prominence], "nothing is known of what nobody looked for")
+
+	_, err = k.AddSitting(ctx, catalog.Sitting{Day: begun.Day, Seeing: catalog.Rating{Value: "2"}})
+	assert.ErrorContains(t, err, "name of its scale")
+}
+
+func TestTheFirstOfAKindIsTheDefaultUntilAnotherIsChosen(t *testing.T) {
+	k := keeper(t)
+	_, first, _ := yard(t, k)
+	second, err := k.AddSite(ctx, catalog.Site{Name: "Hill"})
+	require.NoError(t, err)
+	assert.True(t, first.Default)
+	assert.False(t, second.Default)
+	second.Default = true
+	_, err = k.EditSite(ctx, second)
+	require.NoError(t, err)
+	c, err := k.Circumstances(ctx, observe.Circumstances{})
+	require.NoError(t, err)
+	assert.Equal(t, second.ID, c.Site)
+	_, err = k.Undo(ctx)
+	require.NoError(t, err)
+	c, err = k.Circumstances(ctx, observe.Circumstances{})
+	require.NoError(t, err)
+	assert.Equal(t, first.ID, c.Site)
+}
