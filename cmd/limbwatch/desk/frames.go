@@ -270,9 +270,9 @@ func (s *Server) bundle(r *http.Request, shown viewed) (frameJSON, dayJSON, erro
 				return out, day, err
 			}
 			views[f.ID] = v
-			if f.HasFile() && v.discKnown && shown.discKnown && v.northKnown == shown.northKnown { // without north the camera is taken as untouched
-				out.Partners = append(out.Partners, partner{Frame: f.ID.String(), Name: roleName(f), Edge: f.Role == catalog.RoleLimb || f.Role == catalog.RoleBoth,
-					FromPicture: between(shown.View, v.View)})
+			if f.HasFile() && v.discKnown && shown.discKnown {
+				out.Partners = append(out.Partners, partner{Frame: f.ID.String(), Name: roleName(f),
+					Edge: f.Role == catalog.RoleLimb || f.Role == catalog.RoleBoth, FromPicture: onto(shown, v)})
 			}
 		}
 		if f.HasFile() {

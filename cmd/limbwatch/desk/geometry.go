@@ -196,6 +196,15 @@ func between(from, to disc.View) affine {
 	return affine{a, b, cc, d, o.X - a*c.X - b*c.Y, o.Y - cc*c.X - d*c.Y}
 }
 
+// onto is between for two pictures of one day; where north is not known on both, the
+// camera is taken as untouched between them.
+func onto(from, to viewed) affine {
+	if !from.northKnown || !to.northKnown {
+		from.North, to.North = coords.North{}, coords.North{}
+	}
+	return between(from.View, to.View)
+}
+
 // orientation is how the page turns a picture: clockwise by TurnDeg after mirroring
 // it left to right when Flip is −1.
 type orientation struct {

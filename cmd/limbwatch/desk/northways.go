@@ -1,9 +1,11 @@
 package desk
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"limbwatch/catalog"
@@ -14,7 +16,8 @@ import (
 	"limbwatch/coords/rotation"
 )
 
-// northAsLast is the north of the last oriented frame of the same set-up.
+// northAsLast is the north of the nearest oriented frame of the sitting, before or
+// after this one, and else the last of the same set-up.
 func (s *Server) northAsLast(ctx context.Context, v viewed) (north.Found, catalog.FrameID, error) {
 	read := s.keeper.Store.Read(ctx)
 	if v.frame.Sitting == 0 {
@@ -23,6 +26,9 @@ func (s *Server) northAsLast(ctx context.Context, v viewed) (north.Found, catalo
 	sitting, err := read.Sitting(v.frame.Sitting)
 	if err != nil {
 		return north.Found{}, 0, err
+	}
+	if found, from, ok, err := s.northOfSitting(ctx, v); ok || err != nil {
+		return found, from, err
 	}
 	last, err := read.NorthBefore(sitting.Setup, v.bearings)
 	if isMissing(err) {
@@ -39,11 +45,31 @@ func (s *Server) northAsLast(ctx context.Context, v viewed) (north.Found, catalo
 	if !then.northKnown {
 		return north.Found{}, 0, fmt.Errorf("the north of %s cannot be used: %w", last.Frame, then.noNorth)
 	}
-	if from.Frame.Sitting == v.frame.Sitting {
-		return north.Found{North: then.North, Method: "same sitting", Why: "the camera was not touched since", Parity: last.Parity}, last.Frame, nil
-	}
 	found, err := north.AsLastTime(then.North)
 	return found, last.Frame, err
+}
+
+// northOfSitting is the north of the nearest other frame of the sitting that has one.
+func (s *Server) northOfSitting(ctx context.Context, v viewed) (found north.Found, from catalog.FrameID, ok bool, err error) {
+	frames, err := s.keeper.Store.Read(ctx).FramesOf(v.frame.Sitting)
+	if err != nil {
+		return found, 0, false, err
+	}
+	apart := func(f catalog.Frame) time.Duration { return f.Middle(0).Sub(v.frame.Middle(0)).Abs() }
+	slices.SortFunc(frames, func(a, b catalog.Frame) int { return cmp.Compare(apart(a), apart(b)) })
+	for _, f := range frames {
+		if f.ID == v.frame.ID {
+			continue
+		}
+		b, err := s.keeper.Store.Read(ctx).Bearings(f.ID)
+		if err != nil {
+			return found, 0, false, err
+		}
+		if other := view(b); other.northKnown {
+			return north.Found{North: other.North, Method: "same sitting", Why: "the camera was not touched between", Parity: b.North.Parity}, f.ID, true, nil
+		}
+	}
+	return found, 0, false, nil
 }
 
 // northByFeatures matches marks of the frame with marks of other days that carry the

@@ -34,7 +34,7 @@ export async function open(id, { mark = null, at = null, carry = null } = {}) {
   const asked = pictures.load(`/frames/${id}/pixels`, (p, whole) => { if (!mine.signal.aborted) arrived(id, p, whole); }, mine.signal);
   asked.catch(() => {});
   try {
-    await refresh(id, mine.signal);
+    await refresh(id, mine.signal, () => !mine.signal.aborted);
     if (mine.signal.aborted) return;
     edge = null;
     picture = null;
@@ -42,6 +42,9 @@ export async function open(id, { mark = null, at = null, carry = null } = {}) {
     changed("day", state.day);
     settle(at, carry);
     set("selected", mark && state.day.marks.some((m) => m.id === mark) ? mark : null);
+    // A picture on which nothing is marked yet is asked its open question.
+    if (state.frame.question !== "marks" && !state.day.marks.some((m) => m.own)) set("question", state.frame.question);
+    else if (state.question !== "marks" && carry) set("question", "marks");
     changed("tray");
     await asked;
   } catch (err) {
@@ -49,10 +52,12 @@ export async function open(id, { mark = null, at = null, carry = null } = {}) {
   }
 }
 
-// refresh reads a frame and its day anew, without touching the view.
-async function refresh(id, signal) {
+// refresh reads a frame and its day anew, without touching the view; what comes
+// after another frame was opened is let go.
+async function refresh(id, signal, still = () => true) {
   const bundle = await get(`/frames/${id}`, { signal });
-  const geometry = bundle.frame.disc ? await get(`/frames/${id}/geometry?grid=${state.grid}`, { signal }) : null;
+  const geometry = bundle.frame.disc ? await get(`/frames/${id}/geometry?${asProposed(id)}`, { signal }) : null;
+  if (!still()) return;
   state.frame = bundle.frame;
   state.day = bundle.day;
   state.geometry = geometry;
@@ -63,10 +68,10 @@ let reloading = null, again = false;
 async function reload(how = {}) {
   if (reloading) { again = true; return reloading; }
   reloading = (async () => {
-    const id = state.frame?.id;
+    const id = state.frame?.id, current = opening;
     try {
       state.days = (await get("/days")).days;
-      if (id) await refresh(id);
+      if (id) await refresh(id, undefined, () => opening === current);
     } catch (err) { refusal(err, "open"); }
     changed("days");
     changed("day", state.day);
@@ -146,6 +151,14 @@ export async function nextGrid() {
   remember(room.room.view);
 }
 
+// asProposed asks for the lines of a frame, for the disc and north that are tried on it.
+function asProposed(id) {
+  const q = new URLSearchParams({ grid: state.grid }), own = state.frame?.id === id;
+  const d = own ? discs.disc.proposed : null, n = own ? norths.north.proposed : null;
+  for (const [k, v] of Object.entries({ ...d, ...(n && { north_deg: n.angle_deg, mirrored: n.mirrored }) })) q.set(k, v);
+  return q;
+}
+
 // The lines follow a proposed disc or north; the newest proposal wins.
 let wantedAgain = false, asking = false;
 async function geometryAgain() {
@@ -154,10 +167,11 @@ async function geometryAgain() {
   asking = true;
   while (wantedAgain) {
     wantedAgain = false;
-    const q = new URLSearchParams({ grid: state.grid }), d = discs.disc.proposed, n = norths.north.proposed;
-    for (const [k, v] of Object.entries({ ...d, ...(n && { north_deg: n.angle_deg, mirrored: n.mirrored }) })) q.set(k, v);
+    const id = state.frame.id;
     try {
-      state.geometry = await get(`/frames/${state.frame.id}/geometry?${q}`);
+      const geometry = await get(`/frames/${id}/geometry?${asProposed(id)}`);
+      if (state.frame.id !== id) break;
+      state.geometry = geometry;
       const moves = state.geometry.moves;
       if (norths.north.proposed) { norths.north.proposed.moves = moves; changed("tray"); }
       changed("geometry");
@@ -176,7 +190,8 @@ export async function history(act) {
 
 // The other exposure of the day, at the same place.
 export function otherExposure() {
-  const next = state.frame?.partners?.[0];
+  const others = state.day?.frames.filter((f) => f.id !== state.frame.id) ?? [];
+  const next = state.frame?.partners?.[0] ?? (others[0] && { frame: others[0].id });
   if (!next) { notice("this day has one picture only", { key: "exposure" }); return; }
   open(next.frame, { carry: next.from_picture });
 }
@@ -240,7 +255,6 @@ on("added", async (answer) => {
   state.days = (await get("/days")).days;
   await open(answer.frame.id);
   changed("days");
-  set("question", answer.frame.question ?? "disc");
 });
 on("online", (online) => { document.getElementById("offline").hidden = online; if (online) reload(); });
 on("locked", () => notice("this page is not let in any more", { hint: "limbwatch desk was started anew: open the address that it printed", refusal: true, key: "locked" }));

@@ -15,10 +15,16 @@ export const north = { proposed: null, methods: null };
 on("frame", () => { north.proposed = north.methods = null; });
 on("question frame", () => setTimeout(begin));
 
-// Where north is not known yet the dial stands up, to be turned.
-function begin() {
+// Where north is not known yet the dial stands as last time with this set-up, or
+// just up, to be turned.
+async function begin() {
   const f = state.frame;
-  if (state.question === "north" && f?.disc && !f.north && !north.proposed) propose({ angle_deg: 0, mirrored: false, words: "not known yet: turn the dial, or take one of the ways" });
+  if (state.question !== "north" || !f?.disc || f.north || north.proposed) return;
+  if (!north.methods) await load();
+  if (state.frame !== f || state.question !== "north" || north.proposed) return;
+  const last = north.methods?.find((m) => m.id === "as last time");
+  if (last?.available) await method(last.id);
+  else propose({ angle_deg: 0, mirrored: false, words: "not known yet: turn the dial, or take one of the ways" });
 }
 
 const present = () => north.proposed ?? (state.frame.north ? { angle_deg: state.frame.north.celestial_deg, mirrored: state.frame.north.mirrored } : { angle_deg: 0, mirrored: false });
