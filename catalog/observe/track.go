@@ -154,11 +154,19 @@ func (t *tracker) readRefused() error {
 
 // follow runs the follower over the marks.
 func (t *tracker) follow() error {
+	// A passage into which the observer put a mark is his: what is in it stays
+	// together, or his mark would follow a passage that is no more.
+	his := map[catalog.PassageID]bool{}
+	for _, e := range t.entries {
+		if e.Join != nil && e.Join.By == catalog.ByObserver {
+			his[e.Join.Passage] = true
+		}
+	}
 	sightings := make([]follow.Sighting, len(t.entries))
 	for i, e := range t.entries {
 		s, _ := sightingOf(e)
 		s.ID = e.Mark.ID.String()
-		if j := e.Join; j != nil && (j.By == catalog.ByObserver || !t.within[i]) {
+		if j := e.Join; j != nil && (his[j.Passage] || !t.within[i]) {
 			s.Pinned = j.Passage.String()
 		}
 		sightings[i] = s

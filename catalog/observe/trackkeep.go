@@ -74,7 +74,10 @@ func (t *tracker) owners(found [][]int) []catalog.PassageID {
 
 // begin keeps the passages that are new, with names of their own.
 func (t *tracker) begin(found [][]int, owners []catalog.PassageID) error {
-	names := newNamer(t.passages)
+	names, err := newNamer(&t.tx.View)
+	if err != nil {
+		return err
+	}
 	var fresh []catalog.Passage
 	var at []int
 	for n, members := range found {
@@ -265,18 +268,22 @@ var kindWords = map[catalog.Kind]string{
 // 2026-fil-14.
 type namer map[string]int
 
-func newNamer(passages map[catalog.PassageID]catalog.Passage) namer {
+func newNamer(v *store.View) (namer, error) {
+	names, err := v.PassageNames()
+	if err != nil {
+		return nil, err
+	}
 	last := namer{}
-	for _, p := range passages {
-		cut := strings.LastIndexByte(p.Name, '-')
+	for _, name := range names {
+		cut := strings.LastIndexByte(name, '-')
 		if cut < 0 {
 			continue
 		}
-		if n, err := strconv.Atoi(p.Name[cut+1:]); err == nil {
-			last[p.Name[:cut]] = max(last[p.Name[:cut]], n)
+		if n, err := strconv.Atoi(name[cut+1:]); err == nil {
+			last[name[:cut]] = max(last[name[:cut]], n)
 		}
 	}
-	return last
+	return last, nil
 }
 
 func (n namer) next(kind catalog.Kind, year int) string {

@@ -34,3 +34,22 @@ func (v *View) UnfollowedSpan() (from, to time.Time, ok bool, err error) {
 func (v *View) RefusedJoins() ([]catalog.Join, error) {
 	return find(v, &joins, "t.state = 'refused' AND t.voice = 'observer' ORDER BY t.id")
 }
+
+// PassageNames lists every name that a passage has now, removed ones too: a name
+// is not given twice.
+func (v *View) PassageNames() ([]string, error) {
+	lines, err := v.q.QueryContext(v.ctx, "SELECT name FROM passages")
+	if err != nil {
+		return nil, asBusy(err)
+	}
+	defer lines.Close()
+	var names []string
+	for lines.Next() {
+		var name string
+		if err := lines.Scan(&name); err != nil {
+			return nil, err
+		}
+		names = append(names, name)
+	}
+	return names, asBusy(lines.Err())
+}

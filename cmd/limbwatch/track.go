@@ -24,6 +24,11 @@ func newTrackCommand(app *app) *cobra.Command {
 		newTrackFollowCommand(app),
 		newTrackListCommand(app),
 		newTrackShowCommand(app),
+		newTrackJoinCommand(app),
+		newTrackSplitCommand(app),
+		newTrackRefuseCommand(app),
+		newTrackRenameCommand(app),
+		newTrackNoteCommand(app),
 	)
 }
 

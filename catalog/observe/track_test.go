@@ -1,0 +1,146 @@
+package observe_test
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/observe"
+	"limbwatch/catalog/store"
+)
+
+// sixDays is an invented record: two spots that turn as spots do (14.38 − 2.7 sin² B
+// degrees a day sidereal), seen on six days, and one seen once.
+func sixDays() string {
+	var csv strings.Builder
+	csv.WriteString("kind,utc,lat_deg,lon_deg,label,sigma_deg\n")
+	for day := range 6 {
+		at := time.Date(2026, 3, 10+day, 12, 0, 0, 0, time.UTC)
+		fmt.Fprintf(&csv, "sunspot,%s,12,%.2f,a,0.3\n", at.Format(time.RFC3339), 120+0.08*float64(day))
+		fmt.Fprintf(&csv, "sunspot,%s,-18,%.2f,b,0.3\n", at.Format(time.RFC3339), 100-0.06*float64(day))
+	}
+	csv.WriteString("sunspot,2026-03-12T12:00:00Z,30,150,c,0.3\n")
+	return csv.String()
+}
+
+func openKeeper(t *testing.T) observe.Keeper {
+	t.Helper()
+	k, err := observe.Open(context.Background(), filepath.Join(t.TempDir(), "c.db"), catalog.Terminal, time.Now)
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, k.Close()) })
+	return k
+}
+
+// passagesByLabel gives the passage of each label, in the order of the marks.
+func passagesByLabel(t *testing.T, k observe.Keeper) map[string][]string {
+	t.Helper()
+	entries, err := k.Store.Read(context.Background()).Entries(store.Query{})
+	require.NoError(t, err)
+	found := map[string][]string{}
+	for _, e := range entries {
+		found[e.Mark.Label] = append(found[e.Mark.Label], e.PassageName)
+	}
+	return found
+}
+
+func TestFollowJoinsWhatBelongsTogether(t *testing.T) {
+	ctx := context.Background()
+	k := openKeeper(t)
+	_, err := k.ImportPositions(ctx, strings.NewReader(sixDays()), observe.ImportOptions{})
+	require.NoError(t, err)
+
+	dry, err := k.TrackFollow(ctx, observe.FollowOptions{DryRun: true})
+	require.NoError(t, err)
+	assert.Equal(t, 13, dry.Joined)
+	assert.Equal(t, []string{"", "", "", "", "", ""}, passagesByLabel(t, k)["a"], "a dry run keeps nothing")
+
+	done, err := k.TrackFollow(ctx, observe.FollowOptions{})
+	require.NoError(t, err)
+	assert.Equal(t, 13, done.Joined)
+	assert.Equal(t, 3, done.New)
+	found := passagesByLabel(t, k)
+	for _, label := range []string{"a", "b"} {
+		for _, name := range found[label] {
+			assert.Equal(t, found[label][0], name, "all sightings of %s are one passage", label)
+		}
+	}
+	assert.NotEqual(t, found["a"][0], found["b"][0])
+	assert.Regexp(t, `^2026-spot-\d+$`, found["a"][0])
+
+	again, err := k.TrackFollow(ctx, observe.FollowOptions{All: true})
+	require.NoError(t, err)
+	assert.Zero(t, again.Joined+again.Moved+again.New+again.Ended, "following twice changes nothing")
+	assert.Equal(t, found, passagesByLabel(t, k), "names stay")
+
+	_, err = k.Undo(ctx)
+	require.NoError(t, err)
+	assert.Equal(t, "", passagesByLabel(t, k)["a"][0], "one undo takes it all back")
+}
+
+func TestTheObserversWordStands(t *testing.T) {
+	ctx := context.Background()
+	k := openKeeper(t)
+	_, err := k.ImportPositions(ctx, strings.NewReader(sixDays()), observe.ImportOptions{})
+	require.NoError(t, err)
+	_, err = k.TrackFollow(ctx, observe.FollowOptions{})
+	require.NoError(t, err)
+	v := k.Store.Read(ctx)
+	entries, err := v.Entries(store.Query{Label: "c"})
+	require.NoError(t, err)
+	single := entries[0]
+	target, err := v.PassageNamed(passagesByLabel(t, k)["a"][0])
+	require.NoError(t, err)
+
+	require.NoError(t, k.JoinMarks(ctx, target.ID, []catalog.MarkID{single.Mark.ID}))
+	_, err = k.TrackFollow(ctx, observe.FollowOptions{All: true})
+	require.NoError(t, err)
+	assert.Equal(t, target.Name, passagesByLabel(t, k)["c"][0], "however unlikely")
+	_, err = v.PassageNamed(single.PassageName)
+	assert.Error(t, err, "the passage that it left is empty, and gone")
+
+	last := passagesByLabel(t, k)["b"]
+	entries, err = v.Entries(store.Query{Label: "b"})
+	require.NoError(t, err)
+	require.NoError(t, k.RefuseJoin(ctx, entries[5].Mark.ID))
+	_, err = k.TrackFollow(ctx, observe.FollowOptions{All: true})
+	require.NoError(t, err)
+	assert.NotEqual(t, last[0], passagesByLabel(t, k)["b"][5], "refused is refused")
+
+	fresh, err := k.SplitPassage(ctx, entries[0].Join.Passage, []catalog.MarkID{entries[3].Mark.ID, entries[4].Mark.ID})
+	require.NoError(t, err)
+	found := passagesByLabel(t, k)["b"]
+	assert.Equal(t, []string{fresh.Name, fresh.Name}, found[3:5])
+	assert.Equal(t, last[0], found[0])
+	links, err := v.LinksOf(fresh.ID)
+	require.NoError(t, err)
+	require.Len(t, links, 1)
+	assert.Equal(t, catalog.Split, links[0].Relation)
+}
+
+func TestOnlyWhatNeedsItIsFollowed(t *testing.T) {
+	ctx := context.Background()
+	k := openKeeper(t)
+	_, err := k.ImportPositions(ctx, strings.NewReader(sixDays()), observe.ImportOptions{})
+	require.NoError(t, err)
+	_, err = k.TrackFollow(ctx, observe.FollowOptions{})
+	require.NoError(t, err)
+	nothing, err := k.TrackFollow(ctx, observe.FollowOptions{})
+	require.NoError(t, err)
+	assert.Zero(t, nothing.Marks)
+
+	late := "kind,utc,lat_deg,lon_deg,label,sigma_deg\nsunspot,2026-03-16T12:00:00Z,12,120.5,a,0.3\nsunspot,2027-01-01T12:00:00Z,5,10,z,0.3\n"
+	_, err = k.ImportPositions(ctx, strings.NewReader(late), observe.ImportOptions{})
+	require.NoError(t, err)
+	_, err = k.TrackFollow(ctx, observe.FollowOptions{})
+	require.NoError(t, err)
+	found := passagesByLabel(t, k)
+	assert.Equal(t, found["a"][0], found["a"][6], "a day added later finds its passage")
+	assert.Equal(t, "2027-spot-1", found["z"][0])
+}

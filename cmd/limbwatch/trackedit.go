@@ -1,0 +1,149 @@
+package main
+
+import (
+	"context"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/observe"
+)
+
+func newTrackJoinCommand(app *app) *cobra.Command {
+	var fresh bool
+	cmd := &cobra.Command{
+		Use:   "join PASSAGE MARK...",
+		Short: "Put marks into a passage by your own word; the program will not take them out",
+		Example: `  limbwatch track join 2026-fil-14 M40 M52
+  limbwatch track join --new M40 M52`,
+		Args: cobra.MinimumNArgs(1),
+		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
+			if fresh {
+				marks, err := parseMarks(args)
+				if err != nil {
+					return err
+				}
+				p, err := k.BeginPassage(ctx, marks)
+				if err != nil {
+					return err
+				}
+				return runTrackShow(ctx, cmd.OutOrStdout(), k, p.ID.String(), false)
+			}
+			p, err := findPassage(k.Store.Read(ctx), args[0])
+			if err != nil {
+				return err
+			}
+			marks, err := parseMarks(args[1:])
+			if err != nil {
+				return err
+			}
+			if err := k.JoinMarks(ctx, p.ID, marks); err != nil {
+				return err
+			}
+			return runTrackShow(ctx, cmd.OutOrStdout(), k, p.ID.String(), false)
+		}),
+	}
+	cmd.Flags().BoolVar(&fresh, "new", false, "begin a new passage with these marks")
+	return cmd
+}
+
+// parseMarks reads the ids of one or more marks.
+func parseMarks(texts []string) ([]catalog.MarkID, error) {
+	if len(texts) == 0 {
+		return nil, misuse("no mark named: want one or more, as M12")
+	}
+	var marks []catalog.MarkID
+	for _, text := range texts {
+		id, err := parseMark(text)
+		if err != nil {
+			return nil, err
+		}
+		marks = append(marks, id)
+	}
+	return marks, nil
+}
+
+func newTrackSplitCommand(app *app) *cobra.Command {
+	return &cobra.Command{
+		Use:     "split PASSAGE MARK...",
+		Short:   "Take marks out of a passage into a new one, by your own word",
+		Example: "  limbwatch track split 2026-fil-14 M52 M60",
+		Args:    cobra.MinimumNArgs(2),
+		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
+			p, err := findPassage(k.Store.Read(ctx), args[0])
+			if err != nil {
+				return err
+			}
+			marks, err := parseMarks(args[1:])
+			if err != nil {
+				return err
+			}
+			fresh, err := k.SplitPassage(ctx, p.ID, marks)
+			if err != nil {
+				return err
+			}
+			return runTrackShow(ctx, cmd.OutOrStdout(), k, fresh.ID.String(), false)
+		}),
+	}
+}
+
+func newTrackRefuseCommand(app *app) *cobra.Command {
+	return &cobra.Command{
+		Use:     "refuse MARK...",
+		Short:   "Say that marks do not belong to the passage they are in; the program will not put them there again",
+		Example: "  limbwatch track refuse M52",
+		Args:    cobra.MinimumNArgs(1),
+		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, _ *cobra.Command, args []string) error {
+			marks, err := parseMarks(args)
+			if err != nil {
+				return err
+			}
+			for _, mark := range marks {
+				if err := k.RefuseJoin(ctx, mark); err != nil {
+					return err
+				}
+			}
+			return nil
+		}),
+	}
+}
+
+func newTrackRenameCommand(app *app) *cobra.Command {
+	return &cobra.Command{
+		Use:     "rename PASSAGE NAME",
+		Short:   "Give a passage another name",
+		Example: `  limbwatch track rename 2026-fil-14 "the long one"`,
+		Args:    cobra.ExactArgs(2),
+		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
+			p, err := findPassage(k.Store.Read(ctx), args[0])
+			if err != nil {
+				return err
+			}
+			p.Name = args[1]
+			if p, err = k.EditPassage(ctx, p); err != nil {
+				return err
+			}
+			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s %s\n", p.ID, p.Name)
+			return err
+		}),
+	}
+}
+
+func newTrackNoteCommand(app *app) *cobra.Command {
+	return &cobra.Command{
+		Use:     "note PASSAGE TEXT",
+		Short:   "Write a note to a passage, in place of the one it has",
+		Example: `  limbwatch track note 2026-fil-14 "vanished between 9 and 11 UT"`,
+		Args:    cobra.ExactArgs(2),
+		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, _ *cobra.Command, args []string) error {
+			p, err := findPassage(k.Store.Read(ctx), args[0])
+			if err != nil {
+				return err
+			}
+			p.Note = args[1]
+			_, err = k.EditPassage(ctx, p)
+			return err
+		}),
+	}
+}
