@@ -338,6 +338,7 @@ CREATE TABLE passages (
 ) STRICT;
 
 CREATE UNIQUE INDEX passages_by_name ON passages (name) WHERE removed = 0;
+CREATE INDEX passages_named ON passages (name); -- removed ones too: no name is given twice
 CREATE INDEX passages_stale ON passages (id) WHERE stale = 1;
 
 -- A mark belongs to a passage, or may, or does not; and who says so.
@@ -358,6 +359,7 @@ CREATE TABLE joins (
 CREATE UNIQUE INDEX joins_made ON joins (mark_id) WHERE removed = 0 AND state = 'made';
 CREATE UNIQUE INDEX joins_by_mark ON joins (mark_id, passage_id) WHERE removed = 0;
 CREATE INDEX joins_by_passage ON joins (passage_id) WHERE removed = 0;
+CREATE INDEX joins_refused ON joins (mark_id) WHERE removed = 0 AND state = 'refused';
 
 -- Two passages belong together: the same feature a rotation later, a split, a merger.
 CREATE TABLE links (

@@ -97,7 +97,6 @@ type tracker struct {
 
 	entries  []catalog.Entry
 	within   []bool // the entry lies in the range, and not just near it
-	passages map[catalog.PassageID]catalog.Passage
 	refused  map[catalog.MarkID]map[catalog.PassageID]bool
 	proposed map[[2]int64]catalog.Join // by mark and passage
 	result   follow.Result
@@ -124,14 +123,6 @@ func (t *tracker) read() error {
 	})
 	if err != nil {
 		return err
-	}
-	all, err := t.tx.Passages()
-	if err != nil {
-		return err
-	}
-	t.passages = make(map[catalog.PassageID]catalog.Passage, len(all))
-	for _, p := range all {
-		t.passages[p.ID] = p
 	}
 	return t.readRefused()
 }

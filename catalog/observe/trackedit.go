@@ -113,12 +113,11 @@ func beginPassage(tx *store.Tx, marks []catalog.MarkID) (catalog.Passage, error)
 	if len(entries) == 0 {
 		return catalog.Passage{}, fmt.Errorf("no mark to begin a passage with")
 	}
-	names, err := newNamer(&tx.View)
+	first := entries[0]
+	name, err := newNamer(&tx.View).next(first.Mark.Kind, first.Position.UTC.Year())
 	if err != nil {
 		return catalog.Passage{}, err
 	}
-	first := entries[0]
-	name := names.next(first.Mark.Kind, first.Position.UTC.Year())
 	return tx.AddPassage(catalog.Passage{Name: name, Kind: first.Mark.Kind})
 }
 

@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"maps"
 	"slices"
-	"strconv"
-	"strings"
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/store"
@@ -74,10 +72,7 @@ func (t *tracker) owners(found [][]int) []catalog.PassageID {
 
 // begin keeps the passages that are new, with names of their own.
 func (t *tracker) begin(found [][]int, owners []catalog.PassageID) error {
-	names, err := newNamer(&t.tx.View)
-	if err != nil {
-		return err
-	}
+	names := newNamer(&t.tx.View)
 	var fresh []catalog.Passage
 	var at []int
 	for n, members := range found {
@@ -85,7 +80,11 @@ func (t *tracker) begin(found [][]int, owners []catalog.PassageID) error {
 			continue
 		}
 		kind := t.mostly(members)
-		fresh = append(fresh, catalog.Passage{Name: names.next(kind, t.entries[members[0]].Position.UTC.Year()), Kind: kind})
+		name, err := names.next(kind, t.entries[members[0]].Position.UTC.Year())
+		if err != nil {
+			return err
+		}
+		fresh = append(fresh, catalog.Passage{Name: name, Kind: kind})
 		at = append(at, n)
 	}
 	kept, err := t.tx.AddPassages(fresh)
@@ -94,8 +93,8 @@ func (t *tracker) begin(found [][]int, owners []catalog.PassageID) error {
 	}
 	for i, p := range kept {
 		owners[at[i]] = p.ID
-		t.passages[p.ID] = p
-		t.change(p.ID).New = true
+		c := t.change(p.ID)
+		c.New, c.Passage = true, p
 	}
 	t.done.New = len(kept)
 	return nil
@@ -199,7 +198,7 @@ func (t *tracker) change(id catalog.PassageID) *PassageChange {
 	}
 	c := t.changes[id]
 	if c == nil {
-		c = &PassageChange{Passage: t.passages[id]}
+		c = &PassageChange{}
 		t.changes[id] = c
 	}
 	return c
@@ -222,6 +221,12 @@ func (t *tracker) gain(id catalog.PassageID, e *catalog.Entry) {
 func (t *tracker) end() error {
 	for _, id := range slices.Sorted(maps.Keys(t.changes)) {
 		c := t.changes[id]
+		if !c.New {
+			var err error
+			if c.Passage, err = t.tx.Passage(id); err != nil {
+				return err
+			}
+		}
 		if len(c.Lost) > 0 {
 			left, err := t.tx.JoinsTo(id)
 			if err != nil {
@@ -266,28 +271,22 @@ var kindWords = map[catalog.Kind]string{
 // namer gives passages names that can be said and stay: the year in which it was
 // first seen, what it mostly is, and a number that counts through that year, as in
 // 2026-fil-14.
-type namer map[string]int
-
-func newNamer(v *store.View) (namer, error) {
-	names, err := v.PassageNames()
-	if err != nil {
-		return nil, err
-	}
-	last := namer{}
-	for _, name := range names {
-		cut := strings.LastIndexByte(name, '-')
-		if cut < 0 {
-			continue
-		}
-		if n, err := strconv.Atoi(name[cut+1:]); err == nil {
-			last[name[:cut]] = max(last[name[:cut]], n)
-		}
-	}
-	return last, nil
+type namer struct {
+	view *store.View
+	last map[string]int
 }
 
-func (n namer) next(kind catalog.Kind, year int) string {
+func newNamer(v *store.View) namer { return namer{v, map[string]int{}} }
+
+func (n namer) next(kind catalog.Kind, year int) (string, error) {
 	stem := fmt.Sprintf("%04d-%s", year, kindWords[kind])
-	n[stem]++
-	return fmt.Sprintf("%s-%d", stem, n[stem])
+	if _, known := n.last[stem]; !known {
+		last, err := n.view.LastNumber(stem)
+		if err != nil {
+			return "", err
+		}
+		n.last[stem] = last
+	}
+	n.last[stem]++
+	return fmt.Sprintf("%s-%d", stem, n.last[stem]), nil
 }

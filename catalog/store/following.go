@@ -32,24 +32,16 @@ func (v *View) UnfollowedSpan() (from, to time.Time, ok bool, err error) {
 
 // RefusedJoins lists the joins that the observer said are wrong.
 func (v *View) RefusedJoins() ([]catalog.Join, error) {
-	return find(v, &joins, "t.state = 'refused' AND t.voice = 'observer' ORDER BY t.id")
+	return find(v, &joins, "t.state = 'refused' AND t.voice = 'observer' ORDER BY t.mark_id, t.id")
 }
 
-// PassageNames lists every name that a passage has now, removed ones too: a name
-// is not given twice.
-func (v *View) PassageNames() ([]string, error) {
-	lines, err := v.q.QueryContext(v.ctx, "SELECT name FROM passages")
-	if err != nil {
-		return nil, asBusy(err)
-	}
-	defer lines.Close()
-	var names []string
-	for lines.Next() {
-		var name string
-		if err := lines.Scan(&name); err != nil {
-			return nil, err
-		}
-		names = append(names, name)
-	}
-	return names, asBusy(lines.Err())
+// LastNumber is the largest N of all passages, removed ones too, that are named
+// STEM-N: a name is not given twice. It is 0 when there is none.
+func (v *View) LastNumber(stem string) (int, error) {
+	var last sql.Null[int64]
+	// From "STEM-" up to what follows it, so that the index is used.
+	err := v.q.QueryRowContext(v.ctx, `
+		SELECT max(CAST(substr(name, ?) AS INTEGER)) FROM passages WHERE name > ? AND name < ?`,
+		len(stem)+2, stem+"-", stem+".").Scan(&last)
+	return int(last.V), asBusy(err)
 }
