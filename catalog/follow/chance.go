@@ -1,6 +1,10 @@
 package follow
 
-import "math"
+import (
+	"math"
+
+	"limbwatch/coords/ephemeris"
+)
 
 // reachDays is how long a passage may go unseen: a crossing of the whole disc.
 const reachDays = 15.0
@@ -27,8 +31,8 @@ func (r *record) look(s *state, n *node, step int) outlook {
 	t := s.like.best()
 	p := &r.priors[t]
 	hazard := p.hazard(s.lasted)
-	drift := p.Law.driftDegPerDay(s.lat.x) + s.lon.v
-	const synodicDegPerDay = carringtonDegPerDay - 0.9856
+	drift := p.drift(s.lat.x) + s.lon.v
+	const synodicDegPerDay = ephemeris.CarringtonDegPerDay - 0.9856
 
 	fresh, flicker := 1.0, 0.0 // alive and not seen since: out of view, or missed
 	out := outlook{never: 1}

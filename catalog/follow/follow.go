@@ -1,59 +1,65 @@
 package follow
 
-import "slices"
+import (
+	"limbwatch/coords/rotation"
+)
 
 // Options of Follow; the zero value is a good start.
+//
+//	Law       the law by which everything turns; nil: each kind by its own
+//	Habits    of the record; nil: learnt from it. Give those of the whole record
+//	          when only a part is followed, so that the same is found
+//	MakeFrom  odds from which a join is made, others are proposed; 0 means 0.5
 type Options struct {
-	Habits  Habits // zero: DefaultHabits
-	Priors  *[natures]Prior
-	NoLearn bool
+	Law      *rotation.Law
+	Habits   *Habits
+	MakeFrom float64
 }
 
-// DefaultHabits are those of a careful record.
-var DefaultHabits = Habits{Misses: 0.06, MissesAgain: 0.4, Mistakes: 0.02, Misplaced: 0.006, Company: 0.4}
-
-func (o Options) priors() [natures]Prior {
-	if o.Priors != nil {
-		return *o.Priors
-	}
-	return priors
-}
-
-// Result is what Follow found, in order of time.
+// Result is what Follow found.
+//
+//	Passages   in order of their first sighting; every sighting is in just one
+//	Proposals  joins that are doubtful, made or not, the most probable first
+//	Habits     as given or learnt
 type Result struct {
-	Passages []Passage
-	Habits   Habits // as assumed or learnt
+	Passages  []Passage
+	Proposals []Proposal
+	Habits    Habits
 }
 
-// Passage is one feature's crossing of the disc.
-type Passage struct {
-	Sightings []Sighting
-}
+const (
+	maxSweeps = 8 // far more than are needed: two or three, as a rule
+	lessons   = 2 // times that habits are learnt
+)
 
-var Rounds = 2
-
-const maxSweeps = 8
-
-// Follow joins sightings to passages.
+// Follow joins sightings to passages. The error says which sighting cannot be
+// used and why.
 func Follow(sightings []Sighting, opts Options) (Result, error) {
 	for _, s := range sightings {
 		if err := s.Validate(); err != nil {
 			return Result{}, err
 		}
 	}
-	if opts.Habits == (Habits{}) {
-		opts.Habits = DefaultHabits
-	}
-	r := newRecord(sightings, opts)
-	w := newWeb(r)
+	w := newWeb(newRecord(sightings, opts))
 	w.search()
-	for range Rounds {
-		r.adopt(w.learn())
-		w = newWeb(r)
-		w.search()
+	if opts.Habits == nil {
+		for range lessons {
+			habits := w.learn()
+			w.adopt(habits)
+			w = newWeb(w.record)
+			w.search()
+		}
 	}
+	odds, proposals := w.weigh(opts.makeFrom())
 	w.adoptMisplaced()
-	return w.result(), nil
+	return w.result(odds, proposals), nil
+}
+
+func (o Options) makeFrom() float64 {
+	if o.MakeFrom == 0 {
+		return 0.5
+	}
+	return o.MakeFrom
 }
 
 // search joins all nodes as well as it can.
@@ -84,45 +90,4 @@ func (w *web) firstRun() {
 			w.settle(c)
 		}
 	}
-}
-
-// result gathers the runs into passages. Runs of one pin are one passage however
-// far apart they are.
-func (w *web) result() Result {
-	res := Result{Habits: w.habits}
-	ofPin := map[int]int{}
-	for i := range w.nodes {
-		if w.prev[i] != none {
-			continue
-		}
-		run := w.run(i)
-		pin := w.before[run[len(run)-1]].pin
-		if at, known := ofPin[pin]; known && pin != 0 {
-			w.extend(&res.Passages[at], run)
-			continue
-		}
-		ofPin[pin] = len(res.Passages)
-		res.Passages = append(res.Passages, Passage{})
-		w.extend(&res.Passages[len(res.Passages)-1], run)
-	}
-	return res
-}
-
-// run lists the nodes from i on.
-func (w *web) run(i int) []int {
-	var nodes []int
-	for ; i != none; i = w.next[i] {
-		nodes = append(nodes, i)
-	}
-	return nodes
-}
-
-// extend adds a run's sightings to a passage, which stays in order of time.
-func (w *web) extend(p *Passage, run []int) {
-	for _, i := range run {
-		for _, m := range w.nodes[i].members {
-			p.Sightings = append(p.Sightings, w.seen[m])
-		}
-	}
-	slices.SortStableFunc(p.Sightings, canonical)
 }

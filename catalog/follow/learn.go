@@ -9,9 +9,9 @@ import "math"
 func (w *web) learn() Habits {
 	h := w.habits
 	links := w.sample()
-	for t := range h.Ways {
-		h.Ways[t].Rough, h.Ways[t].Jumpy = w.motion(nature(t), links)
-		h.Ways[t].DiesYoung, h.Ways[t].DiesOld = w.deaths(nature(t))
+	for t := range h.Fortunes {
+		h.Fortunes[t].Rough, h.Fortunes[t].Jumpy = w.motion(nature(t), links)
+		h.Fortunes[t].DiesYoung, h.Fortunes[t].DiesOld = w.deaths(nature(t))
 	}
 	h.Mistakes = w.mistakes()
 	w.shares()
@@ -58,10 +58,10 @@ func (w *web) motion(t nature, links []int) (rough, jumpy float64) {
 			own = append(own, j)
 		}
 	}
-	was := w.habits.Ways[t]
+	was := w.habits.Fortunes[t]
 	fit := func(rough, jumpy float64) float64 {
 		p := w.assumed[t]
-		p.stir(rough, jumpy)
+		p.motion.stir(rough, jumpy)
 		sum := -trust * (sq(math.Log(rough/was.Rough)) + sq(math.Log(jumpy/was.Jumpy))/4)
 		for _, j := range own {
 			past, now := w.before[w.prev[j]].at(w.nodes[j].day, &p), begin(&w.nodes[j], &p, 0)
@@ -91,7 +91,7 @@ func (w *web) deaths(t nature) (young, old float64) {
 	const trustDays, insideDeg = 40.0, 55.0
 	p := &w.priors[t]
 	youngDays, oldDays := trustDays, trustDays
-	young, old = trustDays*p.DiesYoung, trustDays*p.DiesOld
+	young, old = trustDays*p.diesYoung, trustDays*p.diesOld
 	for i := range w.nodes {
 		n, s := &w.nodes[i], &w.before[i]
 		if s.like.best() != t || n.frame+1 == len(w.frames) {
@@ -108,7 +108,7 @@ func (w *web) deaths(t nature) (young, old float64) {
 		switch {
 		case s.lasted < 0.5:
 			young, youngDays = young+died, youngDays+dt
-		case s.lasted > 2*p.Youth:
+		case s.lasted > 2*p.youth:
 			old, oldDays = old+died, oldDays+dt
 		}
 	}

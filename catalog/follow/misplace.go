@@ -68,7 +68,7 @@ func (w *web) gapsFor(x int) []misplacement {
 // misplacedGain is the logarithm of the odds that node x was meant as a sighting
 // between i and j, against one missed there and a feature seen but once.
 func (w *web) misplacedGain(i, x, j int) float64 {
-	n, p := &w.nodes[x], w.prior(w.before[i].like)
+	n, p := &w.nodes[x], w.priorOf(w.before[i].like)
 	s := w.before[i].at(n.day, p)
 	dLon, dLat := wrap180(n.lon-s.lon.x), n.lat-s.lat.x
 	rLon, rLat := s.lon.xx+p.varLon(n), s.lat.xx+p.varLat(n)
@@ -84,8 +84,8 @@ func (w *web) misplacedGain(i, x, j int) float64 {
 		return math.Inf(-1)
 	}
 	like := s.like.dot(n.like) / s.like.sum()
-	fresh := w.dense.at(n)
+	dense := w.dense.at(n)
 	return math.Log(w.habits.Misplaced*like) + place +
 		math.Log(w.ahead[i].seen[from]*onward[to]/w.ahead[i].seen[skip]) -
-		math.Log(fresh.dot(n.like)*w.behind[x].never*w.ahead[x].never)
+		math.Log(dense.dot(n.like)*w.behind[x].never*w.ahead[x].never)
 }

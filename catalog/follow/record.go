@@ -11,20 +11,20 @@ import (
 // observer pinned to one passage. Angles are in degrees.
 //
 //	stretch             foreshortening 1/cos(CMD), bounded
-//	shapeLon, shapeLat  variance of the middle that comes with the shape's size
+//	latExtent, lonExtent  of its shape, 0 for a point
 //	pin                 1, 2, … for the passages that the observer pinned, 0 none
 type node struct {
-	frame              int
-	day                float64
-	lat, lon, cmd      float64
-	varLat, varLon     float64
-	stretch            float64
-	shapeLon, shapeLat float64
-	like               likelihood
-	pin                int
-	members            []int
-	curve              curve
-	misplaced          bool // its place is wrong and says nothing of its passage
+	frame                int
+	day                  float64
+	lat, lon, cmd        float64
+	varLat, varLon       float64
+	stretch              float64
+	latExtent, lonExtent float64
+	like                 likelihood
+	pin                  int
+	members              []int
+	curve                curve
+	misplaced            bool // its place is wrong and says nothing of its passage
 }
 
 // frame is one look at the disc; its nodes are first to end−1.
@@ -42,16 +42,15 @@ type record struct {
 	nodes   []node
 	frames  []frame
 	habits  Habits
-	assumed [natures]Prior // before anything was learnt
-	priors  [natures]Prior // under the habits
+	assumed [natures]prior // before anything was learnt
+	priors  [natures]prior // under the habits
 	dense   density
 }
 
 const maxStretch = 4.0 // 1/cos 75.5°: beyond it nothing is gained by more doubt
 
 func newRecord(sightings []Sighting, opts Options) *record {
-	r := &record{seen: slices.Clone(sightings), assumed: opts.priors()}
-	r.adopt(opts.Habits)
+	r := &record{seen: slices.Clone(sightings), assumed: assumed(opts.Law)}
 	slices.SortStableFunc(r.seen, canonical)
 	pins := map[string]int{}
 	for _, s := range r.seen {
@@ -67,19 +66,21 @@ func newRecord(sightings []Sighting, opts Options) *record {
 		r.addInstant(from, to, pins)
 		from = to
 	}
+	if opts.Habits != nil {
+		r.adopt(*opts.Habits)
+	} else {
+		r.adopt(usualHabits(&r.assumed))
+	}
 	r.dense = newDensity(r)
 	return r
 }
 
-// adopt takes over habits; what they leave open is as assumed.
+// adopt takes over habits, and what hangs on them.
 func (r *record) adopt(h Habits) {
-	for t := range h.Ways {
-		if h.Ways[t] == (Ways{}) {
-			h.Ways[t] = Ways{Rough: 1, Jumpy: 1, DiesYoung: r.assumed[t].DiesYoung, DiesOld: r.assumed[t].DiesOld}
-		}
-		r.priors[t] = r.assumed[t].with(h.Ways[t])
-	}
 	r.habits = h
+	for t := range r.priors {
+		r.priors[t] = r.assumed[t].under(h.Fortunes[t])
+	}
 	for i := range r.nodes {
 		n := &r.nodes[i]
 		n.like = kindLikelihood(r.seen[n.members[0]].Kind, n.cmd, h.Mistakes)
@@ -131,15 +132,9 @@ func (r *record) nodeOf(i, frame, pin int) node {
 	}
 	n.stretch = 1 / max(1/maxStretch, coords.Angle(n.cmd*math.Pi/180).Cos())
 	n.curve = curveOf(s.Shape, s.Closed, n.lon)
-	latExtent, lonExtent := n.curve.spread()
-	n.shapeLat, n.shapeLon = sq(middlePerLength*latExtent), sq(middlePerLength*lonExtent)
-	n.like = kindLikelihood(s.Kind, n.cmd, r.habits.Mistakes)
+	n.latExtent, n.lonExtent = n.curve.spread()
 	return n
 }
-
-// middlePerLength is the error of a shape's middle in parts of its length, when it
-// is drawn to 70 to 130 % of it (common practice, no source).
-const middlePerLength = 0.1
 
 // density is how many features of each nature a frame shows per square degree of
 // latitude and longitude, by latitude and by rotation.

@@ -14,6 +14,7 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/coords"
+	"limbwatch/coords/ephemeris"
 )
 
 // shared is the folder of test data outside the repository.
@@ -78,26 +79,12 @@ func groupYear(t testing.TB, year int) []labelled {
 func at(kind catalog.Kind, utc time.Time, latDeg, lonDeg, sigmaDeg float64) Sighting {
 	v := math.Pow(sigmaDeg*math.Pi/180, 2)
 	return Sighting{
-		Kind: kind, UTC: utc, Face: faceAt(utc),
+		Kind: kind, UTC: utc, Face: ephemeris.At(utc),
 		Place: coords.Measured{
 			Heliographic: coords.Heliographic{B: coords.Angle(latDeg) * coords.Degree, L: (coords.Angle(lonDeg) * coords.Degree).Wrap360()},
 			Cov:          coords.Covariance{BB: v, LL: v},
 		},
 	}
-}
-
-// faceAt is a plain L0, good to 0.1°: Meeus ch. 29 with the equation of centre.
-func faceAt(utc time.Time) coords.Face {
-	jd := float64(utc.Unix())/86400 + 2440587.5
-	T := (jd - 2451545) / 36525
-	M := (357.52911 + 35999.05029*T) * math.Pi / 180
-	lambda := (280.46646+36000.76983*T+(1.914602-0.004817*T)*math.Sin(M)+0.019993*math.Sin(2*M))*math.Pi/180 - 0.0057*math.Pi/180
-	K := (73.6667 + 1.3958333*(jd-2396758)/36525) * math.Pi / 180
-	I := 7.25 * math.Pi / 180
-	theta := (jd - 2398220) * 360 / 25.38
-	eta := math.Atan2(-math.Sin(lambda-K)*math.Cos(I), -math.Cos(lambda-K)) * 180 / math.Pi
-	b0 := math.Asin(math.Sin(lambda-K) * math.Sin(I))
-	return coords.Face{B0: coords.Angle(b0), L0: (coords.Angle(eta-theta) * coords.Degree).Wrap360()}
 }
 
 // tally counts links: in the truth, in the result, in both.

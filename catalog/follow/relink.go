@@ -47,9 +47,9 @@ func (w *web) listenForward(i int) {
 	for ; i != none; i = w.next[i] {
 		n := &w.nodes[i]
 		if h := w.prev[i]; h == none {
-			w.before[i] = begin(n, w.prior(n.like), beyondLimb(-n.cmd))
+			w.before[i] = begin(n, w.priorOf(n.like), beyondLimb(-n.cmd))
 		} else {
-			p := w.prior(w.before[h].like.times(n.like))
+			p := w.priorOf(w.before[h].like.times(n.like))
 			w.before[i] = w.before[h].at(n.day, p).hear(n, p, &w.before[h])
 		}
 		w.ahead[i] = w.look(&w.before[i], n, 1)
@@ -61,9 +61,9 @@ func (w *web) listenBack(i int) {
 	for ; i != none; i = w.prev[i] {
 		n := &w.nodes[i]
 		if t := w.next[i]; t == none {
-			w.after[i] = begin(n, w.prior(n.like), beyondLimb(n.cmd))
+			w.after[i] = begin(n, w.priorOf(n.like), beyondLimb(n.cmd))
 		} else {
-			p := w.prior(w.after[t].like.times(n.like))
+			p := w.priorOf(w.after[t].like.times(n.like))
 			w.after[i] = w.after[t].at(n.day, p).hear(n, p, &w.after[t])
 		}
 		w.behind[i] = w.look(&w.after[i], n, -1)
@@ -78,7 +78,7 @@ func beyondLimb(cmdDeg float64) float64 {
 	return days / (1 + math.Exp((roundDeg-cmdDeg)/softDeg))
 }
 
-func (w *web) prior(l likelihood) *Prior { return &w.priors[l.best()] }
+func (w *web) priorOf(l likelihood) *prior { return &w.priors[l.best()] }
 
 // pinnedGain is the gain of a join that the observer made: more than all others
 // together can weigh.
@@ -98,25 +98,35 @@ func (w *web) gain(i, j int) float64 {
 	if steps >= len(w.ahead[i].seen) {
 		return math.Inf(-1)
 	}
-	dLat, dLon := math.Abs(a.lat-b.lat), math.Abs(wrap180(a.lon-b.lon))
-	if dLat > 10 && dLat*dLat > 16*(a.varLat+b.varLat+a.shapeLat+b.shapeLat)+100 ||
-		dLon > 25 && dLon*dLon > 16*(a.varLon+b.varLon+a.shapeLon+b.shapeLon)+625 {
+	if tooFar(a, b) {
 		return math.Inf(-1)
 	}
 	past, future := &w.before[i], &w.after[j]
-	p := w.prior(past.like.times(future.like))
+	p := w.priorOf(past.like.times(future.like))
 	carried := past.at(b.day, p)
 	if a.curve != nil && b.curve != nil {
-		lat, lon := slide(a.curve.carry(b.day-a.day, p.Law, past.lon.v, past.lat.v), b.curve)
+		lat, lon := slide(a.curve.carry(b.day-a.day, p.law, past.lon.v, past.lat.v), b.curve)
 		carried.lat.x += lat
 		carried.lon.x += lon
 	}
 	join := math.Log(w.ahead[i].seen[steps]*past.like.dot(future.like)/past.like.sum()) +
 		meet(&carried, future, p)
-	fresh := w.dense.at(b)
-	apart := math.Log(w.ahead[i].never) +
-		math.Log(fresh.dot(future.like)*w.behind[j].never*w.habits.Company*(1-Apart*math.Exp(-0.5*sq(math.Hypot(carried.lat.x-future.lat.x, wrap180(carried.lon.x-future.lon.x))/ApartDeg))))
+	dense := w.dense.at(b)
+	apart := math.Log(w.ahead[i].never) + math.Log(dense.dot(future.like)*w.behind[j].never*
+		fresh(carried.lat.x-future.lat.x, wrap180(carried.lon.x-future.lon.x)))
 	return join - apart
+}
+
+// tooFar is a quick look at whether two nodes can be the same at all: centres
+// farther apart than any leap and four errors are not weighed.
+func tooFar(a, b *node) bool {
+	const latDeg, lonDeg = 10, 25
+	dLat, dLon := a.lat-b.lat, wrap180(a.lon-b.lon)
+	if math.Abs(dLat) < latDeg && math.Abs(dLon) < lonDeg {
+		return false
+	}
+	return dLat*dLat > sq(latDeg)+16*(a.varLat+b.varLat)+sq(a.latExtent)+sq(b.latExtent) ||
+		dLon*dLon > sq(lonDeg)+16*(a.varLon+b.varLon)+sq(a.lonExtent)+sq(b.lonExtent)
 }
 
 // cut joins the ends on both sides of the gap after frame f anew and tells
@@ -321,5 +331,3 @@ func (w *web) sweep() (changed bool) {
 	}
 	return changed
 }
-
-func sq(x float64) float64 { return x * x }

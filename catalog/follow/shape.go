@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"limbwatch/coords"
+	"limbwatch/coords/rotation"
 )
 
 // curve is a spine or an outline as a few points, degrees of latitude and of
@@ -79,10 +80,10 @@ func (c curve) middle() [2]float64 {
 
 // carry turns every vertex of a curve by the law at its own latitude, and by the
 // feature's own rate and drift.
-func (c curve) carry(dt float64, law Law, rate, drift float64) curve {
+func (c curve) carry(dt float64, law rotation.Law, rate, drift float64) curve {
 	out := make(curve, len(c))
 	for k, p := range c {
-		out[k] = [2]float64{p[0] + drift*dt, p[1] + (law.driftDegPerDay(p[0])+rate)*dt}
+		out[k] = [2]float64{p[0] + drift*dt, p[1] + (driftDegPerDay(law, p[0])+rate)*dt}
 	}
 	return out
 }

@@ -11,6 +11,8 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/coords"
+	"limbwatch/coords/ephemeris"
+	"limbwatch/coords/rotation"
 )
 
 // sun is an invented Sun for thirty days, geometry only: features are born, turn
@@ -39,20 +41,20 @@ func (s *sun) newborn(kind catalog.Kind, day float64) feature {
 	for {
 		f := feature{kind: kind, lon: 360 * s.rng.Float64()}
 		side := float64(1 - 2*s.rng.IntN(2))
-		var law Law
+		var law rotation.Law
 		var life float64
 		switch kind {
 		case catalog.Sunspot:
-			f.lat, law, life = side*(5+25*s.rng.Float64()), Law{14.381, -2.72, 0}, 10 // Jha 2021
+			f.lat, law, life = side*(5+25*s.rng.Float64()), rotation.Law{A: 14.381, B: -2.72, C: 0}, 10 // Jha 2021
 		case catalog.Plage:
-			f.lat, law, life = side*(5+27*s.rng.Float64()), Law{14.61, -2.18, -1.10}, 25 // Mishra 2024
+			f.lat, law, life = side*(5+27*s.rng.Float64()), rotation.Law{A: 14.61, B: -2.18, C: -1.10}, 25 // Mishra 2024
 			f.length = 3 + 5*s.rng.Float64()
 		default:
-			f.lat, law, life = side*60*s.rng.Float64(), Law{14.48, -2.16, 0}, 15 // Allen
+			f.lat, law, life = side*60*s.rng.Float64(), rotation.Law{A: 14.48, B: -2.16, C: 0}, 15 // Allen
 			f.length = 4 + 25*s.rng.Float64()
 		}
 		f.tilt = (s.rng.Float64()*80 - 40) * math.Pi / 180
-		f.rate = law.driftDegPerDay(f.lat) + 0.15*s.rng.NormFloat64()
+		f.rate = driftDegPerDay(law, f.lat) + 0.15*s.rng.NormFloat64()
 		f.dies = day + life*s.rng.ExpFloat64()
 		crowded := slices.ContainsFunc(s.alive, func(o feature) bool {
 			return o.kind == kind && math.Hypot(o.lat-f.lat, wrap180(o.lon-f.lon)) < 5
@@ -79,7 +81,7 @@ func watch(seed uint64, perKind int, hasPicture func(day int, rng *rand.Rand) bo
 	var out []labelled
 	for day := range 30 {
 		utc := start.AddDate(0, 0, day).Add(time.Duration(s.rng.IntN(6*3600)) * time.Second)
-		face := faceAt(utc)
+		face := ephemeris.At(utc)
 		picture := hasPicture(day, s.rng)
 		for i := range s.alive {
 			f := &s.alive[i]
@@ -186,7 +188,7 @@ func nearestNeighbour(seen []Sighting, gateDeg, reachDays float64) [][]string {
 	}
 	var last []Sighting
 	var out [][]string
-	law := Law{14.38, -2.7, 0}
+	law := rotation.Law{A: 14.38, B: -2.7, C: 0}
 	for from := 0; from < len(seen); {
 		to := from
 		for to < len(seen) && seen[to].UTC.Equal(seen[from].UTC) {
@@ -197,7 +199,7 @@ func nearestNeighbour(seen []Sighting, gateDeg, reachDays float64) [][]string {
 			for t, s := range last {
 				dt := seen[m].UTC.Sub(s.UTC).Hours() / 24
 				lat, lon := s.Place.B.Degrees(), s.Place.L.Degrees()
-				far := math.Hypot(seen[m].Place.B.Degrees()-lat, wrap180(seen[m].Place.L.Degrees()-lon-law.driftDegPerDay(lat)*dt))
+				far := math.Hypot(seen[m].Place.B.Degrees()-lat, wrap180(seen[m].Place.L.Degrees()-lon-driftDegPerDay(law, lat)*dt))
 				if seen[m].Kind == s.Kind && dt < reachDays && far < gateDeg {
 					near = append(near, pair{t, m, far})
 				}

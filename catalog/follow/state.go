@@ -38,7 +38,7 @@ func (a axis) moved(shift, variance float64) axis {
 
 // mix is the mixture of states with the given weights (their sum is 1), brought
 // down to one of the same mean and covariance.
-func mix(states *[leaps]axis, weights *[leaps]float64) axis {
+func mix(states *[ways]axis, weights *[ways]float64) axis {
 	var m axis
 	for k, s := range states {
 		m.x += weights[k] * s.x
@@ -96,10 +96,10 @@ type state struct {
 
 // begin is the state after a single sighting, of a feature that was there lived
 // days before (after, going back).
-func begin(n *node, p *Prior, lived float64) state {
+func begin(n *node, p *prior, lived float64) state {
 	return state{
-		lon: axis{x: n.lon, xx: p.varLon(n), vv: p.RateScatter * p.RateScatter},
-		lat: axis{x: n.lat, xx: p.varLat(n), vv: p.DriftScatter * p.DriftScatter},
+		lon: axis{x: n.lon, xx: p.varLon(n), vv: p.rateSigma * p.rateSigma},
+		lat: axis{x: n.lat, xx: p.varLat(n), vv: p.driftSigma * p.driftSigma},
 		day: n.day, lasted: lived,
 		cmd:  n.cmd,
 		like: n.like,
@@ -108,29 +108,29 @@ func begin(n *node, p *Prior, lived float64) state {
 }
 
 // at is the state carried to another day.
-func (s state) at(day float64, p *Prior) state {
+func (s state) at(day float64, p *prior) state {
 	dt := day - s.day
-	s.lon.carry(dt, p.Law.driftDegPerDay(s.lat.x), p.WanderLon)
-	s.lat.carry(dt, 0, p.WanderLat)
+	s.lon.carry(dt, p.drift(s.lat.x), p.motion.wanderLon)
+	s.lat.carry(dt, 0, p.motion.wanderLat)
 	s.day = day
 	return s
 }
 
 // hear is the state, carried to the node's day already, after that sighting; p
 // is the prior of its nature, from the state before it was carried.
-func (s state) hear(n *node, p *Prior, from *state) state {
+func (s state) hear(n *node, p *prior, from *state) state {
 	zLon := s.lon.x + wrap180(n.lon-s.lon.x)
 	rLon, rLat := p.varLon(n), p.varLat(n)
 	early, late, sign := from.cmd, n.cmd, 1.0
 	if s.day < from.day {
 		early, late, sign = late, early, -1
 	}
-	var lons, lats [leaps]axis
-	var weights [leaps]float64
+	var lons, lats [ways]axis
+	var weights [ways]float64
 	most := math.Inf(-1)
-	for k, leap := range p.leaps(early, late) {
-		lon, lat := s.lon.moved(sign*leap.shift, leap.varLon), s.lat.moved(0, leap.varLat)
-		weights[k] = leap.logChance + logNormal(zLon-lon.x, lon.xx+rLon) + logNormal(n.lat-lat.x, lat.xx+rLat)
+	for k, way := range p.ways(early, late) {
+		lon, lat := s.lon.moved(sign*way.shift, way.varLon), s.lat.moved(0, way.varLat)
+		weights[k] = way.logChance + logNormal(zLon-lon.x, lon.xx+rLon) + logNormal(n.lat-lat.x, lat.xx+rLat)
 		most = max(most, weights[k])
 		lons[k], lats[k] = lon.absorb(zLon, rLon), lat.absorb(n.lat, rLat)
 	}
@@ -154,15 +154,15 @@ func (s state) hear(n *node, p *Prior, from *state) state {
 
 // meet is the logarithm of the density, in 1/square degree, of the future run's
 // first place given the past run, which was carried to the future's day.
-func meet(past, future *state, p *Prior) float64 {
+func meet(past, future *state, p *prior) float64 {
 	lon := past.lon
 	lon.x = future.lon.x - wrap180(future.lon.x-lon.x)
-	rate, drift := p.RateScatter*p.RateScatter, p.DriftScatter*p.DriftScatter
+	rate, drift := p.rateSigma*p.rateSigma, p.driftSigma*p.driftSigma
 	sum := math.Inf(-1)
-	for _, leap := range p.leaps(past.cmd, future.cmd) {
-		sum = logSum(sum, leap.logChance+
-			logMeet(lon.moved(leap.shift, leap.varLon), future.lon, rate)+
-			logMeet(past.lat.moved(0, leap.varLat), future.lat, drift))
+	for _, way := range p.ways(past.cmd, future.cmd) {
+		sum = logSum(sum, way.logChance+
+			logMeet(lon.moved(way.shift, way.varLon), future.lon, rate)+
+			logMeet(past.lat.moved(0, way.varLat), future.lat, drift))
 	}
 	return sum
 }
@@ -182,3 +182,5 @@ func logSum(a, b float64) float64 {
 func wrap180(a float64) float64 {
 	return a - 360*math.Floor((a+180)/360)
 }
+
+func sq(x float64) float64 { return x * x }

@@ -1,0 +1,60 @@
+package follow
+
+import "math"
+
+// Habits are the ways of an observer, or of a whole record.
+//
+//	Misses       chance that a feature seen last time is missed in the next frame
+//	MissesAgain  chance that one missed last time is missed once more
+//	Mistakes     chance that a mark is of the wrong kind
+//	Misplaced    chance that a mark stands in quite a wrong place
+//	Fortunes     what differs from one nature of feature to another
+type Habits struct {
+	Misses, MissesAgain, Mistakes, Misplaced float64
+	Fortunes                                 [natures]Fortune
+}
+
+// Fortune is how one nature of feature fares in a record.
+//
+//	Rough      factor on how far the prior lets a centre move of itself
+//	Jumpy      factor on how often it jumps
+//	DiesYoung  chance a day of a newly seen feature not to be seen any more
+//	DiesOld    the same of one long seen
+type Fortune struct {
+	Rough, Jumpy, DiesYoung, DiesOld float64
+}
+
+// usualHabits are those of a careful observer. Marking rules, instruments and
+// persons differ, so they are only where learning begins (common practice, no
+// source).
+func usualHabits(priors *[natures]prior) Habits {
+	h := Habits{Misses: 0.06, MissesAgain: 0.4, Mistakes: 0.02, Misplaced: 0.006}
+	for t := range h.Fortunes {
+		h.Fortunes[t] = Fortune{Rough: 1, Jumpy: 1, DiesYoung: priors[t].diesYoung, DiesOld: priors[t].diesOld}
+	}
+	return h
+}
+
+// under is the prior as the record's habits have it.
+func (p prior) under(f Fortune) prior {
+	p.motion.stir(f.Rough, f.Jumpy)
+	p.diesYoung, p.diesOld = f.DiesYoung, f.DiesOld
+	return p
+}
+
+// New features stand apart from old ones: what appears within a few degrees of a
+// feature is counted to it, by the rules for spots as for anything else (groups
+// are separate when some 10° apart in longitude or 5° in latitude: a help, not a
+// law). Elsewhere in the belts the density is less than the mean as well, since
+// part of the mean are features that come round the limb.
+const (
+	company    = 0.4
+	apartDeg   = 5
+	apartShare = 0.85
+)
+
+// fresh is the factor on the density of new features at a distance from where an
+// old one is expected.
+func fresh(lat, lon float64) float64 {
+	return company * (1 - apartShare*math.Exp(-(lat*lat+lon*lon)/(2*apartDeg*apartDeg)))
+}

@@ -1,0 +1,128 @@
+package follow
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// Joins between these odds are doubtful: they are proposed, with their rivals.
+const (
+	doubtfulBelow = 0.9
+	worthNaming   = 0.1
+)
+
+// weigh gives the odds of every link (by its earlier node), undoes those whose
+// odds are below makeFrom, and lists the doubtful joins.
+//
+// The odds of a pair compare the best way to join the ends around its cut with
+// that pair to the best way without it.
+func (w *web) weigh(makeFrom float64) (odds []float64, proposals []Proposal) {
+	odds = make([]float64, len(w.nodes))
+	var unmade []int
+	for f := range w.frames {
+		heads, tails := w.endsAt(f)
+		for _, c := range w.clusters(heads, tails) {
+			if !slices.ContainsFunc(c.heads, func(i int) bool { return w.nodes[i].frame == f }) {
+				continue // their odds were weighed, or will be, at their own cut
+			}
+			table := c.odds()
+			for a, i := range c.heads {
+				if w.nodes[i].frame != f {
+					continue
+				}
+				for b, j := range c.tails {
+					p, linked := table[a][b], w.next[i] == j
+					if linked {
+						odds[i] = p
+						if p < makeFrom {
+							unmade = append(unmade, i)
+						}
+					}
+					if w.pinned(i, j) || !linked && p < worthNaming || linked && p >= doubtfulBelow {
+						continue
+					}
+					proposals = append(proposals, Proposal{
+						Earlier: w.sighting(i), Later: w.sighting(j), Odds: p,
+						Made: linked && p >= makeFrom, Rivals: w.rivals(&c, table, a, b),
+					})
+				}
+			}
+		}
+	}
+	for _, i := range unmade {
+		j := w.next[i]
+		w.next[i], w.prev[j] = none, none
+		w.listenForward(j)
+		w.listenBack(i)
+	}
+	slices.SortStableFunc(proposals, func(a, b Proposal) int { return cmp.Compare(b.Odds, a.Odds) })
+	return odds, proposals
+}
+
+func (w *web) sighting(i int) Sighting { return w.seen[w.nodes[i].members[0]] }
+
+// pinned tells whether the observer put two nodes together.
+func (w *web) pinned(i, j int) bool { return w.nodes[i].pin != 0 && w.nodes[i].pin == w.nodes[j].pin }
+
+// odds is the probability of each pair of the cluster.
+func (c *cluster) odds() [][]float64 {
+	table := make([][]float64, len(c.heads))
+	for a := range table {
+		table[a] = make([]float64, len(c.tails))
+		for b := range table[a] {
+			if g := c.gain[a][b]; !math.IsInf(g, -1) {
+				with, without := c.forced(a, b), c.without(a, b)
+				table[a][b] = 1 / (1 + math.Exp(without-with))
+			}
+		}
+	}
+	return table
+}
+
+// total is the gain of the best joins.
+func (c *cluster) total() float64 {
+	sum := 0.0
+	for a, b := range c.best() {
+		if b != none {
+			sum += c.gain[a][b]
+		}
+	}
+	return sum
+}
+
+// without is the best total when a pair is forbidden.
+func (c *cluster) without(a, b int) float64 {
+	g := c.gain[a][b]
+	c.gain[a][b] = math.Inf(-1)
+	sum := c.total()
+	c.gain[a][b] = g
+	return sum
+}
+
+// forced is the best total when a pair is joined, whatever it costs.
+func (c *cluster) forced(a, b int) float64 {
+	rest := cluster{tails: slices.Delete(slices.Clone(c.tails), b, b+1)}
+	for k, gains := range c.gain {
+		if k != a {
+			rest.heads = append(rest.heads, c.heads[k])
+			rest.gain = append(rest.gain, slices.Delete(slices.Clone(gains), b, b+1))
+		}
+	}
+	return c.gain[a][b] + rest.total()
+}
+
+// rivals lists the pairs that share an end with pair a, b.
+func (w *web) rivals(c *cluster, table [][]float64, a, b int) []Rival {
+	const least = 0.02
+	var out []Rival
+	for k := range c.heads {
+		for l := range c.tails {
+			if (k == a) != (l == b) && table[k][l] >= least {
+				out = append(out, Rival{w.sighting(c.heads[k]), w.sighting(c.tails[l]), table[k][l]})
+			}
+		}
+	}
+	slices.SortStableFunc(out, func(x, y Rival) int { return cmp.Compare(y.Odds, x.Odds) })
+	return out
+}
