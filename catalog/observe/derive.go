@@ -88,7 +88,10 @@ func (at moment) celestial(b catalog.Bearings) (coords.North, error) {
 	var err error
 	switch b.North.Toward {
 	case catalog.TowardSolar:
-		found, err = north.FromSolar(n, at.face.P)
+		turned := n
+		turned.Sigma = coords.Degree // P is as good as exact, so any error stays as it is
+		found, err = north.FromSolar(turned, at.face.P)
+		found.Sigma = n.Sigma
 	case catalog.TowardZenith:
 		if b.Site == nil {
 			return n, ErrNoSite

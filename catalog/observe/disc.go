@@ -18,6 +18,11 @@ func discOf(f limb.Fit) catalog.Disc {
 	}
 }
 
+// exposures are the roles of frames as the limb's prior knows them.
+var exposures = map[catalog.Role]limb.Exposure{
+	catalog.RoleSurface: limb.SurfaceExposure, catalog.RoleLimb: limb.LimbExposure, catalog.RoleBoth: limb.BothExposure,
+}
+
 // setLayer says which limb a disc is the edge of: the one named, else the one
 // measured for the set-up and the role, else the prior of passband and role.
 func setLayer(v interface {
@@ -44,7 +49,7 @@ func setLayer(v interface {
 		d.Layer, d.LayerFrom = *measured, catalog.LayerMeasured
 		return nil
 	}
-	d.Layer, d.LayerFrom = limbPrior(setup, f.Role), catalog.LayerPrior
+	d.Layer, d.LayerFrom = limb.Prior(setup.PassbandA, setup.Stacked, exposures[f.Role]), catalog.LayerPrior
 	return nil
 }
 
