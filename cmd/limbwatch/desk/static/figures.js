@@ -34,7 +34,7 @@ async function ask() {
   try {
     const place = await get(`/frames/${state.frame.id}/place?x=${mine.x}&y=${mine.y}`);
     if (wanted) {
-      show(place, wanted);
+      show(place, mine, wanted);
       times.push(performance.now() - mine.since);
       if (times.length > 1000) times.shift();
     }
@@ -45,13 +45,14 @@ async function ask() {
   if (wanted && !wanted.asked) ask();
 }
 
-function show(place, at) {
+// The figures are of the place asked; they stand at the pointer, which may have moved on.
+function show(place, of, at) {
   const [head, ...rest] = place.lines;
   if (!box.firstChild) box.append(document.createElement("b"), document.createTextNode(""));
   box.firstChild.textContent = head;
   box.lastChild.data = rest.length ? "\n" + rest.join("\n") : "";
-  box.dataset.x = at.x;
-  box.dataset.y = at.y;
+  box.dataset.x = of.x;
+  box.dataset.y = of.y;
   box.hidden = false;
   // Within a hand's width of the pointer, never under it, never off the window.
   // The size is known from the text, so that no layout is forced.

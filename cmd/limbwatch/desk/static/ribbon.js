@@ -5,11 +5,12 @@ import { state, on } from "./store.js";
 import { get } from "./api.js";
 import { onPointed } from "./figures.js";
 import { select } from "./marking.js";
-import { hand } from "./overlay.js";
 import { refusal } from "./notices.js";
 
 const strip = document.getElementById("ribbon"), canvas = document.getElementById("ribbon-canvas");
-let ribbon = null, pointer = null, loaded = "", chosen = () => {};
+const hairline = document.getElementById("hairline");
+let wide = 0, tall = 0; // the strip's size when it was drawn
+let ribbon = null, loaded = "", chosen = () => {};
 const VAR = { sunspot: "--spot", plage: "--plage", filament: "--filament", prominence: "--prominence", other: "--other" };
 
 /** onPassage says what happens when a thread is touched: f(passage). */
@@ -33,10 +34,12 @@ function draw() {
   canvas.height = height * ratio;
   const pen = canvas.getContext("2d"), style = getComputedStyle(document.documentElement), v = (n) => style.getPropertyValue(n);
   pen.scale(ratio, ratio);
+  wide = width;
+  tall = height;
   if (!ribbon) return;
-  const X = (x) => x * width, top = pad - 2, tall = height - top - 15, Y = (y) => top + y * tall;
+  const X = (x) => x * width, top = pad - 2, deep = height - pad - 13, Y = (y) => top + y * deep;
   pen.fillStyle = v("--raise");
-  pen.fillRect(X(ribbon.from), top, X(ribbon.to - ribbon.from), tall);
+  pen.fillRect(X(ribbon.from), top, X(ribbon.to - ribbon.from), deep);
   pen.strokeStyle = v("--line");
   pen.lineWidth = 1;
   pen.beginPath();
@@ -49,8 +52,8 @@ function draw() {
   pen.beginPath();
   for (const tick of ribbon.ticks) {
     const x = Math.round(X(tick.x)) + 0.5;
-    pen.moveTo(x, top + tall);
-    pen.lineTo(x, top + tall + (tick.seam ? -tall : 3));
+    pen.moveTo(x, top + deep);
+    pen.lineTo(x, top + deep + (tick.seam ? -deep : 3));
     if (tick.label && (tick.strong || width > 700)) pen.fillText(tick.label, Math.min(width - 14, Math.max(14, x)), height - 2);
   }
   pen.strokeStyle = v("--dim");
@@ -58,7 +61,7 @@ function draw() {
   for (const limb of [ribbon.from, ribbon.to]) {
     pen.beginPath();
     pen.moveTo(X(limb), top);
-    pen.lineTo(X(limb), top + tall);
+    pen.lineTo(X(limb), top + deep);
     pen.strokeStyle = v("--dim");
     pen.stroke();
   }
@@ -86,21 +89,15 @@ function draw() {
     pen.arc(x, y, dot.id === state.selected ? 4 : 2.5, 0, 7);
     pen.fill();
   }
-  if (pointer) {
-    pen.strokeStyle = v("--accent");
-    pen.lineWidth = 1;
-    pen.beginPath();
-    pen.moveTo(X(pointer.x), top);
-    pen.lineTo(X(pointer.x), top + tall);
-    pen.moveTo(X(pointer.x) - 4, Y(pointer.y));
-    pen.lineTo(X(pointer.x) + 4, Y(pointer.y));
-    pen.stroke();
-  }
 }
 
+// The pointer's place on the ribbon is an element of its own, so that nothing is
+// redrawn while it walks.
 onPointed((place) => {
-  pointer = place.ribbon ?? null;
-  draw();
+  hairline.hidden = !place.ribbon;
+  if (!place.ribbon) return;
+  hairline.style.transform = `translateX(${place.ribbon.x * wide}px)`;
+  hairline.firstElementChild.style.transform = `translateY(${pad - 2 + place.ribbon.y * (tall - pad - 13)}px)`;
 });
 
 function nearest(event) {
@@ -130,4 +127,3 @@ strip.addEventListener("click", (event) => {
 on("frame marks", load);
 on("theme selected", draw);
 addEventListener("resize", draw);
-export const ribbonState = () => ({ ribbon, pointer, hover: hand.hover });
