@@ -3,6 +3,7 @@ package chart
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"limbwatch/catalog"
@@ -112,19 +113,33 @@ func (d *drawnDisc) header() {
 	if ephemeris.Check(at) == nil {
 		rotation = fmt.Sprintf("%d", int(math.Floor(ephemeris.Rotation(at))))
 	}
-	right := d.Width - 16
-	for _, f := range [][2]string{
+	figures := [][2]string{
 		{"L0", minus("%.2f°", face.L0.Degrees())},
 		{"B0", minus("%+.2f°", face.B0.Degrees())},
 		{"P", minus("%+.2f°", face.P.Degrees())},
 		{"CR", rotation},
-	} {
+	}
+	if d.Width < narrowHeader && d.in.Heading == "" { // on a line of their own
+		x := 16.0
+		for _, f := range slices.Backward(figures) {
+			d.Text(x, 47, f[0], canvas.Type{Size: 10.5, Colour: t.Muted})
+			x += canvas.TextWidth(f[0], 10.5, false) + 5
+			d.Text(x, 47, f[1], canvas.Type{Size: 12, Colour: t.Ink})
+			x += canvas.TextWidth(f[1], 12, false) + 14
+		}
+		return
+	}
+	right := d.Width - 16
+	for _, f := range figures {
 		width := max(44, canvas.TextWidth(f[1], 14, false))
 		d.Text(right-width, 20, f[0], canvas.Type{Size: 10.5, Colour: t.Muted})
 		d.Text(right-width, 38, f[1], canvas.Type{Size: 14, Colour: t.Ink})
 		right -= width + 18
 	}
 }
+
+// narrowHeader is the width below which date and figures have no room side by side.
+const narrowHeader = 600
 
 func (d *drawnDisc) picture() {
 	r := d.dial.radius * d.reach

@@ -1,0 +1,202 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"limbwatch/catalog"
+)
+
+// daily is the table of the days, one row each.
+func (c composer) daily() Section {
+	n := func(group, head string, kind catalog.Kind) Column {
+		return Column{Group: group, Head: head, Weight: 1, Figures: true, Kind: kind.String()}
+	}
+	spot, filament, prominence, plage := catalog.Sunspot, catalog.Filament, catalog.Prominence, catalog.Plage
+	t := &Table{Columns: []Column{
+		{Head: "day", Weight: 2.1},
+		n("groups g", "N", spot), n("groups g", "S", spot), n("groups g", "all", spot),
+		n("spots f", "N", spot), n("spots f", "S", spot), n("spots f", "all", spot),
+		{Group: "", Head: "R", Weight: 1.2, Figures: true, Kind: spot.String()},
+		n("filaments", "N", filament), n("filaments", "S", filament), n("filaments", "all", filament),
+		n("prominences", "N", prominence), n("prominences", "S", prominence), n("prominences", "H", prominence), n("prominences", "E", prominence),
+		n("plages", "N", plage), n("plages", "S", plage), n("plages", "all", plage),
+	}}
+	paper := false
+	for _, d := range c.days {
+		row := Row{Cells: []string{d.Date.Format(dayText)}, Faint: !d.Observed()}
+		for _, tally := range []catalog.Tally{catalog.TallyGroups, catalog.TallySpots} {
+			row.Cells = append(row.Cells, numberCells(d.Counts[tally])...)
+		}
+		row.Cells = append(row.Cells, c.relativeCell(d))
+		row.Cells = append(row.Cells, numberCells(d.Counts[catalog.TallyFilaments])...)
+		row.Cells = append(row.Cells, numberCells(d.Counts[catalog.TallyProminences])...)
+		row.Cells = append(row.Cells, optionalInt(d.Counts[catalog.TallyElements].Total))
+		row.Cells = append(row.Cells, numberCells(d.Counts[catalog.TallyPlages])...)
+		for _, number := range d.Counts {
+			paper = paper || number.OnPaper
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	t.Rows = append(t.Rows, c.meanRow())
+	return Section{Title: "Day by day", NewPage: true, Blocks: []Block{{Table: t}, small(c.dailyRemark(paper))}}
+}
+
+func numberCells(n Number) []string {
+	return []string{optionalInt(n.North), optionalInt(n.South), optionalInt(n.Total)}
+}
+
+func (c composer) relativeCell(d Day) string {
+	r, ok := d.RelativeNumber(c.K)
+	if !ok {
+		return ""
+	}
+	if c.K == 1 {
+		return fmt.Sprintf("%.0f", r)
+	}
+	return fmt.Sprintf("%.1f", r)
+}
+
+// meanRow closes the table with the means.
+func (c composer) meanRow() Row {
+	f := Frequencies(c.days, c.K)
+	mean := func(i int) string {
+		if f[i].Days == 0 {
+			return ""
+		}
+		return fmt.Sprintf("%.1f", f[i].Mean)
+	}
+	part := func(v *float64) string {
+		if v == nil {
+			return ""
+		}
+		return fmt.Sprintf("%.1f", *v)
+	}
+	three := func(i int) []string { return []string{part(f[i].North), part(f[i].South), mean(i)} }
+	// In the order of Frequencies: groups, spots, R, plages, filaments, places, elements.
+	cells := slices.Concat([]string{"mean"}, three(0), three(1), []string{mean(2)}, three(4), three(5), []string{mean(6)}, three(3))
+	return Row{Cells: cells, Strong: true}
+}
+
+func (c composer) dailyRemark(paper bool) string {
+	parts := []string{"N and S by the solar equator; blank: not looked for, or not to be told; 0: looked for, none seen. A thing marked on two frames of a day counts once."}
+	k := "1"
+	if c.K != 1 {
+		k = fmt.Sprintf("%g", c.K)
+	}
+	parts = append(parts, "R = k (10 g + f) with k = "+k+", where every group’s spots were counted. Spots marked singly within 10° of longitude and 5° of latitude of one another are taken as one group.")
+	if bands := c.narrowBands(); len(bands) > 0 {
+		parts = append(parts, "Groups, spots and R are from narrow-band pictures ("+listed(bands)+"): they are not the white-light number, for small spots are hidden under the chromosphere.")
+	}
+	parts = append(parts, "H: places along the limb with prominences, feet within 3° of one another making one place; E: their separate elements.")
+	if paper {
+		parts = append(parts, "Counts typed from paper stand in place of those of marks.")
+	}
+	return strings.Join(parts, " ")
+}
+
+// narrowBands lists the narrow-band light that days were observed in.
+func (c composer) narrowBands() (bands []string) {
+	for _, s := range c.Sittings {
+		if !narrowBand(s.Setup) {
+			continue
+		}
+		text := strings.Join(bandTexts(*s.Setup), ", ")
+		if text == "" {
+			text = s.Setup.Name
+		}
+		if !slices.Contains(bands, text) {
+			bands = append(bands, text)
+		}
+	}
+	return bands
+}
+
+// observed lists the sittings: when, by whom, how the air was.
+func (c composer) observed() Section {
+	t := &Table{Columns: []Column{
+		{Head: "day", Weight: 1}, {Head: "UT", Weight: 1.7}, {Head: "seeing", Weight: 2.6}, {Head: "transparency", Weight: 2.2},
+		{Head: "looked for", Weight: 3.4}, {Head: "with", Weight: 2.4}, {Head: "note", Weight: 3.4},
+	}, Empty: "No sitting falls into this time."}
+	severalObservers := c.severalObservers()
+	for _, d := range c.days {
+		for _, s := range d.Sittings {
+			with := ""
+			if s.Setup != nil {
+				with = s.Setup.Name
+			}
+			if s.Observer != nil && severalObservers {
+				with = strings.TrimPrefix(s.Observer.Name+", "+with, ", ")
+			}
+			t.Rows = append(t.Rows, Row{Cells: []string{d.Date.Format(dayText), c.hours(s), ratingText(s.Seeing),
+				ratingText(s.Transparency), lookedText(s), with, noteText(s)}})
+		}
+	}
+	return Section{Title: "The days observed", Blocks: []Block{{Table: t}}}
+}
+
+func (c composer) severalObservers() bool {
+	seen := map[catalog.ObserverID]bool{}
+	for _, s := range c.Sittings {
+		seen[s.Sitting.Observer] = true
+	}
+	return len(seen) > 1
+}
+
+// hours is the time from the first to the last frame of a sitting.
+func (c composer) hours(s Sitting) string {
+	var first, last time.Time
+	for _, f := range s.Frames {
+		at := f.Middle(s.ClockCorrectionS)
+		if first.IsZero() || at.Before(first) {
+			first = at
+		}
+		if at.After(last) {
+			last = at
+		}
+	}
+	from, to := first.Format("15:04"), last.Format("15:04")
+	switch {
+	case first.IsZero():
+		return ""
+	case catalog.DayOf(last).After(catalog.DayOf(first)):
+		return from + "–" + to + " (" + last.Format(dayText) + ")"
+	case from != to:
+		return from + "–" + to
+	}
+	return from
+}
+
+func ratingText(r catalog.Rating) string { return strings.TrimSpace(r.Value + " " + r.Scale) }
+
+func lookedText(s Sitting) string {
+	var parts []string
+	for _, kind := range catalog.Kinds {
+		switch s.Looked[kind] {
+		case catalog.LookedFor:
+			parts = append(parts, plural(kind))
+		case catalog.NoneSeen:
+			parts = append(parts, plural(kind)+" (none)")
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+func plural(k catalog.Kind) string {
+	if k == catalog.Other {
+		return "others"
+	}
+	return k.String() + "s"
+}
+
+func noteText(s Sitting) string {
+	parts := []string{}
+	for _, text := range []string{s.Tuning, s.Note} {
+		if text = strings.Join(strings.Fields(text), " "); text != "" {
+			parts = append(parts, text)
+		}
+	}
+	return strings.Join(parts, "; ")
+}

@@ -1,0 +1,167 @@
+package report
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"limbwatch/catalog"
+	"limbwatch/coords/rotation"
+)
+
+// track is what was seen of one passage, or of something that belongs to none.
+type track struct {
+	name    string
+	passage *catalog.Passage
+	seen    []catalog.Sighting // in the order of time
+}
+
+func seenAt(s catalog.Sighting) time.Time { return s.Entries[s.Best].Position.UTC }
+
+// tracks gathers the sightings of a kind by passage, in the order in which they were
+// first seen. Those without one come one by one.
+func (c composer) tracks(kind catalog.Kind) []track {
+	passages := map[catalog.PassageID]*catalog.Passage{}
+	for i := range c.Passages {
+		passages[c.Passages[i].ID] = &c.Passages[i]
+	}
+	at := map[catalog.PassageID]int{}
+	var out []track
+	for _, d := range c.days {
+		for _, s := range d.Of(kind) {
+			id, name := passageOf(s)
+			if i, ok := at[id]; ok && id != 0 {
+				out[i].seen = append(out[i].seen, s)
+				continue
+			}
+			at[id] = len(out)
+			out = append(out, track{name: name, passage: passages[id], seen: []catalog.Sighting{s}})
+		}
+	}
+	for i := range out {
+		slices.SortStableFunc(out[i].seen, func(a, b catalog.Sighting) int { return seenAt(a).Compare(seenAt(b)) })
+	}
+	slices.SortStableFunc(out, func(a, b track) int { return seenAt(a.seen[0]).Compare(seenAt(b.seen[0])) })
+	return out
+}
+
+// passageOf is the passage that a sighting was joined to, zero when to none.
+func passageOf(s catalog.Sighting) (catalog.PassageID, string) {
+	for _, e := range s.Entries {
+		if e.Join != nil && e.Join.State == catalog.Made {
+			return e.Join.Passage, e.PassageName
+		}
+	}
+	return 0, ""
+}
+
+// best is the sighting nearest to the meridian that has a place: there its position
+// is known best, and how high it stands matters least.
+func (t track) best() (catalog.Sighting, bool) {
+	var found catalog.Sighting
+	nearest := math.Inf(1)
+	for _, s := range t.seen {
+		p := s.Entries[s.Best].Position
+		if p.Disc == nil {
+			continue
+		}
+		if cmd := p.Disc.CMD.Abs().Degrees(); cmd < nearest {
+			found, nearest = s, cmd
+		}
+	}
+	return found, !math.IsInf(nearest, 1)
+}
+
+// filaments lists the filaments, passage by passage.
+func (c composer) filaments() *Section {
+	tracks := c.tracks(catalog.Filament)
+	t := &Table{Columns: []Column{
+		{Head: "passage", Weight: 1.6}, {Head: "seen", Weight: 1.9}, {Head: "days", Weight: 0.7, Figures: true},
+		{Head: "B", Weight: 1, Figures: true}, {Head: "L", Weight: 1.1, Figures: true}, {Head: "error B, L", Weight: 1.6, Figures: true},
+		{Head: "east limb", Weight: 1.5, Figures: true}, {Head: "meridian", Weight: 1.5, Figures: true}, {Head: "west limb", Weight: 1.5, Figures: true},
+	}, Empty: "No filament was marked."}
+	law := rotation.PriorOf(catalog.Filament.String()).Law
+	for _, f := range tracks {
+		t.Rows = append(t.Rows, filamentRow(f, law))
+	}
+	blocks := []Block{{Table: t}}
+	if len(tracks) > 0 {
+		blocks = append(blocks, small(fmt.Sprintf("B and L (Carrington) are those of the day nearest to the meridian, corrected for the height at which the filament stands where that is known; "+
+			"below are all days: day, B, distance from the meridian (W, E), L. The dates at limbs and meridian are computed from it, UT to the hour, by ω = %.3f %+.2f sin²B %+.2f sin⁴B degrees a day sidereal (%s).",
+			law.A, law.B, law.C, law.Source)))
+	}
+	return &Section{Title: "Filaments", NewPage: true, Blocks: blocks}
+}
+
+func filamentRow(f track, law rotation.Law) Row {
+	name := f.name
+	if name == "" {
+		name = "—"
+		if label := f.seen[0].Entries[f.seen[0].Best].Mark.Label; label != "" {
+			name = label
+		}
+	}
+	row := Row{Cells: []string{name, seenText(f.seen), fmt.Sprint(distinctDays(f.seen)), "", "", "", "", "", ""}}
+	if s, ok := f.best(); ok {
+		m, _ := s.Entries[s.Best].Position.Reading()
+		sigmaB, sigmaL := m.Cov.SigmaB().Degrees(), m.Cov.SigmaL().Degrees()
+		pb, pl := decimals(sigmaB, 1), decimals(sigmaL, 1)
+		crossing := law.Crossing(m.Heliographic, seenAt(s), 0)
+		copy(row.Cells[3:], []string{latitude(m.B, pb), longitude(m.L, pl), errorText(sigmaB, sigmaL, pb, pl),
+			dayAndHour(crossing.East), dayAndHour(crossing.Meridian), dayAndHour(crossing.West)})
+	}
+	if len(f.seen) > 1 {
+		row.Below = strings.Join(positionTexts(f.seen), "  ·  ")
+	}
+	return row
+}
+
+func errorText(sigmaB, sigmaL float64, pb, pl int) string {
+	if sigmaB <= 0 && sigmaL <= 0 {
+		return ""
+	}
+	return fmt.Sprintf("%s, %s", plusMinus(sigmaB, max(pb, 1)), plusMinus(sigmaL, max(pl, 1)))
+}
+
+// positionTexts writes each day's place: 14 Mar N12.3 W14.2 281.4.
+func positionTexts(seen []catalog.Sighting) (texts []string) {
+	for _, s := range seen {
+		p := s.Entries[s.Best].Position
+		m, ok := p.Reading()
+		if !ok {
+			continue
+		}
+		cmd := p.Disc.CMD
+		if p.High != nil {
+			cmd = p.High.CMD
+		}
+		texts = append(texts, fmt.Sprintf("%s %s %s %s", seenAt(s).Format(dayText), latitude(m.B, 1), meridianDistance(cmd, 1), longitude(m.L, 1)))
+	}
+	return texts
+}
+
+// seenText is from when to when something was seen: 11–19 Mar.
+func seenText(seen []catalog.Sighting) string {
+	first, last := seenAt(seen[0]), seenAt(seen[len(seen)-1])
+	switch {
+	case catalog.DayOf(first).Equal(catalog.DayOf(last)):
+		return first.Format(dayText)
+	case first.Month() == last.Month():
+		return first.Format("2") + "–" + last.Format(dayText)
+	}
+	return first.Format(dayText) + " – " + last.Format(dayText)
+}
+
+func distinctDays(seen []catalog.Sighting) int {
+	days := map[time.Time]bool{}
+	for _, s := range seen {
+		days[catalog.DayOf(seenAt(s))] = true
+	}
+	return len(days)
+}
+
+// byLikelihood sorts matches, the likeliest first.
+func byLikelihood(a, b Match) int { return cmp.Compare(b.Odds, a.Odds) }

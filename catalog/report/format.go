@@ -1,0 +1,125 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"time"
+
+	"limbwatch/coords"
+)
+
+// decimals is how many places a value with an error is printed to: to one digit of
+// the error, two where that is a 1; at most most.
+func decimals(sigma float64, most int) int {
+	if !(sigma > 0) {
+		return min(1, most)
+	}
+	places := -int(math.Floor(math.Log10(sigma)))
+	if sigma*math.Pow(10, float64(places)) < 2 {
+		places++
+	}
+	return max(0, min(most, places))
+}
+
+// latitude writes N12.3 or S04.0; from 0 either way it is N.
+func latitude(b coords.Angle, places int) string {
+	letter := "N"
+	if b < 0 {
+		letter = "S"
+	}
+	width := 2
+	if places > 0 {
+		width = 3 + places
+	}
+	return fmt.Sprintf("%s%0*.*f", letter, width, places, math.Abs(b.Degrees()))
+}
+
+// meridianDistance writes W14.2 or E03.0.
+func meridianDistance(cmd coords.Angle, places int) string {
+	letter := "W"
+	if cmd < 0 {
+		letter = "E"
+	}
+	width := 2
+	if places > 0 {
+		width = 3 + places
+	}
+	return fmt.Sprintf("%s%0*.*f", letter, width, places, math.Abs(cmd.Degrees()))
+}
+
+// longitude writes 0 to 360 degrees with three figures before the point.
+func longitude(l coords.Angle, places int) string {
+	text := strconv.FormatFloat(l.Wrap360().Degrees(), 'f', places, 64)
+	if strings.HasPrefix(text, "360") {
+		text = strconv.FormatFloat(0, 'f', places, 64)
+	}
+	whole := strings.IndexByte(text, '.')
+	if whole < 0 {
+		whole = len(text)
+	}
+	return strings.Repeat("0", max(0, 3-whole)) + text
+}
+
+// plusMinus writes ±0.3, nothing when no error is known.
+func plusMinus(sigma float64, places int) string {
+	if !(sigma > 0) {
+		return ""
+	}
+	return fmt.Sprintf("±%.*f", places, sigma)
+}
+
+// optionalInt writes a count, nothing for one that is not known.
+func optionalInt(n *int) string {
+	if n == nil {
+		return ""
+	}
+	return strconv.Itoa(*n)
+}
+
+func optionalMean(v *float64) string {
+	if v == nil {
+		return ""
+	}
+	return fmt.Sprintf("%.2f", *v)
+}
+
+const (
+	dayText  = "2 Jan"
+	whenText = "2 Jan 15:04"
+)
+
+// dayAndHour writes 14 Mar 09h: limb passages are known to hours.
+func dayAndHour(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.UTC().Round(time.Hour).Format("2 Jan 15") + "h"
+}
+
+// oddsText writes odds so that no rounding makes them certain.
+func oddsText(odds float64) string {
+	switch {
+	case odds >= 0.995 && odds < 1:
+		return "> 99 %"
+	case odds > 0 && odds < 0.005:
+		return "< 1 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*odds)
+}
+
+func count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// listed joins words as in a sentence: a, b and c.
+func listed(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+}

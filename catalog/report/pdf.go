@@ -1,0 +1,269 @@
+package report
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"strings"
+
+	"codeberg.org/go-fonts/dejavu/dejavusanscondensed"
+	"codeberg.org/go-fonts/dejavu/dejavusanscondensedbold"
+	"codeberg.org/go-pdf/fpdf"
+)
+
+// Paper is a size of paper. Its zero is A4.
+type Paper uint8
+
+// The papers of a PDF.
+const (
+	A4 Paper = iota
+	Letter
+)
+
+// ParsePaper reads a paper's name.
+func ParsePaper(text string) (Paper, error) {
+	switch strings.ToLower(text) {
+	case "a4":
+		return A4, nil
+	case "letter":
+		return Letter, nil
+	}
+	return 0, fmt.Errorf("paper %q: want A4 or Letter", text)
+}
+
+// String is the paper's name.
+func (p Paper) String() string { return [...]string{"A4", "Letter"}[p] }
+
+// Margins of a page and sizes of letters, millimetres and points.
+const (
+	marginSide, marginTop, marginFoot = 13.0, 14.0, 17.0
+
+	titlePt, headingPt, textPt, smallPt, tablePt = 24.0, 13.5, 9.0, 7.6, 7.6
+	lineMm                                       = 0.3528 * 1.38 // of text, a point of its size
+)
+
+// The colours of the page, as in page.css.
+var (
+	ink    = [3]int{0x1c, 0x1a, 0x17}
+	dim    = [3]int{0x66, 0x5f, 0x56}
+	faint  = [3]int{0xb9, 0xb1, 0xa4}
+	line   = [3]int{0xcf, 0xc8, 0xbc}
+	pale   = [3]int{0xec, 0xe7, 0xdf}
+	accent = [3]int{0x9a, 0x3a, 0x0c}
+	kinds  = map[string][3]int{
+		"sunspot": {0x00, 0x72, 0xb2}, "plage": {0x8f, 0x63, 0x00}, "filament": {0x00, 0x70, 0x4f}, "prominence": {0xb3, 0x47, 0x00},
+	}
+)
+
+// WritePDF writes a document as PDF on a paper.
+func WritePDF(w io.Writer, d Document, paper Paper) error {
+	charts, err := rasters(d)
+	if err != nil {
+		return err
+	}
+	p := newPrinter(d, paper)
+	p.head()
+	for i, s := range d.Sections {
+		p.section(s, i == 0)
+		for _, b := range s.Blocks {
+			p.block(b, charts)
+		}
+	}
+	return p.Output(w)
+}
+
+// printer lays a document out on pages.
+type printer struct {
+	*fpdf.Fpdf
+	doc           Document
+	width, height float64 // of the text's area
+	left, bottom  float64
+}
+
+const family = "DejaVu"
+
+func newPrinter(d Document, paper Paper) *printer {
+	pdf := fpdf.New("P", "mm", paper.String(), "")
+	pdf.AddUTF8FontFromBytes(family, "", dejavusanscondensed.TTF)
+	pdf.AddUTF8FontFromBytes(family, "B", dejavusanscondensedbold.TTF)
+	pdf.SetTitle(d.Title, true)
+	pdf.SetCreator(d.Program, true)
+	pdf.SetProducer(d.Program, true)
+	pdf.SetCreationDate(d.Made.UTC())
+	pdf.SetModificationDate(d.Made.UTC())
+	pdf.SetCatalogSort(true)
+	pdf.SetLang("en")
+	pdf.SetMargins(marginSide, marginTop, marginSide)
+	pdf.SetAutoPageBreak(false, marginFoot)
+	pdf.SetCompression(true)
+	pageWidth, pageHeight := pdf.GetPageSize()
+	p := &printer{Fpdf: pdf, doc: d, left: marginSide, width: pageWidth - 2*marginSide,
+		height: pageHeight - marginTop - marginFoot, bottom: pageHeight - marginFoot}
+	pdf.AliasNbPages("{pages}")
+	pdf.SetFooterFunc(p.foot)
+	pdf.AddPage()
+	return p
+}
+
+// foot closes a page.
+func (p *printer) foot() {
+	p.SetXY(p.left, p.bottom+6)
+	p.font("", smallPt, dim)
+	p.CellFormat(p.width/2, 4, p.doc.Title, "", 0, "L", false, 0, "")
+	p.CellFormat(p.width/2, 4, fmt.Sprintf("%d / {pages}", p.PageNo()), "", 0, "R", false, 0, "")
+}
+
+func (p *printer) font(style string, points float64, colour [3]int) {
+	p.SetFont(family, style, points)
+	p.SetTextColor(colour[0], colour[1], colour[2])
+}
+
+func (p *printer) rule(x0, x1, y, width float64, colour [3]int) {
+	p.SetDrawColor(colour[0], colour[1], colour[2])
+	p.SetLineWidth(width)
+	p.Line(x0, y, x1, y)
+}
+
+// room begins a new page when less than so much of this one is left.
+func (p *printer) room(mm float64) bool {
+	if p.GetY()+mm <= p.bottom {
+		return false
+	}
+	p.AddPage()
+	p.SetY(marginTop)
+	return true
+}
+
+// write sets a paragraph in an area of the page.
+func (p *printer) write(x, width, points float64, text string) {
+	height := points * lineMm
+	for _, part := range strings.Split(text, "\n") {
+		for _, l := range p.SplitText(part, width) {
+			p.room(height)
+			p.SetX(x)
+			p.CellFormat(width, height, strings.TrimRight(l, " "), "", 1, "L", false, 0, "")
+		}
+	}
+}
+
+// head is the report's title with who, where and with what.
+func (p *printer) head() {
+	const sun = 15.0
+	p.disc(p.left+sun/2, marginTop+sun/2, sun/2)
+	x := p.left + sun + 5
+	p.SetXY(x, marginTop+1)
+	p.font("B", titlePt, ink)
+	p.CellFormat(p.width-sun-5, 9, p.doc.Title, "", 2, "L", false, 0, "")
+	p.font("", textPt, dim)
+	p.CellFormat(p.width-sun-5, 5, p.doc.Subtitle, "", 1, "L", false, 0, "")
+	p.SetY(marginTop + sun + 5)
+	for _, f := range p.doc.Facts {
+		p.SetX(p.left)
+		p.font("", textPt, dim)
+		p.CellFormat(23, textPt*lineMm, f.Label, "", 0, "L", false, 0, "")
+		p.font("", textPt, ink)
+		p.write(p.left+23, p.width-23, textPt, f.Text)
+		p.SetY(p.GetY() + 0.8)
+	}
+	p.SetY(p.GetY() + 3)
+	p.rule(p.left, p.left+p.width, p.GetY(), 0.2, line)
+}
+
+// disc is the small Sun of the head, darker toward its limb.
+func (p *printer) disc(x, y, radius float64) {
+	const rings = 40
+	for i := range rings {
+		part := float64(i) / (rings - 1)
+		mix := func(from, to float64) int { return int(to + (from-to)*(1-part)) }
+		p.SetFillColor(mix(0x9a, 0xf6), mix(0x3a, 0xb2), mix(0x0c, 0x6b))
+		p.Circle(x, y, radius*(1-0.75*part*part), "F")
+	}
+}
+
+func (p *printer) section(s Section, first bool) {
+	if s.NewPage && !first {
+		p.AddPage()
+		p.SetY(marginTop)
+	} else {
+		p.SetY(p.GetY() + 8)
+		p.room(30)
+	}
+	p.Bookmark(s.Title, 0, -1)
+	p.SetX(p.left)
+	p.font("B", headingPt, ink)
+	p.CellFormat(p.width, 7, s.Title, "", 1, "L", false, 0, "")
+	p.SetY(p.GetY() + 1)
+}
+
+func (p *printer) block(b Block, charts map[*Figure]raster) {
+	switch {
+	case b.Text != "":
+		p.font("", textPt, ink)
+		p.write(p.left, p.width, textPt, b.Text)
+		p.SetY(p.GetY() + 2)
+	case b.Words != "":
+		p.words(b.Words)
+	case b.Small != "":
+		p.SetY(p.GetY() + 1.5)
+		p.font("", smallPt, dim)
+		p.write(p.left, p.width, smallPt, b.Small)
+	case len(b.Items) > 0:
+		for _, item := range b.Items {
+			p.room(textPt * lineMm)
+			p.SetX(p.left)
+			p.font("", textPt, accent)
+			p.CellFormat(5, textPt*lineMm, "•", "", 0, "L", false, 0, "")
+			p.font("", textPt, ink)
+			p.write(p.left+5, p.width-5, textPt, item)
+			p.SetY(p.GetY() + 1)
+		}
+	case b.Table != nil:
+		p.table(*b.Table)
+	case b.Figures != nil:
+		p.figures(*b.Figures, charts)
+	}
+}
+
+// words sets what the observer says, with a bar beside it.
+func (p *printer) words(text string) {
+	const points = textPt + 1
+	p.font("", points, ink)
+	for _, part := range strings.Split(text, "\n") {
+		for _, l := range p.SplitText(part, p.width-6) {
+			p.room(points * lineMm)
+			p.SetFillColor(accent[0], accent[1], accent[2])
+			p.Rect(p.left, p.GetY(), 0.8, points*lineMm, "F")
+			p.SetX(p.left + 5)
+			p.CellFormat(p.width-6, points*lineMm, strings.TrimRight(l, " "), "", 1, "L", false, 0, "")
+		}
+	}
+	p.SetY(p.GetY() + 3)
+}
+
+// figures lays charts out beside and below one another.
+func (p *printer) figures(f Figures, charts map[*Figure]raster) {
+	const gap = 6.0
+	width := (p.width - gap*float64(f.PerRow-1)) / float64(f.PerRow)
+	for first := 0; first < len(f.Items); first += f.PerRow {
+		row := f.Items[first:min(len(f.Items), first+f.PerRow)]
+		tallest, captions := 0.0, 0.0
+		p.font("", smallPt, dim)
+		for _, item := range row {
+			tallest = max(tallest, width*item.Chart.Height/item.Chart.Width)
+			captions = max(captions, float64(len(p.SplitText(item.Caption, width)))*smallPt*lineMm)
+		}
+		p.room(tallest + captions + 2)
+		top := p.GetY()
+		for i := range row {
+			x := p.left + float64(i)*(width+gap)
+			r := charts[&f.Items[first+i]]
+			p.RegisterImageOptionsReader(r.name, fpdf.ImageOptions{ImageType: r.format}, bytes.NewReader(r.data))
+			height := width * row[i].Chart.Height / row[i].Chart.Width
+			p.ImageOptions(r.name, x, top, width, height, false, fpdf.ImageOptions{ImageType: r.format}, 0, "")
+			p.SetXY(x, top+height+1)
+			p.font("", smallPt, dim)
+			p.write(x, width, smallPt, row[i].Caption)
+		}
+		p.SetY(top + tallest + captions + 6)
+	}
+}
