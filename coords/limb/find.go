@@ -35,5 +35,5 @@ func Find(pic *picture.Picture, opts Options) (Fit, error) {
 	if err != nil {
 		return Fit{}, err
 	}
-	return follow(p, c, factor, opts)
+	return follow(p, c, factor, pic.Depth.Bits == 8, opts)
 }

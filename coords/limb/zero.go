@@ -28,17 +28,20 @@ func (p profile) edge(ceiling float64) (shape, bool) {
 		return shape{}, false
 	}
 	used := p.window(fall.zeroPx-6*fall.sigmaPx-2, fall.zeroPx+5*fall.sigmaPx+2)
+	depth := p.burntFrom(ceiling, fall)
 	if s, ok := p.modelled(fall, used, goodMisfit); ok {
+		if depth < 3.5*fall.sigmaPx {
+			// A sharp edge fits whether or not its top is cut off: only the error tells.
+			s.burnt = true
+			s.zeroSigmaPx = math.Hypot(s.zeroSigmaPx, math.Hypot(0.5*s.sigmaPx, 0.0008*p.radiusPx))
+		}
 		return s, true
 	}
-	if depth := p.burn(used, ceiling, fall); !math.IsInf(depth, 1) {
-		// Only where the burnt part ends well inside can the rest tell the blur.
-		if depth > 3.5*fall.sigmaPx {
-			if s, ok := p.modelled(fall, used, goodMisfit); ok {
-				return s, true
-			}
-		}
+	if depth < 3.5*fall.sigmaPx {
 		return fall.burntOut(p.radiusPx), true
+	}
+	for k := range used { // the burnt part says nothing
+		used[k] = used[k] && p.rho(k) > fall.zeroPx-depth
 	}
 	if s, ok := p.modelled(fall, used, worstMisfit); ok {
 		return s, true
@@ -46,7 +49,30 @@ func (p profile) edge(ceiling float64) (shape, bool) {
 	if rival := p.rival(fall); !math.IsNaN(rival) {
 		fall.zeroSigmaPx = math.Hypot(fall.zeroSigmaPx, 0.5*(rival-fall.zeroPx))
 	}
+	fall.zeroSigmaPx = math.Hypot(fall.zeroSigmaPx, 0.35*p.rim(fall))
 	return fall, true
+}
+
+// rim is the width of a bright rim just inside the fall, 0 when there is none: the
+// mark of heavy sharpening, or of an exposure for the edge set around one for the
+// disc. Where in it the limb lies is not sure.
+func (p profile) rim(fall shape) float64 {
+	k := min(len(p.v)-1, max(0, int((fall.zeroPx-p.from)/p.step)))
+	for k > 0 && p.v[k-1] > p.v[k] {
+		k--
+	}
+	foot := k
+	for foot > 0 && p.v[foot-1] < p.v[foot] {
+		foot--
+	}
+	rise := p.v[k] - p.v[foot]
+	if rise < 0.15*fall.drop {
+		return 0
+	}
+	for k > foot && p.v[k] > p.v[foot]+rise/2 {
+		k--
+	}
+	return fall.zeroPx - p.rho(k)
 }
 
 // rival is the place of another steep fall nearby, with a rise between, NaN when
@@ -78,14 +104,13 @@ func (p profile) rival(fall shape) float64 {
 	return other.zeroPx
 }
 
-// burn takes the burnt-out columns out of use, and says how far inside the middle
-// of the fall they begin; +Inf when there are none.
-func (p profile) burn(used []bool, ceiling float64, fall shape) float64 {
+// burntFrom says how far inside the middle of the fall the burnt-out part begins;
+// +Inf when there is none.
+func (p profile) burntFrom(ceiling float64, fall shape) float64 {
 	depth := math.Inf(1)
 	for k, v := range p.v {
 		if p.rho(k) < fall.zeroPx && v > ceiling-0.01*fall.drop {
 			depth = min(depth, fall.zeroPx-p.rho(k))
-			used[k] = false
 		}
 	}
 	return depth
@@ -260,7 +285,7 @@ func mixed(tried []trial, fall shape) shape {
 	s := best.shape
 	s.zeroPx = zero / sum
 	// A model that leaves something over is wrong by more than its own formal error.
-	s.zeroSigmaPx = math.Hypot(math.Sqrt(max(0, square/sum-s.zeroPx*s.zeroPx)), 25*s.misfit*s.sigmaPx+0.01*s.sigmaPx)
+	s.zeroSigmaPx = math.Hypot(math.Sqrt(max(0, square/sum-s.zeroPx*s.zeroPx)), 60*s.misfit*s.sigmaPx+0.01*s.sigmaPx)
 	s.drop *= fall.drop
 	s.sigmaPx = max(s.sigmaPx, sharpestPx)
 	s.fallPx = fall.zeroPx
@@ -278,7 +303,7 @@ func (p profile) window(from, to float64) []bool {
 
 // fall is the middle of the steepest fall, between the places on either side
 // where it has become flat: the centre of gravity of the slope. Its error is put
-// at a fifth of the blur, since what the light does inside is not known.
+// at three tenths of the blur, since what the light does inside is not known.
 func (p profile) fall() (shape, bool) {
 	slope := make([]float64, len(p.v))
 	best := -1
@@ -304,7 +329,7 @@ func (p profile) fall() (shape, bool) {
 		second += slope[k] * (p.rho(k) - centre) * (p.rho(k) - centre)
 	}
 	σ := max(sharpestPx, math.Sqrt(max(0, second/sum)))
-	return shape{zeroPx: centre, fallPx: centre, sigmaPx: σ, drop: sum * p.step, zeroSigmaPx: 0.2 * σ, plain: true}, true
+	return shape{zeroPx: centre, fallPx: centre, sigmaPx: σ, drop: sum * p.step, zeroSigmaPx: 0.3 * σ, plain: true}, true
 }
 
 // flank gives the first and last column about the steepest where the slope is
