@@ -7,7 +7,8 @@
 --   id            what people say: M12 is row 12 of marks; never given twice
 --   uuid          names the row in every catalogue that will ever hold it, version 7
 --   revision      counts the row's changes, from 1; derived columns raise none
---   operation_id  the entry of the history whose effect the row now shows
+--   operation_id  the entry of the history whose effect the row now shows; no foreign key,
+--                 for the entry is written last, and SQLite would then look through all tables
 --   removed       1: taken out of sight; nothing is ever deleted
 -- Derived tables and columns (positions, middle_utc, stale) are rewritten by the
 -- program whenever what they follow from changes, and stand in no history.
@@ -50,7 +51,7 @@ CREATE TABLE observers (
     id           INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid         BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision     INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id INTEGER NOT NULL,
     removed      INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     name         TEXT    NOT NULL CHECK (name <> ''),
     code         TEXT    NOT NULL DEFAULT '', -- as a club knows the observer
@@ -65,7 +66,7 @@ CREATE TABLE sites (
     id           INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid         BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision     INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id INTEGER NOT NULL,
     removed      INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     name         TEXT    NOT NULL CHECK (name <> ''),
     lat_deg      REAL    NOT NULL CHECK (lat_deg BETWEEN -90 AND 90),   -- geographic, north positive
@@ -83,7 +84,7 @@ CREATE TABLE instruments (
     id           INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid         BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision     INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id INTEGER NOT NULL,
     removed      INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     name         TEXT    NOT NULL CHECK (name <> ''),
     aperture_mm  REAL    CHECK (aperture_mm > 0),
@@ -98,7 +99,7 @@ CREATE TABLE setups (
     id               INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid             BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision         INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id     INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id     INTEGER NOT NULL,
     removed          INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     instrument_id    INTEGER NOT NULL REFERENCES instruments (id),
     name             TEXT    NOT NULL CHECK (name <> ''),
@@ -126,7 +127,7 @@ CREATE TABLE sittings (
     id                 INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid               BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision           INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id       INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id       INTEGER NOT NULL,
     removed            INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     observer_id        INTEGER REFERENCES observers (id),
     setup_id           INTEGER REFERENCES setups (id),
@@ -156,7 +157,7 @@ CREATE TABLE frames (
     id           INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid         BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision     INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id INTEGER NOT NULL,
     removed      INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     sitting_id   INTEGER REFERENCES sittings (id),
     path         TEXT,   -- as last seen; the file is known again by its SHA-256
@@ -186,7 +187,7 @@ CREATE TABLE discs (
     id             INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid           BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision       INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id   INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id   INTEGER NOT NULL,
     removed        INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     frame_id       INTEGER NOT NULL REFERENCES frames (id),
     x_px           REAL    NOT NULL, -- of the centre
@@ -220,7 +221,7 @@ CREATE TABLE norths (
     id            INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid          BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision      INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id  INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id  INTEGER NOT NULL,
     removed       INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     frame_id      INTEGER NOT NULL REFERENCES frames (id),
     angle_deg     REAL    NOT NULL CHECK (angle_deg BETWEEN -360 AND 360), -- counter-clockwise from up
@@ -242,13 +243,13 @@ CREATE TABLE marks (
     id                  INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid                BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision            INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id        INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id        INTEGER NOT NULL,
     removed             INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     frame_id            INTEGER NOT NULL REFERENCES frames (id),
     kind                TEXT    NOT NULL CHECK (kind IN ('sunspot', 'plage', 'filament', 'prominence', 'other')),
     shape               TEXT    NOT NULL CHECK (shape IN ('point', 'line', 'outline')),
     form                TEXT    NOT NULL CHECK (form IN ('pixels', 'polar', 'carrington', 'cmd')),
-    vertices            TEXT    NOT NULL CHECK (json_valid(vertices)), -- [[x,y],…] px, [[pa,r],…] or [[lat,lon],…] degrees
+    vertices            TEXT    NOT NULL, -- JSON: [[x,y],…] px, [[pa,r],…] or [[lat,lon],…] degrees
     sigma_click_px      REAL    CHECK (sigma_click_px > 0),
     polar_limb_mm       REAL,   -- height of the limb in whose radii r counts
     polar_limb_sigma_mm REAL    CHECK (polar_limb_sigma_mm >= 0),
@@ -260,13 +261,13 @@ CREATE TABLE marks (
     extent              TEXT    CHECK (extent IN ('group', 'single')),
     spots               INTEGER CHECK (spots > 0),
     label               TEXT    NOT NULL DEFAULT '',
-    aliases             TEXT    CHECK (json_valid(aliases)), -- ["…"]
+    aliases             TEXT    CHECK (aliases IS NULL OR json_valid(aliases)), -- ["…"]
     note                TEXT    NOT NULL DEFAULT '',
     observer_id         INTEGER REFERENCES observers (id),
     marked_utc          TEXT    NOT NULL CHECK (marked_utc IS strftime('%Y-%m-%dT%H:%M:%fZ', marked_utc)),
     same_as_id          INTEGER REFERENCES marks (id), -- the observer's word: the same thing as that mark
-    CHECK (json_array_length(vertices) >= CASE shape WHEN 'point' THEN 1 WHEN 'line' THEN 2 ELSE 3 END),
-    CHECK (shape <> 'point' OR json_array_length(vertices) = 1),
+    CHECK (CASE shape WHEN 'point' THEN json_array_length(vertices) = 1
+           WHEN 'line' THEN json_array_length(vertices) >= 2 ELSE json_array_length(vertices) >= 3 END),
     CHECK ((form = 'pixels') = (sigma_click_px IS NOT NULL)),
     CHECK ((form = 'polar') = (polar_limb_mm IS NOT NULL) AND (polar_limb_mm IS NULL) = (polar_limb_sigma_mm IS NULL)),
     CHECK ((height_mm IS NULL) = (height_sigma_mm IS NULL)),
@@ -326,7 +327,7 @@ CREATE TABLE passages (
     id              INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid            BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision        INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id    INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id    INTEGER NOT NULL,
     removed         INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     name            TEXT    NOT NULL CHECK (name <> ''),
     kind            TEXT    NOT NULL CHECK (kind IN ('sunspot', 'plage', 'filament', 'prominence', 'other')),
@@ -346,7 +347,7 @@ CREATE TABLE joins (
     id           INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid         BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision     INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id INTEGER NOT NULL,
     removed      INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     mark_id      INTEGER NOT NULL REFERENCES marks (id),
     passage_id   INTEGER NOT NULL REFERENCES passages (id),
@@ -359,14 +360,14 @@ CREATE TABLE joins (
 CREATE UNIQUE INDEX joins_made ON joins (mark_id) WHERE removed = 0 AND state = 'made';
 CREATE UNIQUE INDEX joins_by_mark ON joins (mark_id, passage_id) WHERE removed = 0;
 CREATE INDEX joins_by_passage ON joins (passage_id) WHERE removed = 0;
-CREATE INDEX joins_refused ON joins (mark_id) WHERE removed = 0 AND state = 'refused';
+CREATE INDEX joins_unmade ON joins (mark_id) WHERE removed = 0 AND state <> 'made';
 
 -- Two passages belong together: the same feature a rotation later, a split, a merger.
 CREATE TABLE links (
     id              INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid            BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision        INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id    INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id    INTEGER NOT NULL,
     removed         INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     from_passage_id INTEGER NOT NULL REFERENCES passages (id), -- the earlier
     to_passage_id   INTEGER NOT NULL REFERENCES passages (id), -- the later
@@ -380,3 +381,10 @@ CREATE TABLE links (
 
 CREATE UNIQUE INDEX links_by_pair ON links (from_passage_id, to_passage_id, relation) WHERE removed = 0;
 CREATE INDEX links_by_later ON links (to_passage_id) WHERE removed = 0;
+
+-- Derived: the habits of the record, as following learnt them from the whole of it, so
+-- that a day added later is judged alike. One row, written by the program.
+CREATE TABLE habits (
+    id    INTEGER PRIMARY KEY CHECK (id = 1),
+    learnt TEXT   NOT NULL CHECK (json_valid(learnt))
+) STRICT;

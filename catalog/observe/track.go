@@ -2,6 +2,8 @@ package observe
 
 import (
 	"context"
+	"encoding/json"
+	"errors"
 	"fmt"
 	"time"
 
@@ -29,9 +31,11 @@ type FollowOptions struct {
 //	Joined    marks that found a passage, new or old
 //	Moved     marks that went from one passage to another
 //	Ended     passages that lost all their marks
+//	Proposed  joins too doubtful to make
 //	Passages  those touched, by what became of them
 type Followed struct {
 	Marks, Joined, Moved int
+	Proposed             int
 	New, Ended           int
 	Passages             []PassageChange
 	Operation            catalog.Operation
@@ -45,28 +49,21 @@ type PassageChange struct {
 	First, Latest time.Time
 }
 
-// reach is how far beyond a range a passage can run: a crossing of the disc.
-const reach = 16 * 24 * time.Hour
-
 // TrackFollow joins marks to passages by following them from day to day, as one
 // operation that can be undone. The observer's own joins stay, and so do the names
-// of passages. Marks beyond the range keep their passages.
+// of passages; passages that a change in the range cannot touch are left alone.
 func (k Keeper) TrackFollow(ctx context.Context, opts FollowOptions) (Followed, error) {
 	var done Followed
 	op, err := k.Store.Update(ctx, k.change("track follow"), func(tx *store.Tx) error {
-		from, to, ok, err := opts.span(&tx.View)
+		t := tracker{tx: tx}
+		ok, err := t.choose(opts)
 		if err != nil || !ok {
 			return err
 		}
-		t := tracker{tx: tx, from: from, to: to}
-		if err := t.read(); err != nil {
-			return err
-		}
-		if err := t.follow(); err != nil {
-			return err
-		}
-		if err := t.keep(); err != nil {
-			return err
+		for _, step := range []func() error{t.read, t.follow, t.keep, t.propose} {
+			if err := step(); err != nil {
+				return err
+			}
 		}
 		done = t.done
 		if opts.DryRun {
@@ -74,102 +71,146 @@ func (k Keeper) TrackFollow(ctx context.Context, opts FollowOptions) (Followed, 
 		}
 		return nil
 	})
-	if err == errDryRun { //nolint:errorlint // nobody wraps it on the way
+	if errors.Is(err, errDryRun) {
 		return done, nil
 	}
 	done.Operation = op
 	return done, err
 }
 
-// span is the range to follow, and whether there is anything to do.
-func (o FollowOptions) span(v *store.View) (from, to time.Time, ok bool, err error) {
-	if o.All || !o.From.IsZero() || !o.To.IsZero() {
-		return o.From, o.To, true, nil
-	}
-	from, to, ok, err = v.UnfollowedSpan()
-	return from, to.Add(time.Second), ok, err
-}
-
-// tracker follows the marks of one range.
+// tracker follows the marks of one range, or all of them when whole.
 type tracker struct {
 	tx       *store.Tx
+	whole    bool
 	from, to time.Time
+	habits   *follow.Habits // of the whole record, when a part is followed
 
 	entries  []catalog.Entry
-	within   []bool // the entry lies in the range, and not just near it
-	refused  map[catalog.MarkID]map[catalog.PassageID]bool
-	proposed map[[2]int64]catalog.Join // by mark and passage
+	at       map[string]int // index of an entry by its mark's id
+	unmade   map[joinKey]catalog.Join
 	result   follow.Result
+	passages []catalog.PassageID // of the result's passages; 0: left alone
 	changes  map[catalog.PassageID]*PassageChange
 	done     Followed
 }
 
-// read gets the marks that can be followed, with those of a crossing on either side.
+// joinKey is a mark and a passage of which something was said.
+type joinKey struct {
+	mark    catalog.MarkID
+	passage catalog.PassageID
+}
+
+// choose finds what is to be followed, and whether there is anything. A part is
+// followed only when the habits of the whole record are known.
+func (t *tracker) choose(opts FollowOptions) (ok bool, err error) {
+	learnt, known, err := t.tx.Habits()
+	if err != nil {
+		return false, err
+	}
+	if known {
+		t.habits = new(follow.Habits)
+		if err := json.Unmarshal([]byte(learnt), t.habits); err != nil {
+			return false, fmt.Errorf("habits of the record: %w", err)
+		}
+	}
+	switch {
+	case opts.All || !known:
+		t.whole, t.habits = true, nil
+		return true, nil
+	case !opts.From.IsZero() || !opts.To.IsZero():
+		t.from, t.to = opts.From, opts.To
+		return true, nil
+	}
+	t.from, t.to, ok, err = t.tx.UnfollowedSpan()
+	return ok, err
+}
+
+// read gets the marks that can be followed, with all that matter to them.
 func (t *tracker) read() error {
 	var q store.Query
 	if !t.from.IsZero() {
-		q.From = t.from.Add(-reach)
+		q.From, _ = follow.Window(t.from)
 	}
 	if !t.to.IsZero() {
-		q.To = t.to.Add(reach)
+		_, q.To = follow.Window(t.to)
 	}
+	t.at = map[string]int{}
 	err := t.tx.EachEntry(q, func(e catalog.Entry) error {
 		if _, ok := sightingOf(e); ok {
+			t.at[e.Mark.ID.String()] = len(t.entries)
 			t.entries = append(t.entries, e)
-			at := e.Position.UTC
-			t.within = append(t.within, !at.Before(t.from) && (t.to.IsZero() || at.Before(t.to)))
 		}
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	return t.readRefused()
-}
-
-// readRefused gets the joins that the observer refused.
-func (t *tracker) readRefused() error {
-	joins, err := t.tx.RefusedJoins()
+	unmade, err := t.tx.UnmadeJoins()
 	if err != nil {
 		return err
 	}
-	t.refused = map[catalog.MarkID]map[catalog.PassageID]bool{}
-	for _, j := range joins {
-		if t.refused[j.Mark] == nil {
-			t.refused[j.Mark] = map[catalog.PassageID]bool{}
-		}
-		t.refused[j.Mark][j.Passage] = true
+	t.unmade = make(map[joinKey]catalog.Join, len(unmade))
+	for _, j := range unmade {
+		t.unmade[joinKey{j.Mark, j.Passage}] = j
 	}
 	return nil
 }
 
 // follow runs the follower over the marks.
 func (t *tracker) follow() error {
-	// A passage into which the observer put a mark is his: what is in it stays
-	// together, or his mark would follow a passage that is no more.
+	result, err := follow.Follow(sightingsOf(t.entries), follow.Options{Habits: t.habits})
+	if err != nil {
+		return fmt.Errorf("following %d marks: %w", len(t.entries), err)
+	}
+	t.result, t.done.Marks = result, len(t.entries)
+	if !t.whole {
+		return nil
+	}
+	learnt, err := json.Marshal(result.Habits)
+	if err != nil {
+		return err
+	}
+	return t.tx.SetHabits(string(learnt))
+}
+
+// sightingsOf makes marks ready for the follower, those with a place. A passage
+// into which the observer put a mark is his: what is in it stays together, or his
+// mark would follow a passage that is no more.
+func sightingsOf(entries []catalog.Entry) []follow.Sighting {
 	his := map[catalog.PassageID]bool{}
-	for _, e := range t.entries {
+	for _, e := range entries {
 		if e.Join != nil && e.Join.By == catalog.ByObserver {
 			his[e.Join.Passage] = true
 		}
 	}
-	sightings := make([]follow.Sighting, len(t.entries))
-	for i, e := range t.entries {
-		s, _ := sightingOf(e)
-		s.ID = e.Mark.ID.String()
-		if j := e.Join; j != nil && (his[j.Passage] || !t.within[i]) {
-			s.Pinned = j.Passage.String()
+	var sightings []follow.Sighting
+	for _, e := range entries {
+		s, ok := sightingOf(e)
+		if !ok {
+			continue
 		}
-		sightings[i] = s
+		s.ID = e.Mark.ID.String()
+		if e.Join != nil && his[e.Join.Passage] {
+			s.Pinned = e.Join.Passage.String()
+		}
+		sightings = append(sightings, s)
 	}
-	var err error
-	t.result, err = follow.Follow(sightings, follow.Options{})
-	if err != nil {
-		return fmt.Errorf("following %d marks: %w", len(sightings), err)
-	}
-	t.done.Marks = len(sightings)
-	return nil
+	return sightings
 }
 
-// odds are the program's that a mark belongs with the rest of its passage.
-func (t *tracker) odds(passage, member int) *float64 { return nil }
+// touched tells whether a passage is one that a change in the range may have
+// altered.
+func (t *tracker) touched(p *follow.Passage) bool {
+	if t.whole {
+		return true
+	}
+	first, last := p.Sightings[0].UTC, p.Sightings[len(p.Sightings)-1].UTC
+	from, to := t.from, t.to
+	if from.IsZero() || from.Before(first) {
+		from = first
+	}
+	if to.IsZero() || to.After(last) {
+		to = last
+	}
+	return p.Touches(from) || p.Touches(to)
+}

@@ -2,7 +2,6 @@ package observe
 
 import (
 	"cmp"
-	"fmt"
 	"maps"
 	"slices"
 
@@ -13,21 +12,21 @@ import (
 // keep turns what the follower found into passages and joins: a passage that is
 // there keeps its name, where most of its marks are together still.
 func (t *tracker) keep() error {
-	byID := make(map[string]int, len(t.entries))
-	for i, e := range t.entries {
-		byID[e.Mark.ID.String()] = i
-	}
 	found := make([][]int, len(t.result.Passages)) // entries of each found passage
-	for n, p := range t.result.Passages {
+	for n := range t.result.Passages {
+		p := &t.result.Passages[n]
+		if !t.touched(p) {
+			continue
+		}
 		for _, s := range p.Sightings {
-			found[n] = append(found[n], byID[s.ID])
+			found[n] = append(found[n], t.at[s.ID])
 		}
 	}
-	owners := t.owners(found)
-	if err := t.begin(found, owners); err != nil {
+	t.passages = t.owners(found)
+	if err := t.begin(found); err != nil {
 		return err
 	}
-	if err := t.join(found, owners); err != nil {
+	if err := t.join(found); err != nil {
 		return err
 	}
 	return t.end()
@@ -48,7 +47,7 @@ func (t *tracker) owners(found [][]int) []catalog.PassageID {
 		for _, i := range members {
 			if j := t.entries[i].Join; j != nil {
 				weight[j.Passage]++
-				if j.By == catalog.ByObserver || !t.within[i] {
+				if j.By == catalog.ByObserver {
 					weight[j.Passage] += len(t.entries) // a word that stands
 				}
 			}
@@ -71,12 +70,12 @@ func (t *tracker) owners(found [][]int) []catalog.PassageID {
 }
 
 // begin keeps the passages that are new, with names of their own.
-func (t *tracker) begin(found [][]int, owners []catalog.PassageID) error {
+func (t *tracker) begin(found [][]int) error {
 	names := newNamer(&t.tx.View)
 	var fresh []catalog.Passage
 	var at []int
 	for n, members := range found {
-		if owners[n] != 0 {
+		if t.passages[n] != 0 || len(members) == 0 {
 			continue
 		}
 		kind := t.mostly(members)
@@ -92,7 +91,7 @@ func (t *tracker) begin(found [][]int, owners []catalog.PassageID) error {
 		return err
 	}
 	for i, p := range kept {
-		owners[at[i]] = p.ID
+		t.passages[at[i]] = p.ID
 		c := t.change(p.ID)
 		c.New, c.Passage = true, p
 	}
@@ -120,17 +119,21 @@ func (t *tracker) mostly(members []int) catalog.Kind {
 }
 
 // join moves marks into their passages where they are not there yet.
-func (t *tracker) join(found [][]int, owners []catalog.PassageID) error {
+func (t *tracker) join(found [][]int) error {
 	var fresh []catalog.Join
 	for n, members := range found {
-		id := owners[n]
+		id := t.passages[n]
 		for m, i := range members {
 			e := &t.entries[i]
 			odds := t.odds(n, m)
+			said, unmade := t.unmade[joinKey{e.Mark.ID, id}]
 			switch {
-			case t.refused[e.Mark.ID][id]:
+			case unmade && said.State == catalog.Refused && said.By == catalog.ByObserver:
 				continue // the observer's word: not this one
 			case e.Join == nil:
+				if err := t.unsay(e.Mark.ID, id); err != nil {
+					return err
+				}
 				fresh = append(fresh, catalog.Join{Mark: e.Mark.ID, Passage: id, State: catalog.Made, By: catalog.ByProgram, Odds: odds})
 				t.gain(id, e)
 				t.done.Joined++
@@ -143,11 +146,22 @@ func (t *tracker) join(found [][]int, owners []catalog.PassageID) error {
 			}
 		}
 	}
-	if err := t.clearProposals(fresh); err != nil {
-		return err
-	}
 	_, err := t.tx.AddJoins(fresh)
 	return err
+}
+
+// odds are the follower's that a mark belongs with the one before it in its
+// passage; nil for the first, and where the observer joined them.
+func (t *tracker) odds(passage, member int) *float64 {
+	if member == 0 {
+		return nil
+	}
+	link := t.result.Passages[passage].Links[member-1]
+	if link.By == catalog.ByObserver {
+		return nil
+	}
+	odds := link.Odds
+	return &odds
 }
 
 // move puts the program's join of a mark right.
@@ -161,7 +175,7 @@ func (t *tracker) move(e *catalog.Entry, to catalog.PassageID, odds *float64) er
 		change := t.change(was.Passage)
 		change.Lost = append(change.Lost, e.Mark.ID)
 		t.done.Moved++
-		if err := t.clearProposals([]catalog.Join{{Mark: e.Mark.ID, Passage: to}}); err != nil {
+		if err := t.unsay(e.Mark.ID, to); err != nil {
 			return err
 		}
 	}
@@ -171,20 +185,15 @@ func (t *tracker) move(e *catalog.Entry, to catalog.PassageID, odds *float64) er
 	return err
 }
 
-// clearProposals takes away what was proposed between marks and passages that are
-// joined now.
-func (t *tracker) clearProposals(made []catalog.Join) error {
-	if len(t.proposed) == 0 {
+// unsay takes away what the program proposed about a mark and a passage.
+func (t *tracker) unsay(mark catalog.MarkID, passage catalog.PassageID) error {
+	key := joinKey{mark, passage}
+	said, ok := t.unmade[key]
+	if !ok || said.State != catalog.Proposed {
 		return nil
 	}
-	for _, j := range made {
-		if p, ok := t.proposed[[2]int64{int64(j.Mark), int64(j.Passage)}]; ok {
-			if err := t.tx.RemoveJoin(p.ID, store.Newest); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
+	delete(t.unmade, key)
+	return t.tx.RemoveJoin(said.ID, store.Newest)
 }
 
 func sameOdds(a, b *float64) bool {
@@ -261,32 +270,4 @@ func (t *tracker) end() error {
 		}
 	}
 	return nil
-}
-
-// kindWords are the words of a passage's name.
-var kindWords = map[catalog.Kind]string{
-	catalog.Sunspot: "spot", catalog.Plage: "plage", catalog.Filament: "fil", catalog.Prominence: "prom", catalog.Other: "thing",
-}
-
-// namer gives passages names that can be said and stay: the year in which it was
-// first seen, what it mostly is, and a number that counts through that year, as in
-// 2026-fil-14.
-type namer struct {
-	view *store.View
-	last map[string]int
-}
-
-func newNamer(v *store.View) namer { return namer{v, map[string]int{}} }
-
-func (n namer) next(kind catalog.Kind, year int) (string, error) {
-	stem := fmt.Sprintf("%04d-%s", year, kindWords[kind])
-	if _, known := n.last[stem]; !known {
-		last, err := n.view.LastNumber(stem)
-		if err != nil {
-			return "", err
-		}
-		n.last[stem] = last
-	}
-	n.last[stem]++
-	return fmt.Sprintf("%s-%d", stem, n.last[stem]), nil
 }

@@ -2,6 +2,7 @@ package store
 
 import (
 	"database/sql"
+	"errors"
 	"time"
 
 	"limbwatch/catalog"
@@ -30,9 +31,24 @@ func (v *View) UnfollowedSpan() (from, to time.Time, ok bool, err error) {
 	return from, to, err == nil, err
 }
 
-// RefusedJoins lists the joins that the observer said are wrong.
-func (v *View) RefusedJoins() ([]catalog.Join, error) {
-	return find(v, &joins, "t.state = 'refused' AND t.voice = 'observer' ORDER BY t.mark_id, t.id")
+// UnmadeJoins lists the joins that were proposed or refused.
+func (v *View) UnmadeJoins() ([]catalog.Join, error) {
+	return find(v, &joins, "t.state <> 'made' ORDER BY t.mark_id, t.id")
+}
+
+// Habits is what SetHabits kept; false when nothing was learnt yet.
+func (v *View) Habits() (learnt string, ok bool, err error) {
+	err = v.q.QueryRowContext(v.ctx, "SELECT learnt FROM habits WHERE id = 1").Scan(&learnt)
+	if errors.Is(err, sql.ErrNoRows) {
+		return "", false, nil
+	}
+	return learnt, err == nil, asBusy(err)
+}
+
+// SetHabits keeps the habits of the record, as JSON. They are derived from it, and
+// stand in no history.
+func (tx *Tx) SetHabits(learnt string) error {
+	return tx.exec("INSERT OR REPLACE INTO habits (id, learnt) VALUES (1, ?)", learnt)
 }
 
 // LastNumber is the largest N of all passages, removed ones too, that are named

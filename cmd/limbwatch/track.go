@@ -81,6 +81,7 @@ type followedRow struct {
 	Moved    int         `json:"moved"`
 	New      int         `json:"new_passages"`
 	Ended    int         `json:"ended_passages"`
+	Proposed int         `json:"proposed"`
 	DryRun   bool        `json:"dry_run"`
 	Passages []changeRow `json:"passages"`
 }
@@ -96,7 +97,7 @@ type changeRow struct {
 
 func printFollowed(w io.Writer, done observe.Followed, opts trackOptions) error {
 	if opts.json {
-		row := followedRow{Marks: done.Marks, Joined: done.Joined, Moved: done.Moved, New: done.New, Ended: done.Ended, DryRun: opts.dryRun, Passages: []changeRow{}}
+		row := followedRow{Marks: done.Marks, Joined: done.Joined, Moved: done.Moved, New: done.New, Ended: done.Ended, Proposed: done.Proposed, DryRun: opts.dryRun, Passages: []changeRow{}}
 		for _, c := range done.Passages {
 			row.Passages = append(row.Passages, changeRow{c.Passage.Name, c.Passage.Kind, c.New, c.Ended, c.Gained, c.Lost})
 		}
@@ -120,7 +121,8 @@ func printFollowed(w io.Writer, done observe.Followed, opts trackOptions) error 
 	if opts.dryRun {
 		verb = "would be joined"
 	}
-	_, err := fmt.Fprintf(w, "%d marks looked at: %d %s, %d moved, %d new passages\n", done.Marks, done.Joined, verb, done.Moved, done.New)
+	_, err := fmt.Fprintf(w, "%d marks looked at: %d %s, %d moved, %d new passages; %d joins too doubtful to make, proposed\n",
+		done.Marks, done.Joined, verb, done.Moved, done.New, done.Proposed)
 	return err
 }
 
