@@ -7,7 +7,7 @@ CREATE TABLE counts (
     id           INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid         BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision     INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id INTEGER NOT NULL,
     removed      INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     sitting_id   INTEGER NOT NULL REFERENCES sittings (id),
     tally        TEXT    NOT NULL CHECK (tally IN ('groups', 'spots', 'plages', 'filaments', 'prominences', 'elements')),

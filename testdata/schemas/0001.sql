@@ -20,7 +20,7 @@ CREATE TABLE observers (
     id           INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid         BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision     INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id INTEGER NOT NULL,
     removed      INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     name         TEXT    NOT NULL CHECK (name <> ''),
     code         TEXT    NOT NULL DEFAULT '', -- as a club knows the observer
@@ -31,7 +31,7 @@ CREATE TABLE sites (
     id           INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid         BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision     INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id INTEGER NOT NULL,
     removed      INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     name         TEXT    NOT NULL CHECK (name <> ''),
     lat_deg      REAL    NOT NULL CHECK (lat_deg BETWEEN -90 AND 90),   -- geographic, north positive
@@ -45,7 +45,7 @@ CREATE TABLE instruments (
     id           INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid         BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision     INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id INTEGER NOT NULL,
     removed      INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     name         TEXT    NOT NULL CHECK (name <> ''),
     aperture_mm  REAL    CHECK (aperture_mm > 0),
@@ -56,7 +56,7 @@ CREATE TABLE setups (
     id               INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid             BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision         INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id     INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id     INTEGER NOT NULL,
     removed          INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     instrument_id    INTEGER NOT NULL REFERENCES instruments (id),
     name             TEXT    NOT NULL CHECK (name <> ''),
@@ -79,7 +79,7 @@ CREATE TABLE sittings (
     id                 INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid               BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision           INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id       INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id       INTEGER NOT NULL,
     removed            INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     observer_id        INTEGER REFERENCES observers (id),
     setup_id           INTEGER REFERENCES setups (id),
@@ -104,7 +104,7 @@ CREATE TABLE frames (
     id           INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid         BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision     INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id INTEGER NOT NULL,
     removed      INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     sitting_id   INTEGER REFERENCES sittings (id),
     path         TEXT,   -- as last seen; the file is known again by its SHA-256
@@ -128,7 +128,7 @@ CREATE TABLE discs (
     id             INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid           BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision       INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id   INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id   INTEGER NOT NULL,
     removed        INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     frame_id       INTEGER NOT NULL REFERENCES frames (id),
     x_px           REAL    NOT NULL, -- of the centre
@@ -158,7 +158,7 @@ CREATE TABLE norths (
     id            INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid          BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision      INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id  INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id  INTEGER NOT NULL,
     removed       INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     frame_id      INTEGER NOT NULL REFERENCES frames (id),
     angle_deg     REAL    NOT NULL CHECK (angle_deg BETWEEN -360 AND 360), -- counter-clockwise from up
@@ -174,13 +174,13 @@ CREATE TABLE marks (
     id                  INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid                BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision            INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id        INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id        INTEGER NOT NULL,
     removed             INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     frame_id            INTEGER NOT NULL REFERENCES frames (id),
     kind                TEXT    NOT NULL CHECK (kind IN ('sunspot', 'plage', 'filament', 'prominence', 'other')),
     shape               TEXT    NOT NULL CHECK (shape IN ('point', 'line', 'outline')),
     form                TEXT    NOT NULL CHECK (form IN ('pixels', 'polar', 'carrington', 'cmd')),
-    vertices            TEXT    NOT NULL CHECK (json_valid(vertices)), -- [[x,y],…] px, [[pa,r],…] or [[lat,lon],…] degrees
+    vertices            TEXT    NOT NULL, -- JSON: [[x,y],…] px, [[pa,r],…] or [[lat,lon],…] degrees
     sigma_click_px      REAL    CHECK (sigma_click_px > 0),
     polar_limb_mm       REAL,   -- height of the limb in whose radii r counts
     polar_limb_sigma_mm REAL    CHECK (polar_limb_sigma_mm >= 0),
@@ -192,13 +192,13 @@ CREATE TABLE marks (
     extent              TEXT    CHECK (extent IN ('group', 'single')),
     spots               INTEGER CHECK (spots > 0),
     label               TEXT    NOT NULL DEFAULT '',
-    aliases             TEXT    CHECK (json_valid(aliases)), -- ["…"]
+    aliases             TEXT    CHECK (aliases IS NULL OR json_valid(aliases)), -- ["…"]
     note                TEXT    NOT NULL DEFAULT '',
     observer_id         INTEGER REFERENCES observers (id),
     marked_utc          TEXT    NOT NULL CHECK (marked_utc IS strftime('%Y-%m-%dT%H:%M:%fZ', marked_utc)),
     same_as_id          INTEGER REFERENCES marks (id), -- the observer's word: the same thing as that mark
-    CHECK (json_array_length(vertices) >= CASE shape WHEN 'point' THEN 1 WHEN 'line' THEN 2 ELSE 3 END),
-    CHECK (shape <> 'point' OR json_array_length(vertices) = 1),
+    CHECK (CASE shape WHEN 'point' THEN json_array_length(vertices) = 1
+           WHEN 'line' THEN json_array_length(vertices) >= 2 ELSE json_array_length(vertices) >= 3 END),
     CHECK ((form = 'pixels') = (sigma_click_px IS NOT NULL)),
     CHECK ((form = 'polar') = (polar_limb_mm IS NOT NULL) AND (polar_limb_mm IS NULL) = (polar_limb_sigma_mm IS NULL)),
     CHECK ((height_mm IS NULL) = (height_sigma_mm IS NULL)),
@@ -250,7 +250,7 @@ CREATE TABLE passages (
     id              INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid            BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision        INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id    INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id    INTEGER NOT NULL,
     removed         INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     name            TEXT    NOT NULL CHECK (name <> ''),
     kind            TEXT    NOT NULL CHECK (kind IN ('sunspot', 'plage', 'filament', 'prominence', 'other')),
@@ -264,7 +264,7 @@ CREATE TABLE joins (
     id           INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid         BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision     INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id INTEGER NOT NULL,
     removed      INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     mark_id      INTEGER NOT NULL REFERENCES marks (id),
     passage_id   INTEGER NOT NULL REFERENCES passages (id),
@@ -277,7 +277,7 @@ CREATE TABLE links (
     id              INTEGER PRIMARY KEY AUTOINCREMENT,
     uuid            BLOB    NOT NULL UNIQUE CHECK (length(uuid) = 16),
     revision        INTEGER NOT NULL CHECK (revision >= 1),
-    operation_id    INTEGER NOT NULL REFERENCES operations (id) DEFERRABLE INITIALLY DEFERRED,
+    operation_id    INTEGER NOT NULL,
     removed         INTEGER NOT NULL DEFAULT 0 CHECK (removed IN (0, 1)),
     from_passage_id INTEGER NOT NULL REFERENCES passages (id), -- the earlier
     to_passage_id   INTEGER NOT NULL REFERENCES passages (id), -- the later
@@ -288,23 +288,27 @@ CREATE TABLE links (
     note            TEXT    NOT NULL DEFAULT '',
     CHECK (from_passage_id <> to_passage_id)
 ) STRICT;
-INSERT INTO goose_db_version VALUES (1, 0, 1, '2026-11-25 09:49:58');
-INSERT INTO goose_db_version VALUES (2, 1, 1, '2026-11-25 09:49:58');
-INSERT INTO operations VALUES (1, x'01a2121cab4b75a0ac49943fc862f468', 'done', NULL, 'terminal', 'test', '2026-03-14T12:00:00.000Z', x'5ccd311282400c85e1de63a4a6a1e52a0cc52a4f8cce6699bc60c370774b03e5ff35ff2e6a840766197699950fca308e7dd74f53274f2f1519d418be5558647d37b5dcb5f827b7358f57867627fc0bcfb616b22ca71b11db7a020d5c3ad4963f1dc7ed170000ffff');
-INSERT INTO operations VALUES (2, x'01a2121cab527bd8b158dda4ea45b18b', 'done', NULL, 'terminal', 'test', '2026-03-14T12:00:00.000Z', x'64cb31aec2301045d1feafc27ab59b4fe9ad2084c6f885584966d0309de5bd23a890a8efb903b755f4ce86721e08a93b5170886f4f64f486f29f51b9981365402dde1d19f6a04b74d3eb07cd0c5982fe85aadb464d5d53ac4c476f6de7cf789af332ff5e010000ffff');
-INSERT INTO operations VALUES (3, x'01a2121cab577f23afeb2c95cabb4581', 'done', NULL, 'desk:a1b2', 'test', '2026-03-14T12:00:00.000Z', x'6ccbb10ec2201405d0ddaf20776651377ec518f328b79694f21afa1207c2bf9bce3a9f9c8e6991fa6642787498c442046cd2d6031e39215c3d22676d44e8a86aa7c7a62babcbd5d942b7e5940ae1a13b9b58d6fa3ae36d78c86c6cffe347dd5e64e2f113ef633cc7e51b0000ffff');
-INSERT INTO observers VALUES (1, x'01a2121cab377d278736e981ad2db7b6', 1, 1, 0, 'R. Vane', '', 1, '');
-INSERT INTO sites VALUES (1, x'01a2121cab38714e9d4b5eb88b5f0530', 1, 1, 0, 'Yard', 50.1, 14.4, 0, 'Europe/Prague', 0, '');
-INSERT INTO instruments VALUES (1, x'01a2121cab3873468d7a06ab3f33324b', 1, 1, 0, '60 mm', 60, 500, '');
-INSERT INTO setups VALUES (1, x'01a2121cab3874cf854171f60ce7ad96', 1, 1, 0, 1, 'double stack', NULL, 0.5, 2, NULL, 3.45, NULL, NULL, NULL, NULL, NULL, NULL, 0, '');
-INSERT INTO sittings VALUES (1, x'01a2121cab3877d8a74c130f1bf81af2', 1, 1, 0, 1, 1, 1, '2026-03-14', NULL, 'none', NULL, NULL, '2', 'Kiepenheuer, modified', NULL, NULL, 0, '', '');
-INSERT INTO frames VALUES (1, x'01a2121cab387ab3b531d4ab8f6a7d6e', 1, 1, 0, 1, '/sun/0314.fits', '0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a', '', 'surface', '2026-03-14T12:00:00.000Z', 'start', 20, 1, '', '', 1936, 1216, 0, '', '2026-03-14T12:00:10.000Z');
-INSERT INTO discs VALUES (1, x'01a2121cab4478dd8940c056e38b35e2', 1, 1, 0, 1, 968.25, 607.5, 540.125, 0, 0, 0, 0, 0, 0, 0, 0, 4.35, 0.5, 'prior', 'fitted', 0.4, NULL, 300, 290, 4, 0, '');
-INSERT INTO norths VALUES (1, x'01a2121cab4571e98ee2f877fc8c9327', 1, 1, 0, 1, 12.5, 'celestial', 1, 0.3, 'typed', NULL, NULL, '');
-INSERT INTO marks VALUES (1, x'01a2121cab45754eb8ee424b5a114ed0', 3, 3, 0, 1, 'filament', 'line', 'pixels', '[[900,600.5],[950.25,620]]', 0.5, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, '', '["x 7"]', 'broken in two places', 1, '2026-03-14T12:00:00.000Z', NULL);
+CREATE TABLE habits (
+    id    INTEGER PRIMARY KEY CHECK (id = 1),
+    learnt TEXT   NOT NULL CHECK (json_valid(learnt))
+) STRICT;
+INSERT INTO goose_db_version VALUES (1, 0, 1, '2026-11-25 10:00:14');
+INSERT INTO goose_db_version VALUES (2, 1, 1, '2026-11-25 10:00:14');
+INSERT INTO operations VALUES (1, x'01a2122613057a0a8bbfef6d11b3b808', 'done', NULL, 'terminal', 'test', '2026-03-14T12:00:00.000Z', x'5ccd311282400c85e1de63a4a6a1e52a0cc52a4f8cce6699bc60c370774b03e5ff35ff2e6a840766197699950fca308e7dd74f53274f2f1519d418be5558647d37b5dcb5f827b7358f57867627fc0bcfb616b22ca71b11db7a020d5c3ad4963f1dc7ed170000ffff');
+INSERT INTO operations VALUES (2, x'01a21226131477edbf6bf4a647f28d2a', 'done', NULL, 'terminal', 'test', '2026-03-14T12:00:00.000Z', x'64cb31aec2301045d1feafc27ab59b4fe9ad2084c6f885584966d0309de5bd23a890a8efb903b755f4ce86721e08a93b5170886f4f64f486f29f51b9981365402dde1d19f6a04b74d3eb07cd0c5982fe85aadb464d5d53ac4c476f6de7cf789af332ff5e010000ffff');
+INSERT INTO operations VALUES (3, x'01a212261317776ca81b556439f0198e', 'done', NULL, 'desk:a1b2', 'test', '2026-03-14T12:00:00.000Z', x'6ccbb10ec2201405d0ddaf20776651377ec518f328b79694f21afa1207c2bf9bce3a9f9c8e6991fa6642787498c442046cd2d6031e39215c3d22676d44e8a86aa7c7a62babcbd5d942b7e5940ae1a13b9b58d6fa3ae36d78c86c6cffe347dd5e64e2f113ef633cc7e51b0000ffff');
+INSERT INTO observers VALUES (1, x'01a2122612fd74ca9ae93f795039724b', 1, 1, 0, 'R. Vane', '', 1, '');
+INSERT INTO sites VALUES (1, x'01a2122612fd782ca5e4eae8a52af4ba', 1, 1, 0, 'Yard', 50.1, 14.4, 0, 'Europe/Prague', 0, '');
+INSERT INTO instruments VALUES (1, x'01a2122612fd79e3959e305fba7a38d2', 1, 1, 0, '60 mm', 60, 500, '');
+INSERT INTO setups VALUES (1, x'01a2122612fd7b8ab6bbfd880f504ce1', 1, 1, 0, 1, 'double stack', NULL, 0.5, 2, NULL, 3.45, NULL, NULL, NULL, NULL, NULL, NULL, 0, '');
+INSERT INTO sittings VALUES (1, x'01a2122612fd7e329f2ad6613a77adde', 1, 1, 0, 1, 1, 1, '2026-03-14', NULL, 'none', NULL, NULL, '2', 'Kiepenheuer, modified', NULL, NULL, 0, '', '');
+INSERT INTO frames VALUES (1, x'01a2122612fe715692555b94151a96be', 1, 1, 0, 1, '/sun/0314.fits', '0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a0a', '', 'surface', '2026-03-14T12:00:00.000Z', 'start', 20, 1, '', '', 1936, 1216, 0, '', '2026-03-14T12:00:10.000Z');
+INSERT INTO discs VALUES (1, x'01a2122612ff7ba0bdea517af37ddc8a', 1, 1, 0, 1, 968.25, 607.5, 540.125, 0, 0, 0, 0, 0, 0, 0, 0, 4.35, 0.5, 'prior', 'fitted', 0.4, NULL, 300, 290, 4, 0, '');
+INSERT INTO norths VALUES (1, x'01a2122612ff7f308d28fd0370b46693', 1, 1, 0, 1, 12.5, 'celestial', 1, 0.3, 'typed', NULL, NULL, '');
+INSERT INTO marks VALUES (1, x'01a21226130072808a46cc881a927b90', 3, 3, 0, 1, 'filament', 'line', 'pixels', '[[900,600.5],[950.25,620]]', 0.5, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, '', '["x 7"]', 'broken in two places', 1, '2026-03-14T12:00:00.000Z', NULL);
 INSERT INTO positions VALUES (1, '2026-03-14T12:00:10.000Z', '', NULL, NULL, 0, -7, 15.352777777777789, 0, 0, 0, 0, 0, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL, NULL);
-INSERT INTO passages VALUES (1, x'01a2121cab467005acf9efd7ade519e1', 1, 1, 0, 'Alder', 'filament', 21, 5, '', 0);
-INSERT INTO joins VALUES (1, x'01a2121cab46730c88326ddf1b91a5b0', 1, 1, 0, 1, 1, 'made', 'program', 0.93, '');
+INSERT INTO passages VALUES (1, x'01a2122613007839a9cc1a7bb620da97', 1, 1, 0, 'Alder', 'filament', 21, 5, '', 0);
+INSERT INTO joins VALUES (1, x'01a2122613007a9a922aa25db84978b8', 1, 1, 0, 1, 1, 'made', 'program', 0.93, '');
 INSERT INTO sqlite_sequence VALUES ('goose_db_version', 3);
 INSERT INTO sqlite_sequence VALUES ('observers', 1);
 INSERT INTO sqlite_sequence VALUES ('sites', 1);
@@ -347,9 +351,11 @@ CREATE INDEX marks_by_frame ON marks (frame_id);
 CREATE INDEX marks_by_sameness ON marks (same_as_id) WHERE same_as_id IS NOT NULL;
 CREATE INDEX marks_by_label ON marks (label) WHERE label <> '';
 CREATE UNIQUE INDEX passages_by_name ON passages (name) WHERE removed = 0;
+CREATE INDEX passages_named ON passages (name);
 CREATE INDEX passages_stale ON passages (id) WHERE stale = 1;
 CREATE UNIQUE INDEX joins_made ON joins (mark_id) WHERE removed = 0 AND state = 'made';
 CREATE UNIQUE INDEX joins_by_mark ON joins (mark_id, passage_id) WHERE removed = 0;
 CREATE INDEX joins_by_passage ON joins (passage_id) WHERE removed = 0;
+CREATE INDEX joins_unmade ON joins (mark_id) WHERE removed = 0 AND state <> 'made';
 CREATE UNIQUE INDEX links_by_pair ON links (from_passage_id, to_passage_id, relation) WHERE removed = 0;
 CREATE INDEX links_by_later ON links (to_passage_id) WHERE removed = 0;
