@@ -65,12 +65,15 @@ func newRootCommand(app *app) *cobra.Command {
 		newSittingCommand(app),
 		newLogCommand(app),
 		newTrackCommand(app),
+		newExpectCommand(app),
 		newImportCommand(app),
 		newDeskCommand(app),
 		newUndoCommand(app),
 		newRedoCommand(app),
 		newHistoryCommand(app),
 	)
+	adviseUsage(root)
+	app.completeWords(root)
 	app.watchStart(root)
 	return root
 }

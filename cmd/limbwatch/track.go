@@ -24,6 +24,7 @@ func newTrackCommand(app *app) *cobra.Command {
 		newTrackFollowCommand(app),
 		newTrackListCommand(app),
 		newTrackShowCommand(app),
+		newTrackReturnsCommand(app),
 		newTrackJoinCommand(app),
 		newTrackSplitCommand(app),
 		newTrackRefuseCommand(app),
