@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"limbwatch/catalog"
 	"limbwatch/catalog/observe"
 	"limbwatch/catalog/store"
 )
@@ -148,4 +149,16 @@ func TestAFileThatIsNoTableIsRefused(t *testing.T) {
 	done, err := k.ImportPositions(ctx, strings.NewReader("kind;utc;lat_deg;lon_deg\nplage;2026-03-14T09:00:00Z;1;2\n"), observe.ImportOptions{})
 	require.NoError(t, err)
 	assert.Equal(t, 1, done.Kept, "a table with semicolons is read")
+}
+
+// One mark more in a large catalogue must not cost a walk through all of it.
+func BenchmarkOneMarkMoreAmong100000(b *testing.B) {
+	k := keeper(b)
+	_, err := k.ImportPositions(ctx, strings.NewReader(manyRows(100_000)), observe.ImportOptions{})
+	require.NoError(b, err)
+	at := time.Date(2026, 3, 14, 9, 0, 0, 0, time.UTC)
+	for b.Loop() {
+		_, _, err := k.AddMarksAt(ctx, observe.NewInstant{UTC: at}, []catalog.Mark{placeMark(catalog.Sunspot, 10, 20)})
+		require.NoError(b, err)
+	}
 }
