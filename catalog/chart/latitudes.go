@@ -109,8 +109,11 @@ func (p *latitudePanel) draw() {
 	if p.kind == catalog.Sunspot || p.kind == catalog.Plage {
 		limit = 45
 		for _, r := range p.rows {
-			if math.Abs(r.lat) > 40 {
+			switch a := math.Abs(r.lat); {
+			case a > 57:
 				limit = 90
+			case a > 42:
+				limit = max(limit, 60)
 			}
 		}
 	}
@@ -150,7 +153,8 @@ func (p plot) gaps(looked []time.Time, known bool) {
 		for d < last && !days[d] {
 			d++
 		}
-		if d > from {
+		const fewest = 2.5 // units; single days of a long span would only be a haze
+		if float64(d-from)*p.area.Width/(p.x1-p.x0) >= fewest {
 			p.hatch(float64(from), float64(d))
 		}
 	}
@@ -173,7 +177,7 @@ func (p *latitudePanel) gather() {
 			r.lat = m.B.Degrees()
 			r.low, r.high = r.lat, r.lat
 			if view := p.in.Views[e.Frame.ID]; e.Mark.Geometry.Shape != catalog.Point && (view != nil || e.Mark.Geometry.Form() != catalog.FormPixels) {
-				for _, h := range onSun(e, view).line {
+				for _, h := range onSun(e, view, false).line {
 					r.low, r.high = min(r.low, h.B.Degrees()), max(r.high, h.B.Degrees())
 				}
 			}
@@ -193,7 +197,9 @@ func (p *latitudePanel) mark(r latitudeRow) {
 		small = max(0.4, 0.4/n)
 	}
 	if r.high-r.low > 0.8 {
-		p.Segment(x, p.y(r.low), x, p.y(r.high), canvas.Style{Line: canvas.Faded(c, 0.75), Width: 2.4 * small, Butt: true})
+		half := max(2*small, (p.y(r.low)-p.y(r.high))/2)
+		middle := (p.y(r.low) + p.y(r.high)) / 2
+		p.Segment(x, middle-half, x, middle+half, canvas.Style{Line: canvas.Faded(c, 0.75), Width: 2.4 * small, Butt: true})
 		return
 	}
 	switch p.kind {

@@ -41,12 +41,23 @@ type drawnPlace struct {
 	closed bool
 }
 
-// onSun puts the vertices of a mark on the Sun, at the height of the mark's own
-// corrected position, so that shape and position agree. A view is needed for marks
-// in pixels; without one only the position is known.
-func onSun(e catalog.Entry, view *disc.View) drawnPlace {
+// placeOf is where a mark lies: corrected for its height, or as it is seen, which is
+// as on the photosphere. False when it has no such place.
+func placeOf(e catalog.Entry, asSeen bool) (coords.Measured, bool) {
+	if asSeen {
+		if e.Position.Disc == nil {
+			return coords.Measured{}, false
+		}
+		return e.Position.Disc.Measured, true
+	}
+	return e.Position.Reading()
+}
+
+// onSun puts the vertices of a mark on the Sun, as placeOf puts its position. A view
+// is needed for marks in pixels; without one only the position is known.
+func onSun(e catalog.Entry, view *disc.View, asSeen bool) drawnPlace {
 	var height disc.Height
-	if e.Position.High != nil {
+	if e.Position.High != nil && !asSeen {
 		height.Mm = e.Position.High.Height.HeightMm
 	}
 	g := e.Mark.Geometry
@@ -78,7 +89,7 @@ func onSun(e catalog.Entry, view *disc.View) drawnPlace {
 			out.line = append(out.line, p.On(face.L0))
 		}
 	}
-	if m, ok := e.Position.Reading(); ok && len(out.line) == 0 {
+	if m, ok := placeOf(e, asSeen); ok && len(out.line) == 0 {
 		out.line = []coords.Heliographic{m.Heliographic}
 	}
 	return out

@@ -18,7 +18,8 @@ import (
 //	          after it, since those saw some of its longitudes too
 //	Entries   the marks on these looks
 //	Heading   a line under the title: observer, site
-//	Woven     weaves the looks' pictures together as the ground
+//	Woven     weaves the looks' pictures together as the ground. Marks are then drawn
+//	          as they are seen, as on the photosphere; else corrected for height
 //	AllDays   draws the shapes of a passage on every day; else only the one nearest
 //	          to the meridian, with dots for the other days
 //	NoLabels  leaves out the names

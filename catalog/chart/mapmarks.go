@@ -126,7 +126,7 @@ func (m *strip) track(group []catalog.Entry, best int) {
 			draw() // a return, which has a strip of its own
 		}
 		before = e.Position.UTC
-		r, ok := e.Position.Reading()
+		r, ok := placeOf(e, m.onPicture())
 		if !ok || math.Abs(cmdOf(e)) > seenTo+10 {
 			continue // at the rim a place is too poor to show a drift
 		}
@@ -147,7 +147,7 @@ const aPassage = 13 * 24 * time.Hour
 
 // shape draws a mark as it was drawn and gives the points it runs through.
 func (m *strip) shape(e catalog.Entry, view *disc.View) []canvas.Point {
-	place := onSun(e, view)
+	place := onSun(e, view, m.onPicture())
 	line := make([]canvas.Point, len(place.line))
 	for i, h := range place.line {
 		line[i] = m.at(m.xOf(e, h), h.B.Degrees())
@@ -247,8 +247,10 @@ func (m *strip) legend() {
 		x += 27 + canvas.TextWidth(text, sizeText, false) + 18
 	}
 	notes := []string{"dots and thread: the same feature on other days"}
-	if m.in.Woven {
-		notes = append(notes, "ground: the pictures, nearest to the meridian")
+	if m.onPicture() {
+		notes = append(notes, "ground: the pictures, mostly those nearest to the meridian")
+	} else {
+		notes = append(notes, "corrected for height")
 	}
 	note := strings.Join(notes, " · ")
 	if x+canvas.TextWidth(note, sizeSmall, false) < m.area.Right() {

@@ -90,7 +90,7 @@ func (p *numberPanel) draw() {
 	for _, d := range days {
 		top = max(top, d.Count)
 	}
-	levels := steps(0, top*1.08, 4)
+	levels := steps(0, top*1.08, 5)
 	for len(levels) > 1 && levels[1] != math.Trunc(levels[1]) { // counts are whole
 		levels = every(1, 0, math.Ceil(top))
 	}
@@ -149,11 +149,8 @@ func (p *numberPanel) mean(days []DayCount) {
 	var run []canvas.Point
 	flush := func() {
 		if len(run) > 1 {
-			if p.Theme.dark() {
-				p.Path(run, canvas.Stroke(p.Theme.Ink, 1.7))
-			} else {
-				p.Path(run, canvas.Stroke(canvas.Faded(p.Theme.Ink, 0.85), 1.6))
-			}
+			width := max(1, min(1.7, p.area.Width/(p.x1-p.x0)))
+			p.Path(run, canvas.Stroke(canvas.Faded(p.Theme.Ink, 0.88), width))
 		}
 		run = nil
 	}

@@ -7,7 +7,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"limbwatch/catalog"
-	"limbwatch/catalog/observe"
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
 	"limbwatch/coords/ephemeris"
@@ -50,22 +49,16 @@ func paintedAt(t testing.TB, sun *paint.Population, utc time.Time, width int, ra
 		day.picture = frame.Picture()
 	}
 	frame := catalog.Frame{ID: catalog.FrameID(utc.Unix() / 3600), Taken: utc, WidthPx: width, HeightPx: width}
-	bearings := catalog.Bearings{
-		Frame: frame, Disc: &catalog.Disc{Limb: truth.Limb, Layer: truth.Layer},
-		North: &catalog.North{Angle: camera.North.Angle, Mirrored: true, Sigma: camera.North.Sigma},
-	}
-	var marks []catalog.Mark
-	var names []string
 	for _, m := range truth.Marks {
 		g, kind := geometryOf(m)
 		if kind == 0 {
 			continue
 		}
-		marks = append(marks, catalog.Mark{ID: catalog.MarkID(int(utc.Unix()/86400)*100 + len(marks)), Frame: frame.ID, Kind: kind, Geometry: g, Label: m.Label, Spots: m.Count})
-		names = append(names, m.Label)
-	}
-	for i, p := range observe.Derive(bearings, marks) {
-		day.entries = append(day.entries, catalog.Entry{Mark: marks[i], Position: p, Frame: frame, PassageName: names[i]})
+		mark := catalog.Mark{
+			ID:    catalog.MarkID(int(utc.Unix()/86400)*100 + len(day.entries)),
+			Frame: frame.ID, Kind: kind, Geometry: g, Label: m.Label, Spots: m.Count,
+		}
+		day.entries = append(day.entries, catalog.Entry{Mark: mark, Position: positionOf(mark, day.view, utc), Frame: frame, PassageName: m.Label})
 	}
 	return day
 }
@@ -85,4 +78,37 @@ func geometryOf(m paint.Mark) (g catalog.Geometry, kind catalog.Kind) {
 		g.Shape, g.Pixels, kind = catalog.Line, m.Spine, catalog.Filament
 	}
 	return g, kind
+}
+
+// positionOf is where a mark in pixels lies.
+func positionOf(m catalog.Mark, view disc.View, utc time.Time) catalog.Position {
+	p := catalog.Position{Mark: m.ID, UTC: utc}
+	at := m.Geometry.Pixels[0]
+	height := disc.Height{Mm: rotation.PriorOf(m.Kind.String()).HeightMm}
+	if m.Kind == catalog.Prominence {
+		shape, err := view.Prominence(m.Geometry.Pixels)
+		if err != nil {
+			return p
+		}
+		place := view.Place(shape.Middle, 1, disc.Height{})
+		p.Edge = &catalog.AtEdge{
+			PA: place.PositionAngle, From: shape.Base[0], To: shape.Base[1], TopPA: shape.Top,
+			Lat: place.Beyond.Limb.B, Lon: place.Beyond.Limb.L, HeightMm: place.Beyond.AboveSunMm,
+		}
+		return p
+	}
+	if spine, err := view.Spine(m.Geometry.Pixels); m.Geometry.Shape == catalog.Line && err == nil {
+		at = spine.Middle
+	}
+	if centre, err := view.Centroid(m.Geometry.Pixels); m.Geometry.Shape == catalog.Outline && err == nil {
+		at = centre
+	}
+	place := view.Place(at, 1, height)
+	if r := place.Photosphere; r.Known {
+		p.Disc = &catalog.OnDisc{Measured: r.Measured, CMD: r.CMD, Mu: r.Mu}
+	}
+	if r := place.Corrected; r.Known && height.Mm != 0 {
+		p.High = &catalog.AtHeight{Measured: r.Measured, CMD: r.CMD, Height: coords.Layer{HeightMm: height.Mm}}
+	}
+	return p
 }

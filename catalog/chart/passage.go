@@ -49,9 +49,9 @@ func Passage(in PassageInput, o Options) (*canvas.Canvas, error) {
 		return nil, fmt.Errorf("passage %s: no observed place to draw", in.Name)
 	}
 	in.Observed, in.Predicted = sortedSights(in.Observed), sortedSights(in.Predicted)
-	const left, head, foot = 62, 88, 50
+	const left, head, foot = 62, 96, 64
 	heights := []float64{210, 110, 92}
-	names := []string{"Carrington longitude", "latitude", "observed − predicted"}
+	names := []string{"Carrington longitude", "latitude", "longitude, observed − predicted"}
 	if len(in.Predicted) < 2 {
 		heights, names = heights[:2], names[:2]
 	}
@@ -72,9 +72,7 @@ func Passage(in PassageInput, o Options) (*canvas.Canvas, error) {
 		p := plot{sheet: s, area: canvas.Rect{X: left, Y: top, Width: o.Width - left - 24, Height: h}, x0: daysOf(from), x1: daysOf(to)}
 		p.y0, p.y1 = d.scale(i)
 		d.panel(p, i, names[i])
-		if i == 0 {
-			d.events(p, total-28-head)
-		}
+		d.events(p, i == 0)
 		if i == len(heights)-1 {
 			p.dates()
 		}
@@ -195,7 +193,7 @@ func (d passageDrawing) scale(panel int) (low, high float64) {
 
 func (d passageDrawing) panel(p plot, panel int, name string) {
 	p.frame()
-	p.rows(steps(p.y0, p.y1, int(p.area.Height/32)), func(v float64) string { return d.figure(panel, v) })
+	p.rows(steps(p.y0, p.y1, int(p.area.Height/25)), func(v float64) string { return d.figure(panel, v) })
 	if panel == missPanel {
 		p.Segment(p.area.X, p.y(0), p.area.Right(), p.y(0), canvas.Style{Line: p.Theme.Accent, Width: 1.2, Butt: true})
 	}
@@ -236,7 +234,10 @@ func (d passageDrawing) figure(panel int, v float64) string {
 	case latitudePanelNo:
 		return latitude(coords.Angle(v)*coords.Degree, 1) + "°"
 	}
-	return minus("%+g°", math.Round(v*100)/100+0)
+	if v == 0 {
+		return "0°"
+	}
+	return minus("%+g°", math.Round(v*100)/100)
 }
 
 func (d passageDrawing) tell(panel int, s Sight) string {
@@ -271,8 +272,9 @@ func (d passageDrawing) course(p plot, panel int) {
 	}
 }
 
-// events draws limb and meridian passages through all panels.
-func (d passageDrawing) events(p plot, height float64) {
+// events draws limb and meridian passages through a panel, with their names above the
+// first.
+func (d passageDrawing) events(p plot, named bool) {
 	for _, e := range []struct {
 		at   time.Time
 		name string
@@ -281,14 +283,15 @@ func (d passageDrawing) events(p plot, height float64) {
 		if e.at.IsZero() || x < p.area.X || x > p.area.Right() {
 			continue
 		}
-		p.Segment(x, p.area.Y-4, x, p.area.Y+height, canvas.Dashed(p.Theme.Hairline, 0.8, 3, 3))
-		text := e.name + " " + e.at.UTC().Format("2 Jan 15h")
-		w := canvas.TextWidth(text, sizeSmall, false)
-		at := max(p.area.X+w/2+canvas.TextWidth("Carrington longitude", sizeText, true)+12, min(p.area.Right()-w/2, x))
-		if e.name != "east limb" {
-			at = min(p.area.Right()-w/2, x)
+		top := p.area.Y
+		if named {
+			top -= 18
+			text := e.name + " " + e.at.UTC().Format("2 Jan 15h")
+			half := canvas.TextWidth(text, sizeSmall, false) / 2
+			at := max(p.area.X+half, min(p.area.Right()-half, x))
+			p.Text(at, p.area.Y-22, text, canvas.Type{Size: sizeSmall, Colour: p.Theme.Muted, Anchor: canvas.Middle})
 		}
-		p.Text(at, p.area.Y-8, text, canvas.Type{Size: sizeSmall, Colour: p.Theme.Muted, Anchor: canvas.Middle})
+		p.Segment(x, top, x, p.area.Bottom(), canvas.Dashed(p.Theme.Hairline, 0.8, 3, 3))
 	}
 }
 

@@ -162,7 +162,7 @@ func (p plot) dayScale(perDay float64, first time.Time) {
 		if d+0.5 > p.x1 { // figures stand under the middle of their day
 			break
 		}
-		if n := t.Day(); step == 1 || n%step == 0 && n < 30 || n == 1 {
+		if n := t.Day(); step == 1 || step == 2 && n%2 == 1 && n < 31 || step > 2 && n%step == 0 && n < 30 || n == 1 {
 			p.figure(p.x(d+0.5), p.area.Bottom()+16, t.Format("2"), canvas.Middle)
 		}
 		if int(t.Month()) != lastMonth {

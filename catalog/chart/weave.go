@@ -70,7 +70,7 @@ func (m *strip) weave() image.Image {
 			return min(1, 0.5+0.46*r/light)
 		}
 	}
-	return tinted(width, height, value, m.Theme, m.Theme.MapUnlooked)
+	return tinted(width, height, value, m.Theme, m.Theme.Unseen)
 }
 
 // remapped is a look's picture with what is needed to read it by longitude.
