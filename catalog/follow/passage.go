@@ -156,8 +156,8 @@ func (s *state) measured(p *prior) coords.Measured {
 	const perDeg2 = (math.Pi / 180) * (math.Pi / 180)
 	return coords.Measured{
 		Heliographic: coords.Heliographic{
-			B: coords.Angle(s.lat.x) * coords.Degree,
-			L: (coords.Angle(s.lon.x) * coords.Degree).Wrap360(),
+			B: degrees(s.lat.x),
+			L: degrees(s.lon.x).Wrap360(),
 		},
 		Cov: coords.Covariance{
 			BB: (s.lat.xx + p.motion.leapLat()) * perDeg2,

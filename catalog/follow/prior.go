@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"limbwatch/catalog"
-	"limbwatch/coords"
 	"limbwatch/coords/rotation"
 )
 
@@ -129,7 +128,7 @@ func assumed(law *rotation.Law) [natures]prior {
 func (p *prior) drift(latDeg float64) float64 { return driftDegPerDay(p.law, latDeg) }
 
 func driftDegPerDay(l rotation.Law, latDeg float64) float64 {
-	return l.CarringtonDriftDegPerDay(coords.Angle(latDeg) * coords.Degree)
+	return l.CarringtonDriftDegPerDay(degrees(latDeg))
 }
 
 // varLon is the variance in longitude of a sighting's centre, square degrees:

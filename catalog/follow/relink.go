@@ -205,29 +205,31 @@ func (w *web) clusters(heads, tails []int) []cluster {
 			at[g] = len(out)
 			out = append(out, cluster{})
 		}
-		c := &out[at[g]]
-		if !slices.Contains(c.heads, heads[p.head]) {
-			c.heads = append(c.heads, heads[p.head])
-		}
-		if !slices.Contains(c.tails, tails[p.tail]) {
-			c.tails = append(c.tails, tails[p.tail])
-		}
-	}
-	for i := range out {
-		c := &out[i]
-		c.gain = make([][]float64, len(c.heads))
-		for a := range c.heads {
-			c.gain[a] = make([]float64, len(c.tails))
-			for b := range c.tails {
-				c.gain[a][b] = math.Inf(-1)
-			}
-		}
-	}
-	for _, p := range pairs {
-		c := &out[at[root(p.head)]]
-		c.gain[slices.Index(c.heads, heads[p.head])][slices.Index(c.tails, tails[p.tail])] = p.gain
+		out[at[g]].add(heads[p.head], tails[p.tail], p.gain)
 	}
 	return out
+}
+
+// add enters a pair with its gain.
+func (c *cluster) add(head, tail int, gain float64) {
+	a, b := slices.Index(c.heads, head), slices.Index(c.tails, tail)
+	if b < 0 {
+		b = len(c.tails)
+		c.tails = append(c.tails, tail)
+		for k := range c.gain {
+			c.gain[k] = append(c.gain[k], math.Inf(-1))
+		}
+	}
+	if a < 0 {
+		a = len(c.heads)
+		c.heads = append(c.heads, head)
+		row := make([]float64, len(c.tails))
+		for k := range row {
+			row[k] = math.Inf(-1)
+		}
+		c.gain = append(c.gain, row)
+	}
+	c.gain[a][b] = gain
 }
 
 // negligible is the loss beyond which a join is not even a rival (e^−7, a

@@ -1,6 +1,10 @@
 package follow
 
-import "math"
+import (
+	"math"
+
+	"limbwatch/coords"
+)
 
 // axis is the filtered state along longitude or latitude, in degrees and
 // degrees a day: the place x and the feature's own rate v (what it has over its
@@ -184,3 +188,5 @@ func wrap180(a float64) float64 {
 }
 
 func sq(x float64) float64 { return x * x }
+
+func degrees(a float64) coords.Angle { return coords.Angle(a) * coords.Degree }
