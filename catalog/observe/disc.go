@@ -53,6 +53,30 @@ func setLayer(v interface {
 	return nil
 }
 
+// relayer lets the limbs of discs follow when the role of their frames or something
+// of their set-up was put right. What the observer named, or a header wrote, stays.
+func relayer(tx *store.Tx, frames []catalog.Frame) error {
+	for _, f := range frames {
+		d, err := tx.Disc(f.ID)
+		if missing(err) {
+			continue
+		}
+		if err != nil {
+			return err
+		}
+		if d.LayerFrom != catalog.LayerPrior && d.LayerFrom != catalog.LayerMeasured {
+			continue
+		}
+		if err := setLayer(tx, &d, nil, f); err != nil {
+			return err
+		}
+		if _, err := tx.SetDisc(d); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // FitDisc finds the disc in a frame's picture (anew). revision is that of the disc
 // that is to be replaced, as with all of these: 0 when the frame had none,
 // store.Newest for whichever there is. layer names the limb, nil keeps what was

@@ -259,9 +259,25 @@ func openFrame(f catalog.Frame) (*picture.Picture, *picture.Header, error) {
 	return pic, header, nil
 }
 
-// EditFrame keeps a changed frame: its time, role, note. Its marks follow.
+// EditFrame keeps a changed frame: its time, role, note. Its marks follow; so does
+// the limb of its disc where that is known by the role; and a frame whose time turns
+// out to be of another day goes to the sitting of that day.
 func (k Keeper) EditFrame(ctx context.Context, f catalog.Frame) (catalog.Frame, error) {
-	return save(ctx, k, "frame edit", f, (*store.Tx).EditFrame, frameID)
+	return save(ctx, k, "frame edit", f, func(tx *store.Tx, f catalog.Frame) (catalog.Frame, error) {
+		before, err := tx.Frame(f.ID)
+		if err != nil {
+			return f, err
+		}
+		if f, err = tx.EditFrame(f); err != nil {
+			return f, err
+		}
+		if f.Sitting != 0 && f.Sitting == before.Sitting && !f.Taken.Equal(before.Taken) {
+			if f, err = refile(tx, f); err != nil {
+				return f, err
+			}
+		}
+		return f, relayer(tx, []catalog.Frame{f})
+	}, frameID)
 }
 
 // RemoveFrame takes a frame out of sight, with its disc, its north and, when

@@ -17,7 +17,7 @@ import (
 // MeasureLimb finds which limb a set-up shows, from frames of one role taken with
 // the tracking off: the speed of the disc across the picture gives the scale, and so
 // the fitted radius the height of its limb. It keeps it with the set-up, for all
-// discs of that role that are fitted from then on.
+// discs of that role whose limb nobody named.
 func (k Keeper) MeasureLimb(ctx context.Context, frames []catalog.FrameID) (setup catalog.Setup, layer coords.Layer, err error) {
 	run, err := k.limbRun(ctx, frames)
 	if err != nil {
@@ -39,7 +39,7 @@ func (k Keeper) MeasureLimb(ctx context.Context, frames []catalog.FrameID) (setu
 		} else {
 			setup.Surface = &layer
 		}
-		setup, err = tx.EditSetup(setup)
+		setup, err = editSetup(tx, setup)
 		tx.SetTitle("instrument limb %s", setup.ID)
 		return err
 	})

@@ -208,9 +208,28 @@ func TestDiscsAreFoundTypedNamedAndAccepted(t *testing.T) {
 	setup.Surface = &coords.Layer{HeightMm: 1.5, SigmaMm: 0.4}
 	_, err = k.EditSetup(ctx, setup)
 	require.NoError(t, err)
+	stays, err := k.Store.Read(ctx).Disc(id)
+	require.NoError(t, err)
+	assert.Equal(t, coords.Photosphere, stays.Layer, "named stays named")
 	second := paintedFrame(t, k, time.Date(2026, 3, 14, 10, 0, 0, 0, time.UTC), coords.Pixel{X: 205, Y: 195})
 	assert.Equal(t, catalog.LayerMeasured, second.Disc.LayerFrom, "measured for the set-up and the role")
 	assert.InDelta(t, 1.5, second.Disc.Layer.HeightMm, 1e-12)
+
+	frame := second.Frame
+	frame.Role = catalog.RoleLimb
+	_, err = k.EditFrame(ctx, frame)
+	require.NoError(t, err)
+	edge, err := k.Store.Read(ctx).Disc(frame.ID)
+	require.NoError(t, err)
+	assert.Equal(t, catalog.LayerPrior, edge.LayerFrom, "nothing was measured for that role")
+	setup, err = k.Store.Read(ctx).Setup(setup.ID)
+	require.NoError(t, err)
+	setup.Edge = &coords.Layer{HeightMm: 5, SigmaMm: 0.3}
+	_, err = k.EditSetup(ctx, setup)
+	require.NoError(t, err)
+	edge, err = k.Store.Read(ctx).Disc(frame.ID)
+	require.NoError(t, err)
+	assert.InDelta(t, 5, edge.Layer.HeightMm, 1e-12, "discs follow what is measured for their set-up")
 
 	require.NoError(t, k.RemoveDisc(ctx, id, d.Revision))
 	_, err = k.FitDisc(ctx, id, limb.Options{}, nil, 0)

@@ -126,9 +126,21 @@ func addSetup(tx *store.Tx, s catalog.Setup) (catalog.Setup, error) {
 	return tx.AddSetup(s)
 }
 
-// EditSetup keeps a changed set-up.
+// EditSetup keeps a changed set-up. Discs whose limb is known by it follow.
 func (k Keeper) EditSetup(ctx context.Context, s catalog.Setup) (catalog.Setup, error) {
-	return save(ctx, k, "set-up edit", s, (*store.Tx).EditSetup, setupID)
+	return save(ctx, k, "set-up edit", s, editSetup, setupID)
+}
+
+func editSetup(tx *store.Tx, s catalog.Setup) (catalog.Setup, error) {
+	s, err := tx.EditSetup(s)
+	if err != nil {
+		return s, err
+	}
+	frames, err := tx.FramesUsing(s.ID)
+	if err != nil {
+		return s, err
+	}
+	return s, relayer(tx, frames)
 }
 
 // RemoveSetup takes a set-up out of sight that is not named by any sitting.

@@ -2,6 +2,7 @@ package observe
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"limbwatch/catalog"
@@ -53,15 +54,10 @@ func (c Circumstances) filled(v *store.View) (Circumstances, error) {
 // (by UT without a site), so that it stays one over 0h UT. It is filed under the UT
 // day of its first frame.
 func sittingFor(tx *store.Tx, c Circumstances, at time.Time) (catalog.Sitting, error) {
-	var lonDeg float64
-	if c.Site != 0 {
-		site, err := tx.Site(c.Site)
-		if err != nil {
-			return catalog.Sitting{}, err
-		}
-		lonDeg = site.LonDeg
+	begin, err := midnightBefore(tx, c.Site, at)
+	if err != nil {
+		return catalog.Sitting{}, err
 	}
-	begin := solarMidnight(at, lonDeg)
 	const halfDay = 12 * time.Hour
 	s, err := tx.SittingNear(c.Observer, c.Setup, c.Site, begin.Add(halfDay), halfDay-time.Millisecond)
 	if missing(err) {
@@ -78,6 +74,52 @@ func sittingFor(tx *store.Tx, c Circumstances, at time.Time) (catalog.Sitting, e
 		return tx.EditSitting(s)
 	}
 	return s, nil
+}
+
+// refile sees to it that a frame whose time has changed is in the right sitting. One
+// that was alone there takes the sitting along; one that is now of another day than
+// the rest leaves them.
+func refile(tx *store.Tx, f catalog.Frame) (catalog.Frame, error) {
+	s, err := tx.Sitting(f.Sitting)
+	if err != nil {
+		return f, err
+	}
+	frames, err := tx.FramesOf(s.ID)
+	if err != nil {
+		return f, err
+	}
+	rest := slices.DeleteFunc(frames, func(other catalog.Frame) bool { return other.ID == f.ID })
+	if len(rest) == 0 {
+		s.Day = catalog.DayOf(f.Middle(s.ClockCorrectionS))
+		_, err = tx.EditSitting(s)
+		return f, err
+	}
+	theirs, err := midnightBefore(tx, s.Site, rest[0].Middle(s.ClockCorrectionS))
+	if err != nil {
+		return f, err
+	}
+	own, err := midnightBefore(tx, s.Site, f.Middle(s.ClockCorrectionS))
+	if err != nil || own.Equal(theirs) {
+		return f, err
+	}
+	f.Sitting = 0 // lest it be found by itself
+	if f, err = tx.EditFrame(f); err != nil {
+		return f, err
+	}
+	if s, err = sittingFor(tx, Circumstances{s.Observer, s.Setup, s.Site}, f.Middle(0)); err != nil {
+		return f, err
+	}
+	f.Sitting = s.ID
+	return tx.EditFrame(f)
+}
+
+// midnightBefore is the last midnight by mean solar time at a site, by UT without one.
+func midnightBefore(tx *store.Tx, id catalog.SiteID, at time.Time) (time.Time, error) {
+	if id == 0 {
+		return catalog.DayOf(at), nil
+	}
+	site, err := tx.Site(id)
+	return solarMidnight(at, site.LonDeg), err
 }
 
 // solarMidnight is the last midnight, by mean solar time, at a longitude.
@@ -117,9 +159,20 @@ func (k Keeper) AddSitting(ctx context.Context, s catalog.Sitting) (catalog.Sitt
 }
 
 // EditSitting keeps a changed sitting: what was looked for, seeing, the clock's
-// correction (which moves all that is marked in it).
+// correction (which moves all that is marked in it), the set-up (by which the limbs
+// of its discs are known).
 func (k Keeper) EditSitting(ctx context.Context, s catalog.Sitting) (catalog.Sitting, error) {
-	return save(ctx, k, "sitting edit", s, (*store.Tx).EditSitting, sittingID)
+	return save(ctx, k, "sitting edit", s, func(tx *store.Tx, s catalog.Sitting) (catalog.Sitting, error) {
+		s, err := tx.EditSitting(s)
+		if err != nil {
+			return s, err
+		}
+		frames, err := tx.FramesOf(s.ID)
+		if err != nil {
+			return s, err
+		}
+		return s, relayer(tx, frames)
+	}, sittingID)
 }
 
 // RemoveSitting takes a sitting without frames out of sight.

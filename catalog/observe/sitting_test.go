@@ -41,6 +41,38 @@ func TestASittingIsADayOfTheSite(t *testing.T) {
 	assert.Len(t, frames, 1, "one frame for one instant")
 }
 
+func TestAFrameWhoseTimeWasWrongGoesToItsDay(t *testing.T) {
+	k := keeper(t)
+	yard(t, k)
+	first := sittingOf(t, k, "2026-03-14T09:00:00Z")
+	second := sittingOf(t, k, "2026-03-14T10:00:00Z")
+	require.Equal(t, first.ID, second.ID)
+	frames, err := k.Store.Read(ctx).FramesOf(first.ID)
+	require.NoError(t, err)
+	frames[1].Taken = frames[1].Taken.AddDate(0, 0, -2)
+	moved, err := k.EditFrame(ctx, frames[1])
+	require.NoError(t, err)
+	assert.NotEqual(t, first.ID, moved.Sitting)
+	there, err := k.Store.Read(ctx).Sitting(moved.Sitting)
+	require.NoError(t, err)
+	assert.Equal(t, "2026-03-12", there.Day.Format("2006-01-02"))
+
+	moved.Taken = moved.Taken.AddDate(0, 0, 1)
+	moved, err = k.EditFrame(ctx, moved)
+	require.NoError(t, err)
+	assert.Equal(t, there.ID, moved.Sitting, "alone in its sitting, it takes it along")
+	there, err = k.Store.Read(ctx).Sitting(there.ID)
+	require.NoError(t, err)
+	assert.Equal(t, "2026-03-13", there.Day.Format("2006-01-02"))
+	for range 2 {
+		_, err = k.Undo(ctx)
+		require.NoError(t, err)
+	}
+	back, err := k.Store.Read(ctx).Frame(moved.ID)
+	require.NoError(t, err)
+	assert.Equal(t, first.ID, back.Sitting)
+}
+
 func TestASittingBegunByHandIsUsed(t *testing.T) {
 	k := keeper(t)
 	yard(t, k)

@@ -69,6 +69,11 @@ func (v *View) FramesOf(id catalog.SittingID) ([]catalog.Frame, error) {
 	return find(v, &frames, "t.sitting_id = ? ORDER BY t.middle_utc, t.id", int64(id))
 }
 
+// FramesUsing lists the frames taken with a set-up, by id.
+func (v *View) FramesUsing(id catalog.SetupID) ([]catalog.Frame, error) {
+	return find(v, &frames, "t.sitting_id IN (SELECT id FROM sittings WHERE setup_id = ?) ORDER BY t.id", int64(id))
+}
+
 // AddFrame keeps a new frame.
 func (tx *Tx) AddFrame(f catalog.Frame) (catalog.Frame, error) { return add(tx, &frames, f) }
 
