@@ -25,6 +25,7 @@ func newTrackCommand(app *app) *cobra.Command {
 		newTrackListCommand(app),
 		newTrackShowCommand(app),
 		newTrackReturnsCommand(app),
+		newTrackRatesCommand(app),
 		newTrackJoinCommand(app),
 		newTrackSplitCommand(app),
 		newTrackRefuseCommand(app),
