@@ -164,14 +164,12 @@ func (d *drawnDisc) bare() canvas.Colour {
 // grid draws latitudes and longitudes every 10°, the equator and the central
 // meridian stronger, with figures where the lines cross those two.
 func (d *drawnDisc) grid() {
-	light := d.Theme.Light
+	var faint, clear [][]canvas.Point
 	draw := func(runs [][]canvas.Point, strong bool) {
-		style := canvas.Stroke(canvas.Faded(light, 0.17), 0.6)
 		if strong {
-			style = canvas.Stroke(canvas.Faded(light, 0.42), 0.8)
-		}
-		for _, run := range runs {
-			d.Path(run, style)
+			clear = append(clear, runs...)
+		} else {
+			faint = append(faint, runs...)
 		}
 	}
 	for lat := -80; lat <= 80; lat += 10 {
@@ -188,6 +186,8 @@ func (d *drawnDisc) grid() {
 			draw(d.dial.meridian(face.L0+coords.Angle(cmd)*coords.Degree), cmd == 0)
 		}
 	}
+	d.Paths(faint, canvas.Stroke(canvas.Faded(d.Theme.Light, 0.2), 0.6))
+	d.Paths(clear, canvas.Stroke(canvas.Faded(d.Theme.Light, 0.42), 0.8))
 	d.gridFigures()
 }
 

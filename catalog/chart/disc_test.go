@@ -151,16 +151,10 @@ func TestReducedPictureShowsTheSame(t *testing.T) {
 	half := newShown(halved(day.picture), 400, 170, 1000)
 	assert.InDelta(t, 0.5, half.scale, 1e-9)
 	for _, p := range []coords.Pixel{{X: 200, Y: 200}, {X: 120.3, Y: 260.8}, {X: 300, Y: 150}} {
-		a, ok := full.at(p.X, p.Y)
-		require.True(t, ok)
-		b, ok := half.at(p.X, p.Y)
-		require.True(t, ok)
-		assert.InEpsilon(t, a, b, 0.12)
+		assert.InEpsilon(t, full.at(p.X, p.Y), half.at(p.X, p.Y), 0.12)
 	}
-	_, ok := half.at(-1, 10)
-	assert.False(t, ok)
-	_, ok = half.at(400.2, 10)
-	assert.False(t, ok)
+	assert.EqualValues(t, unseen, half.at(-1, 10))
+	assert.EqualValues(t, unseen, half.at(400.2, 10))
 }
 
 func TestDiscIsDrawnTheSameTwice(t *testing.T) {

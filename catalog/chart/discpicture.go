@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"limbwatch/catalog/chart/canvas"
+	"limbwatch/coords"
 	"limbwatch/coords/picture"
 )
 
@@ -45,68 +46,84 @@ func halved(p *picture.Picture) *picture.Picture {
 }
 
 // at is the grey level at a pixel of the frame, between pixels by straight lines;
-// false outside the picture.
-func (s shown) at(x, y float64) (float64, bool) {
+// unseen outside the picture.
+func (s shown) at(x, y float64) float32 {
 	p := s.picture
 	x, y = (x+0.5)*s.scale-0.5, (y+0.5)*s.scale-0.5
 	if !(x > -0.5 && y > -0.5 && x < float64(p.Width)-0.5 && y < float64(p.Height)-0.5) {
-		return 0, false
+		return unseen
 	}
 	x, y = max(0, min(x, float64(p.Width-1))), max(0, min(y, float64(p.Height-1)))
 	x0, y0 := min(int(x), p.Width-2), min(int(y), p.Height-2)
 	if x0 < 0 || y0 < 0 { // a picture one pixel wide or high
-		return float64(p.At(int(x), int(y))), true
+		return p.At(int(x), int(y))
 	}
-	fx, fy := x-float64(x0), y-float64(y0)
-	i := y0*p.Width + x0
-	top := float64(p.Grey[i])*(1-fx) + float64(p.Grey[i+1])*fx
-	i += p.Width
-	low := float64(p.Grey[i])*(1-fx) + float64(p.Grey[i+1])*fx
-	return top*(1-fy) + low*fy, true
+	fx, fy := float32(x-float64(x0)), float32(y-float64(y0))
+	two := p.Grey[y0*p.Width+x0:]
+	top := two[0] + fx*(two[1]-two[0])
+	two = two[p.Width:]
+	low := two[0] + fx*(two[1]-two[0])
+	return top + fy*(low-top)
 }
+
+// unseen is the level of what lies outside the picture, darker than any.
+const unseen = -math.MaxFloat32
 
 // onDial is the picture turned and scaled to a dial, out to so many radii; what lies
 // outside the picture is sky.
 func (s shown) onDial(d dial, reach, density float64, t Theme) image.Image {
 	size := max(8, int(math.Ceil(2*d.radius*reach*density)))
-	levels, seen := make([]float64, size*size), make([]bool, size*size)
+	levels := make([]float32, size*size)
 	perPixel := 2 * reach / float64(size)
 	upRight, upDown := d.view.North.Direction(d.top)
 	rightRight, rightDown := -upDown, upRight // a quarter turn clockwise as seen
 	if d.view.North.Mirrored != d.mirror {
 		rightRight, rightDown = -rightRight, -rightDown
 	}
+	// From the dial to the frame all is linear, the limb's flattening included.
+	frameAt := func(right, up float64) coords.Pixel {
+		return d.view.Limb.At(right*rightRight+up*upRight, right*rightDown+up*upDown)
+	}
+	origin, oneRight := frameAt(0, 0), frameAt(1, 0)
+	stepX, stepY := (oneRight.X-origin.X)*perPixel, (oneRight.Y-origin.Y)*perPixel
 	for row := range size {
 		up := reach - (float64(row)+0.5)*perPixel
-		for column := range size {
-			right := (float64(column)+0.5)*perPixel - reach
-			at := d.view.Limb.At(right*rightRight+up*upRight, right*rightDown+up*upDown)
-			i := row*size + column
-			levels[i], seen[i] = s.at(at.X, at.Y)
+		half := math.Sqrt(max(0, reach*reach-up*up)) // the window is round
+		from := max(0, int((reach-half)/perPixel)-1)
+		at := frameAt((float64(from)+0.5)*perPixel-reach, up)
+		line := levels[row*size : (row+1)*size]
+		for column := range line {
+			if column < from || column >= size-from {
+				line[column] = unseen
+				continue
+			}
+			line[column] = s.at(at.X, at.Y)
+			at.X, at.Y = at.X+stepX, at.Y+stepY
 		}
 	}
-	return s.tone(levels, seen, size, reach).image(levels, seen, size, t)
+	return newTone(levels, size, reach).image(levels, size, t)
 }
 
 // tone maps grey levels to what is shown, 0 to 1.
 type tone struct{ black, white, gamma float64 }
 
-// tone takes the sky as black and the brightest of the disc as white, with the
+// newTone takes the sky as black and the brightest of the disc as white, with the
 // middle of the disc at a middle grey, so that days with other exposures look alike.
-func (s shown) tone(levels []float64, seen []bool, size int, reach float64) tone {
+func newTone(levels []float32, size int, reach float64) tone {
+	const every = 5 // a sample is enough
 	var onDisc, sky []float64
-	for row := 0; row < size; row += 3 {
-		for column := 0; column < size; column += 3 {
-			i := row*size + column
-			if !seen[i] {
+	for row := 0; row < size; row += every {
+		for column := 0; column < size; column += every {
+			level := float64(levels[row*size+column])
+			if level == unseen {
 				continue
 			}
 			x, y := (float64(column)+0.5)/float64(size)*2-1, (float64(row)+0.5)/float64(size)*2-1
 			switch r := math.Hypot(x, y) * reach; {
 			case r < 0.95:
-				onDisc = append(onDisc, levels[i])
+				onDisc = append(onDisc, level)
 			case r > 1.03:
-				sky = append(sky, levels[i])
+				sky = append(sky, level)
 			}
 		}
 	}
@@ -133,18 +150,19 @@ func (s shown) tone(levels []float64, seen []bool, size int, reach float64) tone
 	return t
 }
 
-func (t tone) image(levels []float64, seen []bool, size int, theme Theme) image.Image {
+func (t tone) image(levels []float32, size int, theme Theme) image.Image {
 	// A table, since a power for each pixel takes long.
-	var table [1025]float64
+	const fine = 1024
+	var table [fine + 1]float64
 	for i := range table {
-		table[i] = math.Pow(float64(i)/1024, t.gamma)
+		table[i] = math.Pow(float64(i)/fine, t.gamma)
 	}
+	black, scale := float32(t.black), float32(fine/(t.white-t.black))
 	value := func(i int) float64 {
-		if !seen[i] {
+		if levels[i] == unseen {
 			return -1
 		}
-		v := (levels[i] - t.black) / (t.white - t.black)
-		return table[int(1024*max(0, min(1, v)))]
+		return table[int(max(0, min(fine, (levels[i]-black)*scale)))]
 	}
 	return tinted(size, size, value, theme, theme.Sky)
 }

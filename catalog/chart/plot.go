@@ -78,11 +78,13 @@ func (p plot) hatch(x0, x1 float64) {
 
 func hatched(s sheet, r canvas.Rect) {
 	const step = 7.0
+	var lines [][]canvas.Point
+	// Lines on one raster over the whole sheet, so that neighbours join.
+	for c := math.Floor((r.X+r.Y)/step) * step; c < r.Right()+r.Bottom()+step; c += step {
+		lines = append(lines, []canvas.Point{{X: c - r.Y, Y: r.Y}, {X: c - r.Bottom(), Y: r.Bottom()}})
+	}
 	s.Within(canvas.Group{Clip: &r}, func() {
-		// Lines on one raster over the whole sheet, so that neighbours join.
-		for c := math.Floor((r.X+r.Y)/step) * step; c < r.Right()+r.Bottom()+step; c += step {
-			s.Segment(c-r.Y, r.Y, c-r.Bottom(), r.Bottom(), canvas.Style{Line: s.Theme.Faint, Width: 1, Butt: true})
-		}
+		s.Paths(lines, canvas.Style{Line: s.Theme.Faint, Width: 1, Butt: true})
 	})
 }
 

@@ -37,7 +37,7 @@ var bright = map[catalog.Kind]canvas.Colour{
 // Paper is for print: white, black and the darker colours.
 var Paper = Theme{
 	Name: "paper",
-	Page: canvas.RGB(0xffffff), Panel: canvas.RGB(0xffffff), Sky: canvas.RGB(0x101012),
+	Page: canvas.RGB(0xffffff), Panel: canvas.RGB(0xffffff), Sky: canvas.RGB(0x101010),
 	Ink: canvas.RGB(0x1a1a1c), Muted: canvas.RGB(0x5c5c62),
 	Hairline: canvas.RGB(0x8a8a90), Faint: canvas.RGB(0xdcdce0),
 	Kinds: map[catalog.Kind]canvas.Colour{
@@ -46,7 +46,7 @@ var Paper = Theme{
 	},
 	OnPicture: bright, Light: canvas.RGB(0xffffff), Dark: canvas.RGB(0x08080a),
 	Accent: canvas.RGB(0x3d3d44), Tint: [3]float64{1, 1, 1},
-	Unseen: canvas.RGB(0xc9c9cf),
+	Unseen: canvas.RGB(0xcccccc),
 }
 
 // Day is for a screen in a light room: a light warm grey.

@@ -110,9 +110,9 @@ func radialMedian(s shown, v disc.View) (profile [64]float64) {
 				continue
 			}
 			at := v.Limb.At(x, y)
-			if level, ok := s.at(at.X, at.Y); ok {
+			if level := s.at(at.X, at.Y); level != unseen {
 				i := int(square * 64)
-				rings[i] = append(rings[i], level)
+				rings[i] = append(rings[i], float64(level))
 			}
 		}
 	}
@@ -129,8 +129,8 @@ func radialMedian(s shown, v disc.View) (profile [64]float64) {
 
 // level is the brightness at a pixel against the median at its distance.
 func (r *remapped) level(p coords.Pixel) (float64, bool) {
-	level, ok := r.shown.at(p.X, p.Y)
-	if !ok {
+	level := r.shown.at(p.X, p.Y)
+	if level == unseen {
 		return 0, false
 	}
 	u, v := r.view.Limb.Unit(p)
@@ -141,7 +141,7 @@ func (r *remapped) level(p coords.Pixel) (float64, bool) {
 	if usual <= 0 {
 		return 0, false
 	}
-	return level / usual, true
+	return float64(level) / usual, true
 }
 
 // nearestLook is for each column of the map how far its nearest look's meridian is,

@@ -11,6 +11,10 @@ import (
 func (r *raster) picture(p picture) {
 	a, b := r.at(Point{p.x, p.y}), r.at(Point{p.x + p.width, p.y + p.height})
 	box := image.Rect(roundInt(a.X), roundInt(a.Y), roundInt(b.X), roundInt(b.Y))
+	// A picture that was made for this raster may be a pixel off by rounding.
+	if size := p.image.Bounds().Size(); abs(size.X-box.Dx()) <= 2 && abs(size.Y-box.Dy()) <= 2 {
+		box.Max = box.Min.Add(size)
+	}
 	shown := box.Intersect(r.clip[len(r.clip)-1])
 	if shown.Empty() {
 		return
@@ -42,3 +46,5 @@ func (r *raster) picture(p picture) {
 	r.fill.Draw(mask, shown, image.Opaque, image.Point{})
 	draw.DrawMask(r.image, shown, scaled, origin, mask, shown.Min, draw.Over)
 }
+
+func abs(v int) int { return max(v, -v) }

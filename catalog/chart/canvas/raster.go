@@ -55,10 +55,10 @@ type raster struct {
 func (r *raster) draw(o op) {
 	switch {
 	case o.path != nil:
-		r.path(o.path.points, o.path.closed, o.path.style)
+		r.path(o.path.lines, o.path.closed, o.path.style)
 	case o.circle != nil:
 		at := r.at(o.circle.at)
-		r.shape(round(at, o.circle.radius*r.scale), true, o.circle.style)
+		r.shape([][]Point{round(at, o.circle.radius*r.scale)}, true, o.circle.style)
 	case o.text != nil:
 		r.text(*o.text)
 	case o.picture != nil:
@@ -79,34 +79,43 @@ func roundInt(v float64) int { return int(math.Round(v)) }
 
 func (r *raster) at(p Point) Point { return Point{p.X * r.scale, p.Y * r.scale} }
 
-func (r *raster) path(points []Point, closed bool, s Style) {
-	scaled := make([]Point, len(points))
-	for i, p := range points {
-		scaled[i] = r.at(p)
+func (r *raster) path(lines [][]Point, closed bool, s Style) {
+	scaled := make([][]Point, len(lines))
+	for i, line := range lines {
+		scaled[i] = make([]Point, len(line))
+		for j, p := range line {
+			scaled[i][j] = r.at(p)
+		}
 	}
 	r.shape(scaled, closed, s)
 }
 
-// shape draws a line or area that is already in pixels of the raster.
-func (r *raster) shape(points []Point, closed bool, s Style) {
+// shape draws lines or areas that are already in pixels of the raster.
+func (r *raster) shape(lines [][]Point, closed bool, s Style) {
 	if s.Fill.A > 0 {
-		r.area([]flat{points}, s.Fill)
+		areas := make([]flat, len(lines))
+		for i, line := range lines {
+			areas[i] = line
+		}
+		r.area(areas, s.Fill)
 	}
 	if s.Line.A == 0 || s.Width <= 0 {
 		return
 	}
 	width := s.Width * r.scale
-	if len(s.Dash) == 0 {
-		r.area(outlines(points, closed, width, s.Butt), s.Line)
-		return
-	}
 	pattern := make([]float64, len(s.Dash))
 	for i, d := range s.Dash {
 		pattern[i] = d * r.scale
 	}
 	var all []flat
-	for _, part := range dashes(points, closed, pattern) {
-		all = append(all, outlines(part, false, width, s.Butt)...)
+	for _, line := range lines {
+		if len(pattern) == 0 {
+			all = append(all, outlines(line, closed, width, s.Butt)...)
+			continue
+		}
+		for _, part := range dashes(line, closed, pattern) {
+			all = append(all, outlines(part, false, width, s.Butt)...)
+		}
 	}
 	r.area(all, s.Line)
 }

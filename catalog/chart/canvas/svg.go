@@ -82,19 +82,21 @@ func (s *svg) draw(o op) error {
 
 func (s *svg) path(p path) {
 	var d strings.Builder
-	for i, at := range p.points {
-		switch {
-		case i == 0:
-			d.WriteByte('M')
-		case i == 1:
-			d.WriteByte('L')
-		default:
-			d.WriteByte(' ')
+	for _, line := range p.lines {
+		for i, at := range line {
+			switch {
+			case i == 0:
+				d.WriteByte('M')
+			case i == 1:
+				d.WriteByte('L')
+			default:
+				d.WriteByte(' ')
+			}
+			d.WriteString(num(at.X) + " " + num(at.Y))
 		}
-		d.WriteString(num(at.X) + " " + num(at.Y))
-	}
-	if p.closed {
-		d.WriteByte('Z')
+		if p.closed {
+			d.WriteByte('Z')
+		}
 	}
 	s.printf(`<path d="%s"%s/>`+"\n", d.String(), attributes(p.style))
 }
