@@ -14,6 +14,7 @@ import (
 	"net/http/httptest"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
@@ -37,6 +38,8 @@ type bench struct {
 	url    string
 	client *http.Client
 	log    *bytes.Buffer
+	gone   atomic.Bool // the server answers no more
+	lost   bool        // it will be gone for a while, which the browser logs
 }
 
 func newBench(t *testing.T) *bench {
@@ -50,7 +53,13 @@ func newBench(t *testing.T) *bench {
 	require.NoError(t, err)
 	web := httptest.NewUnstartedServer(nil)
 	b.door = newDoor(web.Listener.Addr().String(), nil)
-	web.Config.Handler = b.door.guard(b.server)
+	guarded := b.door.guard(b.server)
+	web.Config.Handler = http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if b.gone.Load() {
+			panic(http.ErrAbortHandler)
+		}
+		guarded.ServeHTTP(w, r)
+	})
 	web.Start()
 	b.url = web.URL
 	jar, err := cookiejar.New(nil)

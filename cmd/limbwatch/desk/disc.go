@@ -30,6 +30,26 @@ func (s *Server) postDiscFind(w http.ResponseWriter, r *http.Request) error {
 	return done(w)
 }
 
+// postDiscPoints answers POST /frames/{frame}/disc/points.
+func (s *Server) postDiscPoints(w http.ResponseWriter, r *http.Request) error {
+	var in struct {
+		revised
+		Points       [][2]float64 `json:"points"`
+		SigmaClickPx float64      `json:"sigma_click_px"`
+	}
+	id, err := frameOf(r)
+	if err == nil {
+		err = take(w, r, &in)
+	}
+	if err == nil {
+		_, err = s.keeper.SetLimbPoints(r.Context(), id, pixels(in.Points), limb.Options{SigmaClickPx: in.SigmaClickPx}, nil, in.Revision)
+	}
+	if err != nil {
+		return err
+	}
+	return done(w)
+}
+
 // handSigmaPx is how well a circle is laid on the limb by hand, along each axis and
 // in the radius (common practice, no source).
 const handSigmaPx = 1.0

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"net/http"
 
+	"limbwatch/catalog/observe"
 	"limbwatch/catalog/store"
 	"limbwatch/coords/limb"
 	"limbwatch/coords/picture"
@@ -32,6 +33,10 @@ func explain(err error) (int, refusal) {
 	if _, ok := errors.AsType[*limb.RefusedError](err); ok {
 		why.Hint = "mark three or more points on the limb (p), or add a picture that shows more of it"
 		return http.StatusUnprocessableEntity, why
+	}
+	if errors.Is(err, observe.ErrNoDisc) || errors.Is(err, observe.ErrNoNorth) || errors.Is(err, observe.ErrNoSite) {
+		why.Hint = "the questions on the page, disc and north, fill it in"
+		return http.StatusConflict, why
 	}
 	if e, ok := errors.AsType[*store.NotFoundError](err); ok {
 		why.Hint = "reload the page to see what there is"

@@ -27,6 +27,14 @@ import (
 	"limbwatch/coords/paint"
 )
 
+// add adds a picture as the command line does.
+func (b *bench) add(p painted) catalog.FrameID {
+	b.t.Helper()
+	added, err := b.keeper.AddFrame(context.Background(), observe.NewFrame{Path: p.file(b.t, b.t.TempDir())})
+	require.NoError(b.t, err)
+	return added.Frame.ID
+}
+
 // prepared adds a picture with its disc found and its north given, as the commands
 // would.
 func (b *bench) prepared(p painted, role catalog.Role) catalog.FrameID {

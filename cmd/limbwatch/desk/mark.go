@@ -2,6 +2,7 @@ package desk
 
 import (
 	"errors"
+	"fmt"
 	"net/http"
 
 	"limbwatch/catalog"
@@ -160,4 +161,19 @@ func (s *Server) postMarkRemove(w http.ResponseWriter, r *http.Request) error {
 		return s.stale(r, id, err)
 	}
 	return done(w)
+}
+
+// postFollow answers POST /follow: marks are joined to passages, as one step that can
+// be undone.
+func (s *Server) postFollow(w http.ResponseWriter, r *http.Request) error {
+	done, err := s.keeper.TrackFollow(r.Context(), observe.FollowOptions{})
+	if err != nil {
+		return err
+	}
+	words := fmt.Sprintf("%d marks looked at: %d joined to passages, %d of them new", done.Marks, done.Joined, done.New)
+	if done.Moved > 0 {
+		words += fmt.Sprintf(", %d moved to another", done.Moved)
+	}
+	answer(w, http.StatusOK, map[string]any{"words": words})
+	return nil
 }

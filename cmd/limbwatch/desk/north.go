@@ -41,7 +41,8 @@ type northWay struct {
 func (s *Server) northWays() []northWay {
 	return []northWay{
 		{north.MethodLastTime, "as last time", "the north of the last picture of this set-up", s.northAsLast},
-		{north.MethodFeatures, "known features", "from marks that carry the label of a mark of another day", s.northByFeatures},
+		{north.MethodReference, "by its pattern", "compares the whole disc with the nearest picture that has a north; takes some seconds", s.northByPattern},
+		{north.MethodFeatures, "known features", "from marks that carry the labels of marks on another picture", s.northByFeatures},
 		{north.MethodDrift, "drift", "from the pictures of this sitting within ten minutes, taken with the tracking off", s.northByDrift},
 		{north.MethodLevel, "level camera", "the camera is upright and level: from site and time", s.northByLevel},
 	}
@@ -56,8 +57,10 @@ func (s *Server) getNorthMethods(w http.ResponseWriter, r *http.Request) error {
 	var out []northMethod
 	for _, way := range s.northWays() {
 		m := northMethod{ID: way.id, Name: way.name, About: way.about, Available: true}
-		if _, _, err := way.find(r.Context(), v); err != nil {
-			m.Available, m.Why = false, err.Error()
+		if way.id != north.MethodReference { // that one is slow
+			if _, _, err := way.find(r.Context(), v); err != nil {
+				m.Available, m.Why = false, err.Error()
+			}
 		}
 		out = append(out, m)
 	}

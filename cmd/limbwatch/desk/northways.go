@@ -10,10 +10,8 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/observe"
-	"limbwatch/catalog/store"
 	"limbwatch/coords"
 	"limbwatch/coords/north"
-	"limbwatch/coords/rotation"
 )
 
 // northAsLast is the north of the nearest oriented frame of the sitting, before or
@@ -72,38 +70,67 @@ func (s *Server) northOfSitting(ctx context.Context, v viewed) (found north.Foun
 	return found, 0, false, nil
 }
 
-// northByFeatures matches marks of the frame with marks of other days that carry the
-// same label.
-func (s *Server) northByFeatures(ctx context.Context, v viewed) (north.Found, catalog.FrameID, error) {
-	const reach = turnedReachDays
-	entries, err := s.keeper.Store.Read(ctx).Entries(store.Query{From: v.middle.AddDate(0, 0, -reach), To: v.middle.AddDate(0, 0, reach), References: true})
+// patternDays is how far apart two pictures may lie to be compared: after that the
+// pattern is another.
+const patternDays = 4
+
+// northByPattern compares the disc with that of the nearest oriented picture. It
+// takes some seconds, so it is not tried before somebody asks for it.
+func (s *Server) northByPattern(ctx context.Context, v viewed) (north.Found, catalog.FrameID, error) {
+	frames, err := s.oriented(ctx, v, patternDays)
 	if err != nil {
 		return north.Found{}, 0, err
 	}
-	known := map[string]catalog.Entry{}
-	for _, e := range entries {
-		if e.Mark.Frame != v.frame.ID && e.Mark.Label != "" && e.Position.Disc != nil {
-			known[e.Mark.Kind.String()+" "+e.Mark.Label] = e
+	for _, f := range frames {
+		if f.HasFile() && f.Role != catalog.RoleLimb {
+			found, _, err := s.keeper.SolveFromFrame(ctx, v.frame.ID, f.ID, north.MatchOptions{})
+			return found, f.ID, err
 		}
 	}
-	var features []north.Feature
-	for _, e := range entries {
-		g := e.Mark.Geometry
-		k, ok := known[e.Mark.Kind.String()+" "+e.Mark.Label]
-		if e.Mark.Frame != v.frame.ID || !ok || g.Form() != catalog.FormPixels || g.Shape != catalog.Point {
+	return north.Found{}, 0, fmt.Errorf("no picture within %d days has a north to compare with", patternDays)
+}
+
+// northByFeatures matches marks of the frame with marks of another that carry the
+// same labels.
+func (s *Server) northByFeatures(ctx context.Context, v viewed) (north.Found, catalog.FrameID, error) {
+	frames, err := s.oriented(ctx, v, turnedReachDays)
+	if err != nil {
+		return north.Found{}, 0, err
+	}
+	why := errors.New("no other picture has a north and marks with the same labels")
+	for _, f := range frames {
+		solution, err := s.keeper.SolveReference(ctx, v.frame.ID, f.ID, north.Either)
+		if err == nil {
+			return solution.Found, f.ID, nil
+		}
+		if !errors.Is(err, north.ErrTooFew) {
+			why = err
+		}
+	}
+	return north.Found{}, 0, why
+}
+
+// oriented lists the other frames with a north within some days, nearest first.
+func (s *Server) oriented(ctx context.Context, v viewed, days int) ([]catalog.Frame, error) {
+	read := s.keeper.Store.Read(ctx)
+	frames, err := read.FramesBetween(v.middle.AddDate(0, 0, -days), v.middle.AddDate(0, 0, days))
+	if err != nil {
+		return nil, err
+	}
+	var out []catalog.Frame
+	for _, f := range frames {
+		if f.ID == v.frame.ID {
 			continue
 		}
-		prior := rotation.PriorOf(e.Mark.Kind.String())
-		features = append(features, north.Feature{
-			Pixel: g.Pixels[0], SigmaPx: g.SigmaClickPx,
-			Place: prior.Carry(k.Position.Disc.Measured, rotation.Days(k.Position.UTC, v.middle)),
-		})
+		if _, err := read.North(f.ID); err == nil {
+			out = append(out, f)
+		} else if !isMissing(err) {
+			return nil, err
+		}
 	}
-	if len(features) < 2 {
-		return north.Found{}, 0, fmt.Errorf("%d of the picture's points carry the label of a mark of another day, at least 2 are needed", len(features))
-	}
-	solution, err := north.FromFeatures(v.View, features, north.Either)
-	return solution.Found, 0, err
+	apart := func(f catalog.Frame) time.Duration { return f.Middle(0).Sub(v.middle).Abs() }
+	slices.SortFunc(out, func(a, b catalog.Frame) int { return cmp.Compare(apart(a), apart(b)) })
+	return out, nil
 }
 
 // driftWithin is how far apart in time the pictures of one drift lie.

@@ -63,6 +63,7 @@ func (s *Server) routes() []route {
 		{api("GET", "days"), "every sitting, oldest first, with its frames and marks in small", s.getDays},
 		{api("GET", "news"), "a stream of events: changed, whenever the catalogue changes", s.getNews},
 		{api("POST", "undo"), "take this page's newest change back", s.postUndo},
+		{api("POST", "follow"), "join marks to passages by following them from day to day", s.postFollow},
 		{api("POST", "redo"), "do again what was taken back", s.postRedo},
 
 		{api("POST", "frames"), "add a picture: multipart form with the file as picture", s.postFrame},
@@ -80,6 +81,7 @@ func (s *Server) routes() []route {
 		{api("GET", "frames/{frame}/turned/{other}/pixels/{level}"), "its grey levels, on this frame's pixels", s.getTurnedLevel},
 
 		{api("POST", "frames/{frame}/disc/find"), "find the limb in the picture: {revision}", s.postDiscFind},
+		{api("POST", "frames/{frame}/disc/points"), "fit the limb to points: {revision, points: [[x, y], …]}", s.postDiscPoints},
 		{api("POST", "frames/{frame}/disc/typed"), "keep a circle: {revision, x_px, y_px, radius_px}", s.postDiscTyped},
 		{api("POST", "frames/{frame}/disc/accept"), "say that the disc is right: {revision}", s.postDiscAccept},
 		{api("POST", "frames/{frame}/disc/refuse"), "take the disc away: {revision}", s.postDiscRefuse},

@@ -35,6 +35,7 @@ export function bindAll() {
   bind("Marks", "v Shift+v", "go round the vertices of the mark", (event) => marking.gripNext(event.shiftKey ? -1 : 1));
   bind("Marks", "Delete", "remove the vertex in grip, or the mark", () => marking.remove(), () => state.question === "marks" && Boolean(state.selected));
   bind("Marks", "e", "name and note", () => { if (!state.selected) return false; ledger.fold(true); document.querySelector("#card input")?.focus(); }, ask("marks"));
+  bind("Marks", "p", "follow: join the marks to passages", () => ledger.follow(), ask("marks"));
   bind("Marks", "u Ctrl+z", "undo", () => page.history("undo"));
   bind("Marks", "Shift+u Ctrl+y Ctrl+Shift+z", "redo", () => page.history("redo"));
 

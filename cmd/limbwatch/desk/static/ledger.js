@@ -123,7 +123,25 @@ for (const head of document.querySelectorAll("#ledger th[data-sort]")) {
 }
 filter.addEventListener("input", draw);
 filter.addEventListener("keydown", (event) => { if (event.key === "Escape") { filter.value = ""; draw(); filter.blur(); event.stopPropagation(); } });
-card.addEventListener("submit", (event) => { event.preventDefault(); document.activeElement.blur(); });
+/** follow joins the marks to passages; one step that can be undone. */
+export async function follow() {
+  try {
+    const { words } = await change("/follow", {});
+    notice(words, { key: "follow" });
+    changed("stale");
+  } catch (err) { refusal(err, "follow"); }
+}
+document.getElementById("do-follow").addEventListener("click", follow);
+
+card.addEventListener("keydown", (event) => {
+  if (event.target.tagName !== "INPUT" || !/^(Enter|Escape)$/.test(event.key)) return;
+  if (event.key === "Escape") event.target.value = event.target.defaultValue;
+  event.target.blur(); // which keeps what was typed
+  room.canvas.focus();
+  event.preventDefault();
+  event.stopPropagation();
+});
+card.addEventListener("submit", (event) => event.preventDefault());
 
 export function fold(open = document.body.classList.contains("folded")) {
   document.body.classList.toggle("folded", !open);

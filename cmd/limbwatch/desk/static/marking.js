@@ -43,7 +43,8 @@ export function drop() {
 export function placePoint(x, y) {
   const m = hand.making;
   if (!m) return;
-  const at = screen([[x, y]])[0], near = (p) => { const [sx, sy] = screen([p])[0]; return Math.hypot(sx - at[0], sy - at[1]) < REACH_PX; };
+  const reach = hand.byKeys ? 1.5 : REACH_PX; // keys walk in small steps
+  const at = screen([[x, y]])[0], near = (p) => { const [sx, sy] = screen([p])[0]; return Math.hypot(sx - at[0], sy - at[1]) < reach; };
   if (m.points.length > 1 && near(m.points.at(-1))) { finish(); return; } // twice at one place ends it
   if (m.shape === "outline" && m.points.length > 2 && near(m.points[0])) { finish(); return; }
   m.points.push([x, y]);

@@ -57,5 +57,6 @@ export function dismiss() {
 export function sentence(text) {
   const t = text.trim();
   if (!t) return "";
-  return t[0].toUpperCase() + t.slice(1) + (/[.?!]$/.test(t) ? "" : ".");
+  const first = /^\S*[._\d]/.test(t) ? t[0] : t[0].toUpperCase(); // a file's name or an id stays as it is
+  return first + t.slice(1) + (/[.?!]$/.test(t) ? "" : ".");
 }
