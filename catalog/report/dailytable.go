@@ -117,8 +117,8 @@ func (c composer) narrowBands() (bands []string) {
 // observed lists the sittings: when, by whom, how the air was.
 func (c composer) observed() Section {
 	t := &Table{Columns: []Column{
-		{Head: "day", Weight: 1}, {Head: "UT", Weight: 1.7}, {Head: "seeing", Weight: 2.6}, {Head: "transparency", Weight: 2.2},
-		{Head: "looked for", Weight: 3.4}, {Head: "with", Weight: 2.4}, {Head: "note", Weight: 3.4},
+		{Head: "day", Weight: 1}, {Head: "UT", Weight: 1.8}, {Head: "seeing", Weight: 3}, {Head: "transparency", Weight: 2.4},
+		{Head: "looked for", Weight: 5.2}, {Head: "with", Weight: 2.4}, {Head: "note", Weight: 4},
 	}, Empty: "No sitting falls into this time."}
 	severalObservers := c.severalObservers()
 	for _, d := range c.days {
@@ -134,7 +134,7 @@ func (c composer) observed() Section {
 				ratingText(s.Transparency), lookedText(s), with, noteText(s)}})
 		}
 	}
-	return Section{Title: "The days observed", Blocks: []Block{{Table: t}}}
+	return Section{Title: "The days observed", Blocks: []Block{{Table: t.withoutEmpty()}}}
 }
 
 func (c composer) severalObservers() bool {

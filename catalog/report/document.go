@@ -66,6 +66,33 @@ type Row struct {
 	Strong, Faint bool
 }
 
+// withoutEmpty is the table without the columns in which nothing stands.
+func (t Table) withoutEmpty() *Table {
+	used := make([]bool, len(t.Columns))
+	for _, r := range t.Rows {
+		for i, cell := range r.Cells {
+			used[i] = used[i] || cell != ""
+		}
+	}
+	out := Table{Empty: t.Empty}
+	for i, c := range t.Columns {
+		if used[i] {
+			out.Columns = append(out.Columns, c)
+		}
+	}
+	for _, r := range t.Rows {
+		kept := r
+		kept.Cells = nil
+		for i, cell := range r.Cells {
+			if used[i] {
+				kept.Cells = append(kept.Cells, cell)
+			}
+		}
+		out.Rows = append(out.Rows, kept)
+	}
+	return &out
+}
+
 // Figures are charts beside and below one another, PerRow to a row.
 type Figures struct {
 	PerRow int

@@ -32,7 +32,6 @@ func (c composer) maps() (*Section, error) {
 		const reach = 7 * 24 * time.Hour
 		for _, l := range c.Looks {
 			if l.UTC.After(begin.Add(-reach)) && l.UTC.Before(end.Add(reach)) {
-				l.Picture = nil
 				in.Looks = append(in.Looks, l)
 			}
 		}
@@ -54,6 +53,37 @@ func (c composer) maps() (*Section, error) {
 		title = "The rotations unrolled"
 	}
 	return &Section{Title: title, NewPage: true, Blocks: []Block{{Figures: figures}}}, nil
+}
+
+// numbers draws the daily counts of what was looked for on at least two days.
+func (c composer) numbers() ([]Block, error) {
+	in := chart.NumbersInput{From: c.Period.From, To: c.Period.To}
+	for _, series := range []struct {
+		name  string
+		kind  catalog.Kind
+		tally catalog.Tally
+	}{
+		{"Sunspot groups", catalog.Sunspot, catalog.TallyGroups}, {"Filaments", catalog.Filament, catalog.TallyFilaments},
+		{"Prominences (places)", catalog.Prominence, catalog.TallyProminences}, {"Plages", catalog.Plage, catalog.TallyPlages},
+	} {
+		drawn := chart.Series{Name: series.name, Kind: series.kind}
+		for _, d := range c.days {
+			if n := d.Counts[series.tally].Total; n != nil {
+				drawn.Days = append(drawn.Days, chart.DayCount{Day: d.Date, Count: float64(*n)})
+			}
+		}
+		if len(drawn.Days) > 1 {
+			in.Series = append(in.Series, drawn)
+		}
+	}
+	if len(in.Series) == 0 {
+		return nil, nil
+	}
+	drawn, err := chart.Numbers(in, chartOptions(mapWidth))
+	if err != nil {
+		return nil, fmt.Errorf("daily numbers: %w", err)
+	}
+	return []Block{{Figures: &Figures{PerRow: 1, Items: []Figure{{Chart: drawn}}}}}, nil
 }
 
 func (c composer) observedAnything() bool { return len(c.Entries)+len(c.Looks) > 0 }
@@ -119,7 +149,7 @@ func (c composer) looksOf(d Day) []chart.Look {
 			continue
 		}
 		n := 2*marks[l.Frame] + 1
-		if l.Picture != nil {
+		if l.FrameWidthPx > 0 {
 			n += 1000
 		}
 		if n > worth {
@@ -146,6 +176,12 @@ func (c composer) belongs(l chart.Look, d Day) bool {
 }
 
 func (c composer) disc(d Day, look chart.Look) (Figure, error) {
+	if look.FrameWidthPx > 0 && c.Picture != nil {
+		var err error
+		if look.Picture, err = c.Picture(look.Frame); err != nil {
+			return Figure{}, fmt.Errorf("picture of %s: %w", d.Date.Format(time.DateOnly), err)
+		}
+	}
 	in := chart.DiscInput{Picture: look.Picture, FrameWidthPx: look.FrameWidthPx, View: *look.View, UTC: look.UTC}
 	for _, s := range d.Sightings {
 		in.Entries = append(in.Entries, c.entryOn(s, look.Frame))

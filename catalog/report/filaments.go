@@ -114,7 +114,7 @@ func filamentRow(f track, law rotation.Law) Row {
 			dayAndHour(crossing.East), dayAndHour(crossing.Meridian), dayAndHour(crossing.West)})
 	}
 	if len(f.seen) > 1 {
-		row.Below = strings.Join(positionTexts(f.seen), "  ·  ")
+		row.Below = strings.Join(positionTexts(f.seen), noBreak+"· ")
 	}
 	return row
 }
@@ -138,7 +138,8 @@ func positionTexts(seen []catalog.Sighting) (texts []string) {
 		if p.High != nil {
 			cmd = p.High.CMD
 		}
-		texts = append(texts, fmt.Sprintf("%s %s %s %s", seenAt(s).Format(dayText), latitude(m.B, 1), meridianDistance(cmd, 1), longitude(m.L, 1)))
+		text := fmt.Sprintf("%s %s %s %s", seenAt(s).Format(dayText), latitude(m.B, 1), meridianDistance(cmd, 1), longitude(m.L, 1))
+		texts = append(texts, strings.ReplaceAll(text, " ", noBreak))
 	}
 	return texts
 }

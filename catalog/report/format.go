@@ -88,6 +88,7 @@ func optionalMean(v *float64) string {
 const (
 	dayText  = "2 Jan"
 	whenText = "2 Jan 15:04"
+	noBreak  = "\u00a0" // a blank at which no line ends
 )
 
 // dayAndHour writes 14 Mar 09h: limb passages are known to hours.

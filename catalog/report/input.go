@@ -7,6 +7,7 @@ import (
 	"limbwatch/catalog"
 	"limbwatch/catalog/chart"
 	"limbwatch/coords/ephemeris"
+	"limbwatch/coords/picture"
 )
 
 // Period is the stretch of time a report is of, From ≤ t < To.
@@ -62,8 +63,10 @@ func (p Period) String() string {
 //	Joins       of the marks, whatever their standing
 //	Matches     which filament a prominence was found to be (see Match)
 //	Discs, Norths  of the period's frames
-//	Looks       at the disc, from three weeks before the period to three after, with
-//	            reduced pictures for the annotated discs
+//	Looks       at the disc, from three weeks before the period to three after, without
+//	            pictures; FrameWidthPx is 0 for a look without one
+//	Picture     gives a frame's picture, best a reduced one; nil, and a nil picture:
+//	            there is none
 //	K           the observer's factor of the relative number; 0: 1
 //	Cautions    for eyes and equipment
 //	Program     name and version; Made is when
@@ -81,6 +84,7 @@ type Input struct {
 	Discs        []catalog.Disc
 	Norths       []catalog.North
 	Looks        []chart.Look
+	Picture      func(catalog.FrameID) (*picture.Picture, error)
 	K            float64
 	Cautions     []string
 	Program      string

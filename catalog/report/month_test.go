@@ -48,6 +48,7 @@ func aMonth(t testing.TB, observedDays int) Input {
 		in.Passages = append(in.Passages, catalog.Passage{ID: f.passage, Name: fmt.Sprintf("%c%d", "?SAFXO"[f.kind], i+1), Kind: f.kind})
 	}
 	pic := plainDisc(t, 320)
+	in.Picture = func(catalog.FrameID) (*picture.Picture, error) { return pic, nil }
 	for n := range observedDays {
 		day := firstDay.AddDate(0, 0, n)
 		s := Sitting{Sitting: catalog.Sitting{ID: catalog.SittingID(n + 1), Observer: 1, Setup: 1, Site: 1, Day: day,
@@ -62,7 +63,7 @@ func aMonth(t testing.TB, observedDays int) Input {
 		face := ephemeris.At(f.Taken)
 		view := disc.View{Limb: coords.Limb{Centre: coords.Pixel{X: 640, Y: 640}, RadiusPx: 560, Cov: coords.LimbCovariance{XX: .04, YY: .04, RR: .05}},
 			Layer: coords.Chromosphere, Face: face, North: coords.North{Angle: coords.Angle(n) * 2 * deg, Sigma: 0.2 * deg}}
-		in.Looks = append(in.Looks, chart.Look{Frame: f.ID, UTC: f.Taken, View: &view, Picture: pic, FrameWidthPx: 1280})
+		in.Looks = append(in.Looks, chart.Look{Frame: f.ID, UTC: f.Taken, View: &view, FrameWidthPx: 1280})
 		in.Discs = append(in.Discs, catalog.Disc{Frame: f.ID, Method: catalog.DiscFitted, Limb: view.Limb})
 		in.Norths = append(in.Norths, catalog.North{Frame: f.ID, Method: "as last time", Sigma: view.North.Sigma})
 		for _, thing := range features {

@@ -44,7 +44,11 @@ func New(in Input) (Document, error) {
 	if err != nil {
 		return doc, err
 	}
-	doc.Sections = append(doc.Sections, c.summary(), c.daily(), c.observed())
+	numbers, err := c.numbers()
+	if err != nil {
+		return doc, err
+	}
+	doc.Sections = append(doc.Sections, c.summary(numbers...), c.daily(), c.observed())
 	for _, s := range []*Section{maps, c.filaments(), c.prominences(), discs, c.exactness(), c.cautions()} {
 		if s != nil {
 			doc.Sections = append(doc.Sections, *s)
@@ -177,7 +181,7 @@ func narrowBand(s *catalog.Setup) bool {
 }
 
 // summary is the season at a glance: mean daily frequencies.
-func (c composer) summary() Section {
+func (c composer) summary(more ...Block) Section {
 	t := &Table{Columns: []Column{
 		{Head: "", Weight: 3.2}, {Head: "days looked for", Weight: 1.5, Figures: true}, {Head: "sum", Weight: 1, Figures: true},
 		{Head: "mean a day", Weight: 1.3, Figures: true}, {Head: "north", Weight: 1, Figures: true}, {Head: "south", Weight: 1, Figures: true},
@@ -190,8 +194,8 @@ func (c composer) summary() Section {
 		t.Rows = append(t.Rows, Row{Cells: []string{f.Name, fmt.Sprint(f.Days), fmt.Sprintf("%.4g", f.Sum),
 			fmt.Sprintf("%.2f", f.Mean), optionalMean(f.North), optionalMean(f.South)}})
 	}
-	return Section{Title: "Mean daily frequencies", Blocks: []Block{{Table: t},
-		small("The sum of a kind’s daily counts over the days on which it was looked for, divided by those days. Hemispheres by the days on which they could be told apart.")}}
+	return Section{Title: "Mean daily frequencies", Blocks: append([]Block{{Table: t},
+		small("The sum of a kind’s daily counts over the days on which it was looked for, divided by those days. Hemispheres by the days on which they could be told apart.")}, more...)}
 }
 
 func (c composer) cautions() *Section {

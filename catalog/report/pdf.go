@@ -252,18 +252,30 @@ func (p *printer) figures(f Figures, charts map[*Figure]raster) {
 			tallest = max(tallest, width*item.Chart.Height/item.Chart.Width)
 			captions = max(captions, float64(len(p.SplitText(item.Caption, width)))*smallPt*lineMm)
 		}
+		shrunk := p.shrink(tallest, captions+2)
+		tallest *= shrunk
 		p.room(tallest + captions + 2)
 		top := p.GetY()
 		for i := range row {
 			x := p.left + float64(i)*(width+gap)
 			r := charts[&f.Items[first+i]]
 			p.RegisterImageOptionsReader(r.name, fpdf.ImageOptions{ImageType: r.format}, bytes.NewReader(r.data))
-			height := width * row[i].Chart.Height / row[i].Chart.Width
-			p.ImageOptions(r.name, x, top, width, height, false, fpdf.ImageOptions{ImageType: r.format}, 0, "")
+			height := shrunk * width * row[i].Chart.Height / row[i].Chart.Width
+			p.ImageOptions(r.name, x, top, shrunk*width, height, false, fpdf.ImageOptions{ImageType: r.format}, 0, "")
 			p.SetXY(x, top+height+1)
 			p.font("", smallPt, dim)
 			p.write(x, width, smallPt, row[i].Caption)
 		}
 		p.SetY(top + tallest + captions + 6)
 	}
+}
+
+// shrink is by how much charts are made smaller so that they end on the page they
+// begin on: not at all where that would be more than a fifth.
+func (p *printer) shrink(tallest, rest float64) float64 {
+	left := p.bottom - p.GetY() - rest
+	if left < tallest && left > 0.8*tallest {
+		return left / tallest
+	}
+	return 1
 }

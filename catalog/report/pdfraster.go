@@ -15,9 +15,9 @@ type raster struct {
 	data         []byte
 }
 
-// rasterDensity is the pixels to a unit of a chart: 300 to the inch and more at the
+// rasterDensity is the pixels to a unit of a chart: some 240 to the inch at the
 // size that charts have on paper.
-const rasterDensity = 2.6
+const rasterDensity = 2
 
 // rasters draws all charts of a document, as many at a time as there are processors.
 func rasters(d Document) (map[*Figure]raster, error) {

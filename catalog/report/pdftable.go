@@ -4,6 +4,7 @@ import "strings"
 
 const (
 	cellPadMm = 0.9
+	textGapMm = 2.2  // more before text that stands behind figures
 	rowPadMm  = 0.75 // above and below the text of a row
 )
 
@@ -80,6 +81,14 @@ func align(c Column) string {
 	return "L"
 }
 
+// gapBefore is the room between a column of figures and one of text.
+func gapBefore(t Table, i int) float64 {
+	if i > 0 && t.Columns[i-1].Figures && !t.Columns[i].Figures {
+		return textGapMm
+	}
+	return 0
+}
+
 // tableHead sets the headings, those of groups above those of columns.
 func (p *printer) tableHead(t Table, widths []float64) {
 	height := tablePt*lineMm + 0.6
@@ -114,7 +123,9 @@ func (p *printer) tableHead(t Table, widths []float64) {
 			colour = k
 		}
 		p.font("B", tablePt, colour)
-		p.CellFormat(widths[i], height, c.Head, "", 0, align(c), false, 0, "")
+		gap := gapBefore(t, i)
+		p.SetX(p.GetX() + gap)
+		p.CellFormat(widths[i]-gap, height, c.Head, "", 0, align(c), false, 0, "")
 	}
 	p.SetCellMargin(0)
 	p.SetY(p.GetY() + height + 0.3)
@@ -132,7 +143,7 @@ func (p *printer) cells(t Table, r Row, widths []float64) (cells [][]string, hei
 	for i, text := range r.Cells {
 		lines := []string{text}
 		if !t.Columns[i].Figures && text != "" {
-			lines = p.SplitText(text, widths[i]-2*cellPadMm)
+			lines = p.SplitText(text, widths[i]-2*cellPadMm-gapBefore(t, i))
 		}
 		cells = append(cells, lines)
 		most = max(most, len(lines))
@@ -155,8 +166,9 @@ func (p *printer) row(t Table, r Row, widths []float64, cells [][]string, height
 	x := p.left
 	for i, lines := range cells {
 		for n, l := range lines {
-			p.SetXY(x, top+rowPadMm+float64(n)*tablePt*lineMm)
-			p.CellFormat(widths[i], tablePt*lineMm, strings.TrimRight(l, " "), "", 0, align(t.Columns[i]), false, 0, "")
+			gap := gapBefore(t, i)
+			p.SetXY(x+gap, top+rowPadMm+float64(n)*tablePt*lineMm)
+			p.CellFormat(widths[i]-gap, tablePt*lineMm, strings.TrimRight(l, " "), "", 0, align(t.Columns[i]), false, 0, "")
 		}
 		x += widths[i]
 	}

@@ -22,7 +22,7 @@ func (c composer) prominences() *Section {
 			rows++
 		}
 	}
-	blocks := []Block{{Table: t}}
+	blocks := []Block{{Table: t.withoutEmpty()}}
 	if rows > 0 {
 		blocks = append(blocks, small("Position angles run from celestial north through east. The latitude is that of the limb at the middle of the prominence, whose foot may lie before or behind it; the height is that of its top above the photosphere (1 Mm = 1000 km), and a lower bound where the foot is hidden. “Found to be” names the filament that it belongs to, with the odds; likely (%) is the program’s reckoning from rotation and latitude, “said” the observer’s word."))
 	}

@@ -1,0 +1,219 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"time"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/chart"
+	"limbwatch/catalog/observe"
+	"limbwatch/catalog/report"
+	"limbwatch/catalog/store"
+	"limbwatch/coords/picture"
+)
+
+// surroundings is how far before and after a report's days the strip map looks.
+const surroundings = 21 * 24 * time.Hour
+
+// gatherReport reads out of the catalogue what a report is made of.
+func gatherReport(ctx context.Context, app *app, k observe.Keeper, period report.Period, observer string) (report.Input, error) {
+	in := report.Input{Period: period, Cautions: cautions, Program: programName(), Made: app.now()}
+	frames := map[catalog.FrameID]catalog.Frame{}
+	err := k.Store.View(ctx, func(v *store.View) error {
+		g := reportGatherer{view: v, in: &in, frames: frames}
+		if observer != "" {
+			o, err := findObserver(v, observer)
+			if err != nil {
+				return err
+			}
+			g.observer = o.ID
+		}
+		return g.gather()
+	})
+	in.Picture = func(id catalog.FrameID) (*picture.Picture, error) {
+		pic, err := k.Preview(frames[id])
+		if _, changed := errors.AsType[*observe.ChangedFileError](err); changed || errors.Is(err, fs.ErrNotExist) {
+			fmt.Fprintf(app.stderr, "limbwatch: note: drawn without its picture: %v\n", err)
+			return nil, nil
+		}
+		return pic, err
+	}
+	return in, err
+}
+
+// reportGatherer fills a report's input.
+type reportGatherer struct {
+	view     *store.View
+	in       *report.Input
+	observer catalog.ObserverID // 0: everybody
+	frames   map[catalog.FrameID]catalog.Frame
+	sittings map[catalog.SittingID]bool // those of the observer, near and in the period
+}
+
+func (g *reportGatherer) gather() error {
+	for _, step := range []func() error{g.sittingsOf, g.looks, g.marks, g.rest} {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// sittingsOf reads the sittings; those around the period only to know whose they are.
+func (g *reportGatherer) sittingsOf() error {
+	p := g.in.Period
+	g.sittings = map[catalog.SittingID]bool{}
+	all, err := g.view.SittingsBetween(p.From.Add(-surroundings), p.To.Add(surroundings))
+	if err != nil {
+		return err
+	}
+	for _, s := range all {
+		if g.observer != 0 && s.Observer != g.observer {
+			continue
+		}
+		g.sittings[s.ID] = true
+		if s.Day.Before(p.From) || !s.Day.Before(p.To) {
+			continue
+		}
+		full, err := g.sitting(s)
+		if err != nil {
+			return err
+		}
+		g.in.Sittings = append(g.in.Sittings, full)
+		counts, err := g.view.CountsOf(s.ID)
+		if err != nil {
+			return err
+		}
+		g.in.Counts = append(g.in.Counts, counts...)
+	}
+	return nil
+}
+
+// sitting reads what a sitting names.
+func (g *reportGatherer) sitting(s catalog.Sitting) (report.Sitting, error) {
+	full := report.Sitting{Sitting: s}
+	if s.Observer != 0 {
+		o, err := g.view.Observer(s.Observer)
+		if err != nil {
+			return full, err
+		}
+		full.Observer = &o
+	}
+	if s.Site != 0 {
+		site, err := g.view.Site(s.Site)
+		if err != nil {
+			return full, err
+		}
+		full.Site = &site
+	}
+	if s.Setup != 0 {
+		setup, err := g.view.Setup(s.Setup)
+		if err != nil {
+			return full, err
+		}
+		i, err := g.view.Instrument(setup.Instrument)
+		if err != nil {
+			return full, err
+		}
+		full.Setup, full.Instrument = &setup, &i
+	}
+	frames, err := g.view.FramesOf(s.ID)
+	for _, f := range frames {
+		if !f.Reference {
+			full.Frames = append(full.Frames, f)
+		}
+	}
+	return full, err
+}
+
+// own says whether a frame counts for the report: a reference does not, nor what
+// another observer took.
+func (g *reportGatherer) own(f catalog.Frame) bool {
+	if f.Reference {
+		return false
+	}
+	if f.Sitting == 0 {
+		return g.observer == 0
+	}
+	return g.sittings[f.Sitting]
+}
+
+// looks reads the frames with discs and norths.
+func (g *reportGatherer) looks() error {
+	p := g.in.Period
+	frames, err := g.view.FramesBetween(p.From.Add(-surroundings), p.To.Add(surroundings))
+	if err != nil {
+		return err
+	}
+	for _, f := range frames {
+		if !g.own(f) {
+			continue
+		}
+		g.frames[f.ID] = f
+		b, err := g.view.Bearings(f.ID)
+		if err != nil {
+			return err
+		}
+		at := f.Middle(b.ClockCorrectionS)
+		look := chart.Look{Frame: f.ID, UTC: at, FrameWidthPx: f.WidthPx}
+		if v, err := observe.ViewOf(b); err == nil {
+			look.View = &v
+		}
+		g.in.Looks = append(g.in.Looks, look)
+		if at.Before(p.From) || !at.Before(p.To) {
+			continue
+		}
+		if b.Disc != nil {
+			g.in.Discs = append(g.in.Discs, *b.Disc)
+		}
+		if b.North != nil {
+			g.in.Norths = append(g.in.Norths, *b.North)
+		}
+	}
+	return nil
+}
+
+// marks reads the marks: those of the period's sittings, and of its days where they
+// belong to none.
+func (g *reportGatherer) marks() error {
+	p := g.in.Period
+	within := map[catalog.SittingID]bool{}
+	for _, s := range g.in.Sittings {
+		within[s.ID] = true
+	}
+	return g.view.EachEntry(store.Query{From: p.From.Add(-surroundings), To: p.To.Add(surroundings)}, func(e catalog.Entry) error {
+		at := e.Position.UTC
+		switch {
+		case !g.own(e.Frame):
+		case within[e.Frame.Sitting], e.Frame.Sitting == 0 && !at.Before(p.From) && at.Before(p.To):
+			g.in.Entries = append(g.in.Entries, e)
+		default:
+			g.in.Surroundings = append(g.in.Surroundings, e)
+		}
+		return nil
+	})
+}
+
+// rest reads passages, and what ties marks and passages together.
+func (g *reportGatherer) rest() (err error) {
+	if g.in.Passages, err = g.view.Passages(); err != nil {
+		return err
+	}
+	if g.in.Links, err = g.view.Links(); err != nil {
+		return err
+	}
+	marked := map[catalog.MarkID]bool{}
+	for _, e := range g.in.Entries {
+		marked[e.Mark.ID] = true
+	}
+	joins, err := g.view.Joins()
+	for _, j := range joins {
+		if marked[j.Mark] {
+			g.in.Joins = append(g.in.Joins, j)
+		}
+	}
+	return err
+}
