@@ -20,6 +20,11 @@ var (
 	ErrNoSite  = errors.New("north is counted from the zenith, and the sitting has no site")
 )
 
+// deriveVersion counts the ways in which Derive has worked. Whoever changes what it
+// gives, the priors and laws that it uses included, counts one on: a catalogue whose
+// positions were derived in an older way gets them anew when it is opened.
+const deriveVersion = 1
+
 // Derive computes where marks of one frame lie. It is the one place where marks
 // become positions.
 func Derive(b catalog.Bearings, marks []catalog.Mark) []catalog.Position {

@@ -8,6 +8,7 @@ package observe
 
 import (
 	"context"
+	"errors"
 	"time"
 
 	"limbwatch/catalog"
@@ -28,7 +29,13 @@ type Keeper struct {
 // Open opens the catalogue at path, or makes one (see store.Open).
 func Open(ctx context.Context, path string, origin catalog.Origin, now func() time.Time) (Keeper, error) {
 	s, err := store.Open(ctx, path, Derive)
-	return Keeper{Store: s, Origin: origin, Now: now}, err
+	if err != nil {
+		return Keeper{}, err
+	}
+	if err := s.DeriveAnew(ctx, deriveVersion); err != nil {
+		return Keeper{}, errors.Join(err, s.Close())
+	}
+	return Keeper{Store: s, Origin: origin, Now: now}, nil
 }
 
 // As is the same catalogue for another origin.

@@ -312,3 +312,28 @@ func TestAViewStandsStill(t *testing.T) {
 		return nil
 	}))
 }
+
+func TestPositionsDerivedInAnOlderWayAreDerivedAnew(t *testing.T) {
+	s := open(t)
+	_, m := someMark(t, s)
+	require.NoError(t, s.DeriveAnew(ctx, 1))
+	s.derive = func(b catalog.Bearings, marks []catalog.Mark) []catalog.Position {
+		positions := byFigures(b, marks)
+		for i := range positions {
+			positions[i].Disc.B += angle(1)
+		}
+		return positions
+	}
+	lat := func() float64 {
+		p, err := s.Read(ctx).Position(m.ID)
+		require.NoError(t, err)
+		return p.Disc.B.Degrees()
+	}
+	require.NoError(t, s.DeriveAnew(ctx, 1))
+	assert.InDelta(t, 10, lat(), 1e-9)
+	require.NoError(t, s.DeriveAnew(ctx, 2))
+	assert.InDelta(t, 11, lat(), 1e-9)
+	history, err := s.Read(ctx).History("", 10)
+	require.NoError(t, err)
+	assert.Len(t, history, 1, "that is no operation")
+}

@@ -1,8 +1,10 @@
 package store
 
 import (
+	"context"
 	"fmt"
 	"slices"
+	"time"
 
 	"limbwatch/catalog"
 	"limbwatch/coords"
@@ -26,6 +28,28 @@ func (tx *Tx) refresh() error {
 		}
 	}
 	return nil
+}
+
+// DeriveAnew rewrites all positions when they were derived in an older way than
+// version, which counts the ways of the Deriver. It is no operation.
+func (s *Store) DeriveAnew(ctx context.Context, version int64) error {
+	var have int64
+	if err := s.read.QueryRowContext(ctx, "PRAGMA user_version").Scan(&have); err != nil || have >= version {
+		return asBusy(err)
+	}
+	// The origin and the time are for a history that is not written.
+	return s.transact(ctx, Change{Origin: catalog.Terminal, At: time.Unix(0, 0)}, func(tx *Tx) error {
+		if err := tx.emptyMoved(); err != nil {
+			return err
+		}
+		if err := tx.exec("INSERT INTO temp.moved SELECT id FROM marks WHERE removed = 0"); err != nil {
+			return err
+		}
+		if err := tx.refreshPositions(); err != nil {
+			return err
+		}
+		return tx.exec(fmt.Sprintf("PRAGMA user_version = %d", version))
+	})
 }
 
 // refreshMiddles puts right the middles of touched frames, and of all frames of
@@ -111,10 +135,7 @@ var movers = []struct {
 // gatherMoved collects the marks whose positions are to be computed anew in the
 // temporary table moved.
 func (tx *Tx) gatherMoved() error {
-	if err := tx.exec("CREATE TEMP TABLE IF NOT EXISTS moved (mark_id INTEGER PRIMARY KEY)"); err != nil {
-		return err
-	}
-	if err := tx.exec("DELETE FROM temp.moved"); err != nil {
+	if err := tx.emptyMoved(); err != nil {
 		return err
 	}
 	for _, mover := range movers {
@@ -127,6 +148,14 @@ func (tx *Tx) gatherMoved() error {
 		}
 	}
 	return nil
+}
+
+// emptyMoved makes the table, or clears it.
+func (tx *Tx) emptyMoved() error {
+	if err := tx.exec("CREATE TEMP TABLE IF NOT EXISTS moved (mark_id INTEGER PRIMARY KEY)"); err != nil {
+		return err
+	}
+	return tx.exec("DELETE FROM temp.moved")
 }
 
 // refreshPositions derives the positions of the marks in moved, some thousands at
