@@ -18,6 +18,7 @@ import (
 func newImportCommand(app *app) *cobra.Command {
 	return group("import", "Take records from elsewhere into the catalogue", "",
 		newImportPositionsCommand(app),
+		newImportRecordCommand(app),
 	)
 }
 
@@ -87,7 +88,12 @@ func runImportPositions(ctx context.Context, app *app, k observe.Keeper, path st
 		if err != nil {
 			return err
 		}
-		defer func() { err = errors.Join(err, rejects.Close()) }()
+		defer func() {
+			err = errors.Join(err, rejects.Close())
+			if err != nil { // nothing was kept: no row was turned away
+				err = errors.Join(err, os.Remove(opts.rejects))
+			}
+		}()
 		how.Rejects = rejects
 	}
 	spinner := newSpinner(app.stderr, "rows read")
@@ -121,6 +127,9 @@ type importRow struct {
 
 func newImportRow(done observe.Imported, dryRun bool) importRow {
 	row := importRow{Rows: done.Rows, Kept: done.Kept, BadRows: done.BadRows, Bad: []string{}, Ignored: done.Ignored, DryRun: dryRun}
+	if row.Ignored == nil {
+		row.Ignored = []string{}
+	}
 	for _, bad := range done.Bad {
 		row.Bad = append(row.Bad, bad.Error())
 	}
@@ -150,6 +159,8 @@ func printImported(w, stderr io.Writer, done observe.Imported, dryRun bool) erro
 		_, err = fmt.Fprintf(w, "dry run: %d rows, %d of them bad; nothing was kept\n", done.Rows, done.BadRows)
 	case done.First == catalog.MarkID(0):
 		_, err = fmt.Fprintf(w, "%d rows, none kept\n", done.Rows)
+	case done.First == done.Last:
+		_, err = fmt.Fprintf(w, "%d of %d rows kept, mark %s\n", done.Kept, done.Rows, done.First)
 	default:
 		_, err = fmt.Fprintf(w, "%d of %d rows kept, marks %s to %s\n", done.Kept, done.Rows, done.First, done.Last)
 	}

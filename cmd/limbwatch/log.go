@@ -56,6 +56,9 @@ func (o *logOptions) query(v *store.View) (q store.Query, err error) {
 		if q.Frame, err = parseFrame(o.frame); err != nil {
 			return q, err
 		}
+		if _, err := v.Frame(q.Frame); err != nil {
+			return q, err
+		}
 	}
 	if o.passage != "" {
 		p, err := findPassage(v, o.passage)
@@ -90,6 +93,7 @@ through east, and a height.`,
 		}),
 	}
 	opts.addFlags(cmd)
+	cmd.AddCommand(newLogReportCommand(app), newLogDayCommand(app))
 	return cmd
 }
 

@@ -1,0 +1,184 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/chart"
+	"limbwatch/catalog/chart/canvas"
+	"limbwatch/catalog/observe"
+	"limbwatch/catalog/store"
+	"limbwatch/coords/picture"
+)
+
+func newChartCommand(app *app) *cobra.Command {
+	return group("chart", "Draw discs, maps, latitudes, numbers, passages, rates and what is coming", "",
+		newChartDiscCommand(app),
+		newChartMapCommand(app),
+		newChartLatitudesCommand(app),
+		newChartNumbersCommand(app),
+		newChartPassageCommand(app),
+		newChartRatesCommand(app),
+		newChartComingCommand(app),
+	)
+}
+
+// sheetOptions are what every chart can be told.
+type sheetOptions struct {
+	out, theme string
+	width      float64
+	force      bool
+}
+
+func (o *sheetOptions) addFlags(cmd *cobra.Command) {
+	f := cmd.Flags()
+	f.StringVar(&o.out, "out", "", "the `file` to write, .svg or .png")
+	f.StringVar(&o.theme, "theme", "paper", "paper, day or night")
+	f.Float64Var(&o.width, "width", 0, "width of the sheet in `pixels` (default: what suits the chart)")
+	f.BoolVar(&o.force, "force", false, "write over a file that is there")
+	if err := cmd.MarkFlagRequired("out"); err != nil {
+		panic(err) // the flag is defined above
+	}
+}
+
+// draw makes the chart and writes it to its file, all of it or nothing.
+func (o *sheetOptions) draw(cmd *cobra.Command, make func(chart.Options) (*canvas.Canvas, error)) error {
+	format, err := chart.ParseFormat(strings.TrimPrefix(strings.ToLower(filepath.Ext(o.out)), "."))
+	if err != nil {
+		return misuse("--out %q: want a file name that ends in .svg or .png", o.out)
+	}
+	theme, err := chart.ParseTheme(o.theme)
+	if err != nil {
+		return &misuseError{err}
+	}
+	opts := chart.Options{Theme: theme, Width: o.width}
+	drawn, err := make(opts)
+	if err != nil {
+		return err
+	}
+	var file bytes.Buffer
+	if err := chart.Write(&file, drawn, format, opts); err != nil {
+		return err
+	}
+	if err := writeNew(o.out, file.Bytes(), o.force); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(cmd.OutOrStdout(), o.out)
+	return err
+}
+
+// heading is the line under a chart's title: who and where, by default.
+func heading(v *store.View) string {
+	var parts []string
+	if o, err := v.DefaultObserver(); err == nil {
+		parts = append(parts, o.Name)
+	}
+	if s, err := v.DefaultSite(); err == nil {
+		parts = append(parts, s.Name)
+	}
+	return strings.Join(parts, " · ")
+}
+
+// lookOf is a frame as the charts want it; its picture, reduced, only when asked for.
+func lookOf(k observe.Keeper, b catalog.Bearings, withPicture bool) (chart.Look, error) {
+	look := chart.Look{Frame: b.Frame.ID, UTC: b.Frame.Middle(b.ClockCorrectionS), FrameWidthPx: b.Frame.WidthPx}
+	if view, err := observe.ViewOf(b); err == nil {
+		look.View = &view
+	}
+	if withPicture && b.Frame.HasFile() {
+		var err error
+		if look.Picture, err = k.Preview(b.Frame); err != nil {
+			return look, err
+		}
+	}
+	return look, nil
+}
+
+// looksBetween gathers the looks of one's own frames in a stretch of time.
+func looksBetween(ctx context.Context, k observe.Keeper, from, to time.Time, withPictures bool) ([]chart.Look, error) {
+	v := k.Store.Read(ctx)
+	frames, err := v.FramesBetween(from, to)
+	if err != nil {
+		return nil, err
+	}
+	var looks []chart.Look
+	for _, f := range frames {
+		if f.Reference {
+			continue
+		}
+		b, err := v.Bearings(f.ID)
+		if err != nil {
+			return nil, err
+		}
+		// A limb exposure shows nothing of the disc.
+		look, err := lookOf(k, b, withPictures && f.Role != catalog.RoleLimb)
+		if err != nil {
+			return nil, err
+		}
+		looks = append(looks, look)
+	}
+	return looks, nil
+}
+
+func newChartDiscCommand(app *app) *cobra.Command {
+	var sheet sheetOptions
+	var up string
+	var noGrid, carrington, noLabels bool
+	cmd := &cobra.Command{
+		Use:   "disc FRAME",
+		Short: "Draw a frame's disc with limb, grid, directions and the marks with their names",
+		Example: `  limbwatch chart disc F3 --out disc.svg
+  limbwatch chart disc F3 --up taken --theme night --out disc.png`,
+		Args: cobra.ExactArgs(1),
+		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
+			id, err := parseFrame(args[0])
+			if err != nil {
+				return err
+			}
+			in := chart.DiscInput{NoGrid: noGrid, Carrington: carrington, NoLabels: noLabels}
+			switch up {
+			case "solar":
+			case "celestial":
+				in.Up = chart.CelestialNorthUp
+			case "taken":
+				in.Up = chart.AsTaken
+			default:
+				return misuse("--up %q: want solar, celestial or taken", up)
+			}
+			v := k.Store.Read(ctx)
+			b, err := v.Bearings(id)
+			if err != nil {
+				return err
+			}
+			if in.View, err = observe.ViewOf(b); err != nil {
+				return withHint(fmt.Errorf("frame %s: %w", id, err), "see limbwatch frame show %s", id)
+			}
+			in.UTC, in.FrameWidthPx, in.Heading = b.Frame.Middle(b.ClockCorrectionS), b.Frame.WidthPx, heading(v)
+			if b.Frame.HasFile() {
+				var pic *picture.Picture
+				if pic, _, err = k.OpenFrame(ctx, id); err != nil {
+					return err
+				}
+				in.Picture = pic
+			}
+			if in.Entries, err = v.Entries(store.Query{Frame: id, References: true}); err != nil {
+				return err
+			}
+			return sheet.draw(cmd, func(o chart.Options) (*canvas.Canvas, error) { return chart.Disc(in, o) })
+		}),
+	}
+	f := cmd.Flags()
+	f.StringVar(&up, "up", "solar", "what lies at the top: solar (north), celestial (north) or taken (as the picture is)")
+	f.BoolVar(&noGrid, "no-grid", false, "leave out the grid")
+	f.BoolVar(&carrington, "carrington", false, "number the grid by Carrington longitude")
+	f.BoolVar(&noLabels, "no-labels", false, "leave out the names")
+	sheet.addFlags(cmd)
+	return cmd
+}
