@@ -7,6 +7,7 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/store"
+	"limbwatch/coords"
 )
 
 // DefaultSigmaClickPx is the standard error of a click, along each axis, when
@@ -41,18 +42,19 @@ func (k Keeper) addMarks(tx *store.Tx, marks []catalog.Mark) ([]catalog.Mark, er
 		if len(m.Geometry.Pixels) > 0 && m.Geometry.SigmaClickPx == 0 {
 			m.Geometry.SigmaClickPx = DefaultSigmaClickPx
 		}
-		if m.Observer == 0 {
-			f, err := tx.Frame(m.Frame)
+		f, err := tx.Frame(m.Frame)
+		if err != nil {
+			return nil, err
+		}
+		if err := onPicture(m.Geometry, f); err != nil {
+			return nil, err
+		}
+		if m.Observer == 0 && f.Sitting != 0 {
+			s, err := tx.Sitting(f.Sitting)
 			if err != nil {
 				return nil, err
 			}
-			if f.Sitting != 0 {
-				s, err := tx.Sitting(f.Sitting)
-				if err != nil {
-					return nil, err
-				}
-				m.Observer = s.Observer
-			}
+			m.Observer = s.Observer
 		}
 		filled[i] = m
 	}
@@ -62,6 +64,29 @@ func (k Keeper) addMarks(tx *store.Tx, marks []catalog.Mark) ([]catalog.Mark, er
 	}
 	tx.SetTitle("mark add %s", namesOf(added))
 	return added, nil
+}
+
+// OffPictureError refuses a mark that lies where its frame has no picture: a slip
+// of the pen.
+type OffPictureError struct {
+	Pixel coords.Pixel
+	Frame catalog.Frame
+}
+
+func (e *OffPictureError) Error() string {
+	return fmt.Sprintf("point (%g, %g) px lies outside of frame %s, which has %d × %d px",
+		e.Pixel.X, e.Pixel.Y, e.Frame.ID, e.Frame.WidthPx, e.Frame.HeightPx)
+}
+
+// onPicture sees to it that what is drawn lies on the picture, or on its very edge.
+func onPicture(g catalog.Geometry, f catalog.Frame) error {
+	const edgePx = 2 // a hand that follows the edge of the picture slips over it
+	for _, p := range g.Pixels {
+		if f.HasFile() && (p.X < -edgePx || p.Y < -edgePx || p.X > float64(f.WidthPx-1)+edgePx || p.Y > float64(f.HeightPx-1)+edgePx) {
+			return &OffPictureError{p, f}
+		}
+	}
+	return nil
 }
 
 func namesOf(marks []catalog.Mark) string {
@@ -136,7 +161,17 @@ func frameWithoutFile(tx *store.Tx, at NewInstant) (catalog.Frame, error) {
 // EditMark keeps a changed mark. The error is a *store.StaleError, with both
 // versions, when someone else has changed it meanwhile.
 func (k Keeper) EditMark(ctx context.Context, m catalog.Mark) (catalog.Mark, error) {
-	return save(ctx, k, "mark edit", m, (*store.Tx).EditMark,
+	write := func(tx *store.Tx, m catalog.Mark) (catalog.Mark, error) {
+		f, err := tx.Frame(m.Frame)
+		if err != nil {
+			return m, err
+		}
+		if err := onPicture(m.Geometry, f); err != nil {
+			return m, err
+		}
+		return tx.EditMark(m)
+	}
+	return save(ctx, k, "mark edit", m, write,
 		func(m catalog.Mark) string { return m.ID.String() })
 }
 

@@ -123,9 +123,26 @@ type ForeignError struct{ Why string }
 
 func (e *ForeignError) Error() string { return "is no catalogue of limbwatch: " + e.Why }
 
+// ReadOnlyError says that the file, or its folder, may not be read or written.
+type ReadOnlyError struct{ Err error }
+
+func (e *ReadOnlyError) Error() string {
+	return fmt.Sprintf("may not be read and written here: %v", e.Err)
+}
+func (e *ReadOnlyError) Unwrap() error { return e.Err }
+
+// asBusy names what has nothing to do with what the catalogue holds: others that
+// write to it, and rights that are missing.
 func asBusy(err error) error {
-	if e, ok := errors.AsType[sqlite3.Error](err); ok && (e.Code == sqlite3.ErrBusy || e.Code == sqlite3.ErrLocked) {
+	e, ok := errors.AsType[sqlite3.Error](err)
+	if !ok {
+		return err
+	}
+	switch e.Code {
+	case sqlite3.ErrBusy, sqlite3.ErrLocked:
 		return &BusyError{Err: err}
+	case sqlite3.ErrReadonly, sqlite3.ErrCantOpen, sqlite3.ErrPerm:
+		return &ReadOnlyError{Err: err}
 	}
 	return err
 }

@@ -102,9 +102,11 @@ func schemaOfOpen(ctx context.Context, db *sql.DB) (int64, error) {
 	return version.V, nil
 }
 
+// asForeign takes an error of reading a file as a sign that it is no catalogue,
+// unless it is one that any catalogue may give.
 func asForeign(err error) error {
-	if busy := asBusy(err); busy != err {
-		return busy
+	if known := asBusy(err); known != err {
+		return known
 	}
 	return &ForeignError{Why: err.Error()}
 }

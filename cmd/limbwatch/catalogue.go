@@ -3,6 +3,9 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
+	"io/fs"
+	"os"
 	"path/filepath"
 
 	"github.com/adrg/xdg"
@@ -21,7 +24,7 @@ func (a *app) cataloguePath() string {
 	case a.getenv("LIMBWATCH_CATALOG") != "":
 		return a.getenv("LIMBWATCH_CATALOG")
 	}
-	return filepath.Join(xdg.DataHome, "limbwatch", "catalogue.db")
+	return usualCatalogue()
 }
 
 // keeper opens the catalogue when the first command asks for it.
@@ -29,13 +32,38 @@ func (a *app) keeper(ctx context.Context) (observe.Keeper, error) {
 	if a.opened != nil {
 		return *a.opened, nil
 	}
-	k, err := observe.Open(ctx, a.cataloguePath(), catalog.Terminal, a.now)
+	path := a.cataloguePath()
+	isNew, err := a.isNew(path)
+	if err != nil {
+		return observe.Keeper{}, err
+	}
+	k, err := observe.Open(ctx, path, catalog.Terminal, a.now)
 	if err != nil {
 		return k, adviseOpen(err)
+	}
+	if isNew {
+		fmt.Fprintf(a.stderr, "limbwatch: note: new catalogue %s\n", path)
 	}
 	a.opened = &k
 	return k, nil
 }
+
+// isNew says whether there is no catalogue yet. One may be made in any folder that
+// is there; only the usual one is made with its folder, for a path that was typed
+// wrongly shall leave nothing behind.
+func (a *app) isNew(path string) (bool, error) {
+	if _, err := os.Stat(path); !errors.Is(err, fs.ErrNotExist) {
+		return false, nil // opening it will say what is wrong, if anything
+	}
+	folder := filepath.Dir(path)
+	if _, err := os.Stat(folder); errors.Is(err, fs.ErrNotExist) && path != usualCatalogue() {
+		return false, withHint(fmt.Errorf("catalogue %s: there is no folder %s", path, folder), "make the folder first, or name another catalogue with --catalog")
+	}
+	return true, nil
+}
+
+// usualCatalogue lies in the user's data folder.
+func usualCatalogue() string { return filepath.Join(xdg.DataHome, "limbwatch", "catalogue.db") }
 
 func (a *app) close() error {
 	if a.opened == nil {
@@ -51,6 +79,9 @@ func adviseOpen(err error) error {
 	}
 	if _, ok := errors.AsType[*store.ForeignError](err); ok {
 		return withHint(err, "name a catalogue, or a file that is not there yet, with --catalog")
+	}
+	if _, ok := errors.AsType[*store.ReadOnlyError](err); ok {
+		return withHint(err, "see whose the file and its folder are: both must be writable, for reading too")
 	}
 	return err
 }
@@ -68,6 +99,9 @@ func adviseStore(err error) error {
 	}
 	if _, ok := errors.AsType[*store.BusyError](err); ok {
 		return withHint(err, "wait until it has ended, then try again")
+	}
+	if _, ok := errors.AsType[*store.ReadOnlyError](err); ok {
+		return adviseOpen(err)
 	}
 	return err
 }

@@ -83,7 +83,7 @@ func TestDiscFindNamesWhatItCannotRead(t *testing.T) {
 		code int
 		says string
 	}{
-		{"no file named", nil, 2, "accepts 1 arg"},
+		{"no file named", nil, 2, "want PICTURE, got nothing"},
 		{"no such file", []string{"gone.png"}, 1, "gone.png"},
 		{"not a picture", []string{text}, 1, "notes.png"},
 		{"unknown channel", []string{"--channel", "ultraviolet", text}, 2, "ultraviolet"},

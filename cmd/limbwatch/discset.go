@@ -52,7 +52,7 @@ there is the edge of.`,
 			case opts.circle != "" && len(args) > 1:
 				return misuse("a circle and limb points at once: give one of them")
 			case opts.circle != "":
-				circle, err := parseDisc(opts.circle)
+				circle, err := parseDisc("circle", opts.circle)
 				if err != nil {
 					return err
 				}

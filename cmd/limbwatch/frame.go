@@ -2,8 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
-	"fmt"
 	"io"
 	"time"
 
@@ -12,7 +10,6 @@ import (
 	"limbwatch/catalog"
 	"limbwatch/catalog/observe"
 	"limbwatch/coords/picture"
-	"limbwatch/coords/picture/capture"
 )
 
 func newFrameCommand(app *app) *cobra.Command {
@@ -110,102 +107,18 @@ func (o *frameOptions) newFrame(k observe.Keeper, cmd *cobra.Command) (n observe
 		if cmd.Flags().Changed("moment") || cmd.Flags().Changed("sigma-time-s") {
 			return n, misuse("--moment and --sigma-time-s go with --at")
 		}
-		return n, nil
-	}
-	n.Taken, err = parseInstantIn(o.at, n.Zone)
-	if err != nil {
+	} else if n.Taken, err = parseInstantIn(o.at, n.Zone); err != nil {
 		return n, &misuseError{err}
 	}
-	return n, nil
+	return n, o.check(n.Taken)
 }
 
-// parseInstantIn reads a typed time; one without a zone is read in the zone given.
-func parseInstantIn(text string, zone *time.Location) (time.Time, error) {
-	if zone == nil {
-		return parseInstant(text)
+// check refuses figures that no frame can have, before any picture is read.
+func (o *frameOptions) check(taken time.Time) error {
+	if taken.IsZero() {
+		taken = time.Unix(0, 0) // any that is possible: the picture will say
 	}
-	if _, zoned, err := parseClock(text); err != nil || zoned {
-		return parseInstant(text)
-	}
-	found := capture.FromText([]byte("start=" + text + "\n"))
-	c, err := found.Resolve(capture.Options{Zone: zone})
-	if err != nil {
-		return time.Time{}, adviseTime(err)
-	}
-	return c.UTC, nil
-}
-
-// runFrameAdd adds pictures one by one. One that fails is told and the rest go on.
-func runFrameAdd(ctx context.Context, app *app, k observe.Keeper, n observe.NewFrame, paths []string, asJSON bool) error {
-	bar := newBar(app.stderr, len(paths), "reading pictures")
-	var rows []frameRow
-	failed := 0
-	for _, path := range paths {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		n.Path = path
-		added, err := k.AddFrame(ctx, n)
-		bar.step()
-		if err != nil {
-			if len(paths) == 1 {
-				return adviseTime(err)
-			}
-			failed++
-			fmt.Fprintf(app.stderr, "limbwatch: %v\n", err)
-			continue
-		}
-		for _, warning := range added.Warnings {
-			fmt.Fprintf(app.stderr, "limbwatch: note: %s: %s\n", added.Frame.ID, warning)
-		}
-		row, err := frameRowOf(ctx, k, added.Frame.ID)
-		if err != nil {
-			return err
-		}
-		row.Moved = added.Moved
-		if added.DiscRefused != nil {
-			row.DiscRefused = added.DiscRefused.Error()
-		}
-		rows = append(rows, row)
-		if !asJSON {
-			bar.clear()
-			if err := printFrame(app.stdout, row); err != nil {
-				return err
-			}
-		}
-	}
-	if asJSON {
-		if err := printJSON(app.stdout, rows); err != nil {
-			return err
-		}
-	}
-	if failed > 0 {
-		return fmt.Errorf("%d of %d pictures were not added", failed, len(paths))
-	}
-	return nil
-}
-
-// adviseTime adds what to do when a time, or its zone, is not known.
-func adviseTime(err error) error {
-	if _, ok := errors.AsType[*capture.ZoneNeededError](err); ok {
-		return withHint(err, "add --zone, or give the site a zone: limbwatch site edit SITE --zone ZONE")
-	}
-	if _, ok := errors.AsType[*capture.NoTimeError](err); ok {
-		return withHint(err, "say when it was taken, as in --at 2026-03-14T15:23:10Z")
-	}
-	if e, ok := errors.AsType[*capture.TwiceError](err); ok {
-		return withHint(err, "say which, with --zone %s or --zone %s", e.Offsets[0], e.Offsets[1])
-	}
-	if _, ok := errors.AsType[*capture.NeverError](err); ok {
-		return withHint(err, "say the offset that the clock really had, as in --zone +01:00")
-	}
-	if _, ok := errors.AsType[*capture.AmbiguousDateError](err); ok {
-		return withHint(err, "say when it was taken, as in --at 2026-03-14T15:23:10Z")
-	}
-	if e, ok := errors.AsType[*observe.DuplicateError](err); ok {
-		return withHint(err, "see limbwatch frame show %s", e.Frame.ID)
-	}
-	return err
+	return typed(catalog.Frame{Taken: taken, ExposureS: o.exposureS, SigmaS: o.sigmaS, Note: o.note})
 }
 
 func newFrameListCommand(app *app) *cobra.Command {
@@ -296,6 +209,9 @@ func newFrameEditCommand(app *app) *cobra.Command {
 				return err
 			}
 			if err := opts.edit(cmd, &frame); err != nil {
+				return err
+			}
+			if err := typed(frame); err != nil {
 				return err
 			}
 			if _, err := k.EditFrame(ctx, frame); err != nil {

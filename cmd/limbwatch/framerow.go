@@ -190,7 +190,7 @@ func printFrame(w io.Writer, r frameRow) error {
 	fmt.Fprintf(w, "    Sun     P %+.2f°  B0 %+.2f°  L0 %.2f° at %s\n", r.PDeg, r.B0Deg, r.L0Deg, r.UTC)
 	switch d := r.Disc; {
 	case d != nil:
-		fmt.Fprintf(w, "    disc    centre %s, %s, radius %s (%s)\n", withError(d.CentreXPx, &d.SigmaCentrePx, "", false),
+		fmt.Fprintf(w, "    disc    centre x %s, y %s, radius %s (%s)\n", withError(d.CentreXPx, &d.SigmaCentrePx, "", false),
 			withError(d.CentreYPx, &d.SigmaCentrePx, " px", false), withError(d.RadiusPx, &d.SigmaRadiusPx, " px", false), d.Method)
 		if d.LimbWidthPx != nil {
 			fmt.Fprintf(w, "            %.3f ″/px, limb %.1f px = %.1f″ wide", d.ArcsecPerPx, *d.LimbWidthPx, *d.LimbWidthPx*d.ArcsecPerPx)

@@ -56,6 +56,9 @@ func (g *geometryFlags) apply(set func(string) bool, to *catalog.Geometry) error
 	if (set("carrington") || set("cmd")) != set("lat") {
 		return misuse("--lat goes with --carrington or --cmd")
 	}
+	if err := g.fits(set, to); err != nil {
+		return err
+	}
 	for _, drawn := range []struct {
 		flag, text string
 		shape      catalog.Shape
@@ -74,10 +77,57 @@ func (g *geometryFlags) apply(set func(string) bool, to *catalog.Geometry) error
 		return g.applyPolar(to)
 	case set("place"), set("lat"):
 		return g.applyPlace(set, to)
-	case set("sigma-click-px") && len(to.Pixels) > 0:
-		to.SigmaClickPx = g.sigmaClickPx
+	}
+	g.applyErrors(set, to)
+	return nil
+}
+
+// fits refuses errors and radii of one way of marking beside the figures of another.
+func (g *geometryFlags) fits(set func(string) bool, was *catalog.Geometry) error {
+	form := was.Form() // that stays when no figures are typed
+	switch {
+	case set("point"), set("line"), set("outline"):
+		form = catalog.FormPixels
+	case set("pa"):
+		form = catalog.FormPolar
+	case set("place"), set("lat"):
+		form = catalog.FormPlaces
+	}
+	for _, f := range []struct {
+		form  catalog.Form
+		what  string
+		flags []string
+	}{
+		{catalog.FormPixels, "a mark in pixels", []string{"sigma-click-px"}},
+		{catalog.FormPolar, "a mark by position angle", []string{"sigma-r", "sigma-pa-deg", "limb"}},
+		{catalog.FormPlaces, "a mark by its place", []string{"sigma-deg"}},
+	} {
+		for _, flag := range f.flags {
+			if set(flag) && form != f.form {
+				return misuse("--%s goes with %s", flag, f.what)
+			}
+		}
+	}
+	if set("limb") && !set("pa") {
+		return misuse("--limb goes with --pa and --r: it says what r counts in")
 	}
 	return nil
+}
+
+// applyErrors changes the errors alone of figures that stay.
+func (g *geometryFlags) applyErrors(set func(string) bool, to *catalog.Geometry) {
+	if set("sigma-click-px") {
+		to.SigmaClickPx = g.sigmaClickPx
+	}
+	if set("sigma-r") {
+		to.SigmaR = g.sigmaR
+	}
+	if set("sigma-pa-deg") {
+		to.SigmaPA = coords.Angle(g.sigmaPA) * coords.Degree
+	}
+	if set("sigma-deg") {
+		to.SigmaPlace = coords.Angle(g.sigmaDeg) * coords.Degree
+	}
 }
 
 func (g *geometryFlags) applyPolar(to *catalog.Geometry) error {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 )
 
 // The exit codes that every command keeps to.
@@ -41,6 +42,14 @@ func hints(err error) []string {
 	return list
 }
 
+// complain prints an error and, below it, its advice.
+func complain(stderr io.Writer, err error) {
+	fmt.Fprintf(stderr, "limbwatch: %v\n", err)
+	for _, hint := range hints(err) {
+		fmt.Fprintf(stderr, "limbwatch: hint: %s\n", hint)
+	}
+}
+
 // misuseError marks an error of the one who typed, found only while running:
 // flags that contradict one another, a value that does not parse.
 type misuseError struct{ error }
@@ -49,6 +58,14 @@ func (e *misuseError) Unwrap() error { return e.error }
 
 func misuse(format string, args ...any) error {
 	return &misuseError{fmt.Errorf(format, args...)}
+}
+
+// typed checks a thing whose particulars were typed: what cannot be is misuse.
+func typed(thing interface{ Validate() error }) error {
+	if err := thing.Validate(); err != nil {
+		return &misuseError{err}
+	}
+	return nil
 }
 
 // silentError ends a command with a code after it has said everything itself,

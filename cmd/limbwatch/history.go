@@ -102,10 +102,8 @@ func printHistory(w io.Writer, operations []catalog.Operation, asJSON bool) erro
 		rows[i] = operationRow{op.ID, formatUTC(op.At), op.Act, op.Of, op.Title, op.Origin, op.Undone}
 		what := op.Title
 		switch {
-		case op.Act == catalog.Undone:
-			what = fmt.Sprintf("undo of %s (%s)", op.Of, op.Title)
-		case op.Act == catalog.Redone:
-			what = fmt.Sprintf("redo of %s (%s)", op.Of, op.Title)
+		case op.Act == catalog.Undone, op.Act == catalog.Redone:
+			what += fmt.Sprintf(" (%s)", op.Of)
 		case op.Undone:
 			what += " (taken back)"
 		}

@@ -102,7 +102,14 @@ func (o *setupOptions) apply(cmd *cobra.Command, i *catalog.Instrument, s *catal
 		}
 		s.Edge = layer
 	}
-	return nil
+	if err := typed(*i); err != nil {
+		return err
+	}
+	probe := *s
+	if s.Instrument == 0 {
+		probe.Instrument = 1 // a new one's is given when it is kept
+	}
+	return typed(probe)
 }
 
 func newInstrumentAddCommand(app *app) *cobra.Command {

@@ -9,7 +9,6 @@ package main
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"os"
 	"os/signal"
@@ -20,6 +19,7 @@ import (
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	context.AfterFunc(ctx, stop) // a second Ctrl-C ends it at once
 	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
@@ -41,10 +41,7 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	}
 	code := exitCode(err, app.started)
 	if !isSilent(err) {
-		fmt.Fprintf(stderr, "limbwatch: %v\n", err)
-		for _, hint := range hints(err) {
-			fmt.Fprintf(stderr, "limbwatch: hint: %s\n", hint)
-		}
+		complain(stderr, err)
 	}
 	return code
 }

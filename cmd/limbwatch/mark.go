@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -65,7 +66,7 @@ A prominence is best drawn as a line: one end of its base, its top, the other en
 				return &misuseError{err}
 			}
 			m := catalog.Mark{Kind: kind}
-			if err := opts.apply(cmd, &m); err != nil {
+			if err := opts.apply(ctx, k, cmd, &m); err != nil {
 				return err
 			}
 			if m.Geometry.Vertices() == 0 {
@@ -75,7 +76,7 @@ A prominence is best drawn as a line: one end of its base, its top, the other en
 			if err != nil {
 				return err
 			}
-			return showMark(ctx, cmd, k, added.ID, opts.json)
+			return showNewMark(ctx, cmd, k, added.ID, opts.json)
 		}),
 	}
 	f := cmd.Flags()
@@ -104,7 +105,7 @@ func (o *markOptions) addFlags(cmd *cobra.Command) {
 }
 
 // apply puts what was typed into a mark.
-func (o *markOptions) apply(cmd *cobra.Command, to *catalog.Mark) error {
+func (o *markOptions) apply(ctx context.Context, k observe.Keeper, cmd *cobra.Command, to *catalog.Mark) error {
 	set := cmd.Flags().Changed
 	if err := o.geometry.apply(set, &to.Geometry); err != nil {
 		return err
@@ -139,6 +140,9 @@ func (o *markOptions) apply(cmd *cobra.Command, to *catalog.Mark) error {
 		if err != nil {
 			return err
 		}
+		if _, err := k.Store.Read(ctx).Mark(id); err != nil {
+			return err
+		}
 		to.SameAs = id
 	}
 	return nil
@@ -146,10 +150,18 @@ func (o *markOptions) apply(cmd *cobra.Command, to *catalog.Mark) error {
 
 // add keeps a new mark on its frame, or on one without a picture.
 func (o *markOptions) add(ctx context.Context, k observe.Keeper, m catalog.Mark) (catalog.Mark, error) {
+	probe := m // as it will be, but for what the keeper fills in
+	probe.Frame, probe.MarkedAt = 1, k.Now()
+	if err := typed(probe); err != nil {
+		return m, err
+	}
 	if o.frame != "" {
 		id, err := parseFrame(o.frame)
 		if err != nil {
 			return m, err
+		}
+		if o.circumstances != (circumstanceFlags{}) {
+			return m, withHint(misuse("--observer, --setup and --site go with --at: a frame has its own"), "see limbwatch sitting edit")
 		}
 		m.Frame = id
 		return k.AddMark(ctx, m)
@@ -157,6 +169,9 @@ func (o *markOptions) add(ctx context.Context, k observe.Keeper, m catalog.Mark)
 	at, err := parseInstant(o.at)
 	if err != nil {
 		return m, &misuseError{err}
+	}
+	if err := typed(catalog.Frame{Taken: at}); err != nil {
+		return m, err
 	}
 	if m.Geometry.Form() == catalog.FormPixels {
 		return m, misuse("pixels need a picture: say --frame, not --at")
@@ -195,13 +210,16 @@ func newMarkEditCommand(app *app) *cobra.Command {
 					return &misuseError{err}
 				}
 			}
-			if err := opts.apply(cmd, &m); err != nil {
+			if err := opts.apply(ctx, k, cmd, &m); err != nil {
+				return err
+			}
+			if err := typed(m); err != nil {
 				return err
 			}
 			if _, err := k.EditMark(ctx, m); err != nil {
 				return err
 			}
-			return showMark(ctx, cmd, k, id, opts.json)
+			return showNewMark(ctx, cmd, k, id, opts.json)
 		}),
 	}
 	cmd.Flags().StringVar(&kind, "kind", "", "what it is after all: sunspot, plage, filament, prominence or other")
@@ -251,10 +269,13 @@ func newMarkRemoveCommand(app *app) *cobra.Command {
 		Args:    cobra.MinimumNArgs(1),
 		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, _ *cobra.Command, args []string) error {
 			var marks []catalog.Mark
-			for _, text := range args {
+			for i, text := range args {
 				id, err := parseMark(text)
 				if err != nil {
 					return err
+				}
+				if slices.Contains(args[:i], text) {
+					return misuse("mark %s is named twice", text)
 				}
 				m, err := k.Store.Read(ctx).Mark(id)
 				if err != nil {
@@ -278,6 +299,23 @@ func parseMark(text string) (catalog.MarkID, error) {
 		return 0, withHint(&misuseError{err}, "see limbwatch log")
 	}
 	return id, nil
+}
+
+// showNewMark prints a mark as it has become, and says when it stands where its
+// kind does not.
+func showNewMark(ctx context.Context, cmd *cobra.Command, k observe.Keeper, id catalog.MarkID, asJSON bool) error {
+	m, err := k.Store.Read(ctx).Mark(id)
+	if err != nil {
+		return err
+	}
+	p, err := k.Store.Read(ctx).Position(id)
+	if err != nil {
+		return err
+	}
+	if p.Edge != nil && !p.Edge.WithinLimb && (m.Kind == catalog.Sunspot || m.Kind == catalog.Plage) {
+		fmt.Fprintf(cmd.ErrOrStderr(), "limbwatch: note: %s lies off the disc, where no %s is seen: check its figures, the disc and the kind\n", id, m.Kind)
+	}
+	return showMark(ctx, cmd, k, id, asJSON)
 }
 
 // showMark prints one mark with its position.

@@ -62,6 +62,9 @@ func newObserverAddCommand(app *app) *cobra.Command {
 			}
 			o := catalog.Observer{Name: args[0]}
 			opts.apply(cmd, &o)
+			if err := typed(o); err != nil {
+				return err
+			}
 			if o, err = k.AddObserver(cmd.Context(), o); err != nil {
 				return adviseStore(err)
 			}
@@ -90,6 +93,9 @@ func newObserverEditCommand(app *app) *cobra.Command {
 				return err
 			}
 			opts.apply(cmd, &o)
+			if err := typed(o); err != nil {
+				return err
+			}
 			if o, err = k.EditObserver(cmd.Context(), o); err != nil {
 				return adviseStore(err)
 			}

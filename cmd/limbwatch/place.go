@@ -187,7 +187,7 @@ func (p *placer) usePixels(set func(string) bool, opts placeOptions) error {
 		return withHint(misuse("pixels need the disc and the north of their picture"),
 			"add --disc X,Y,R and --north DEG (or --solar-north DEG)")
 	}
-	limb, err := parseDisc(opts.disc)
+	limb, err := parseDisc("disc", opts.disc)
 	if err != nil {
 		return err
 	}
@@ -264,14 +264,14 @@ func parseHeight(text string) (disc.Height, error) {
 	return h, nil
 }
 
-// parseDisc reads a circle typed as X,Y,R.
-func parseDisc(text string) (coords.Limb, error) {
+// parseDisc reads a circle typed as X,Y,R behind a flag.
+func parseDisc(flag, text string) (coords.Limb, error) {
 	v, err := parseNumbers(text)
 	if err != nil || len(v) != 3 {
-		return coords.Limb{}, misuse("--disc %q: want centre and radius in pixels, as X,Y,R", text)
+		return coords.Limb{}, misuse("--%s %q: want centre and radius in pixels, as X,Y,R", flag, text)
 	}
 	if v[2] <= 0 {
-		return coords.Limb{}, misuse("--disc %q: the radius %g px must be more than 0", text, v[2])
+		return coords.Limb{}, misuse("--%s %q: the radius %g px must be more than 0", flag, text, v[2])
 	}
 	return coords.Limb{Centre: coords.Pixel{X: v[0], Y: v[1]}, RadiusPx: v[2]}, nil
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
@@ -183,6 +184,9 @@ func withError(value float64, sigma *float64, unit string, signed bool) string {
 		return fmt.Sprintf(format+"%s", 3, value, unit)
 	}
 	places := digitsFor(*sigma)
+	if strings.HasPrefix(unit, " ") { // a unit in letters stands once, behind both
+		return fmt.Sprintf(format+" ± %.*f%s", places, value, places, *sigma, unit)
+	}
 	return fmt.Sprintf(format+"%s ± %.*f%s", places, value, unit, places, *sigma, unit)
 }
 

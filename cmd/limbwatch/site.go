@@ -79,6 +79,9 @@ time carries none; without a zone such a time is refused, never guessed.`,
 			}
 			s := catalog.Site{Name: args[0]}
 			opts.apply(cmd, &s)
+			if err := typed(s); err != nil {
+				return err
+			}
 			if s, err = k.AddSite(cmd.Context(), s); err != nil {
 				return adviseStore(err)
 			}
@@ -113,6 +116,9 @@ func newSiteEditCommand(app *app) *cobra.Command {
 				return err
 			}
 			opts.apply(cmd, &s)
+			if err := typed(s); err != nil {
+				return err
+			}
 			if s, err = k.EditSite(cmd.Context(), s); err != nil {
 				return adviseStore(err)
 			}

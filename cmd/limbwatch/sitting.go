@@ -138,6 +138,9 @@ func newSittingAddCommand(app *app) *cobra.Command {
 			if err := opts.apply(cmd, k.Store.Read(ctx), &s); err != nil {
 				return err
 			}
+			if err := typed(s); err != nil {
+				return err
+			}
 			if s, err = k.AddSitting(ctx, s); err != nil {
 				return err
 			}
@@ -167,6 +170,9 @@ func newSittingEditCommand(app *app) *cobra.Command {
 				return err
 			}
 			if err := opts.apply(cmd, k.Store.Read(ctx), &s); err != nil {
+				return err
+			}
+			if err := typed(s); err != nil {
 				return err
 			}
 			if s, err = k.EditSitting(ctx, s); err != nil {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
 	"io"
 	"strings"
@@ -24,12 +25,18 @@ func (t *table) print(w io.Writer, empty string) error {
 		_, err := fmt.Fprintln(w, empty)
 		return err
 	}
-	out := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+	var columns bytes.Buffer
+	out := tabwriter.NewWriter(&columns, 0, 0, 2, ' ', 0)
 	for _, cells := range append([][]string{t.header}, t.rows...) {
-		line := strings.TrimRight(strings.Join(cells, "\t"), "\t ")
-		if _, err := fmt.Fprintln(out, line); err != nil {
+		fmt.Fprintln(out, strings.Join(cells, "\t"))
+	}
+	if err := out.Flush(); err != nil {
+		return err
+	}
+	for line := range strings.Lines(columns.String()) {
+		if _, err := fmt.Fprintln(w, strings.TrimRight(line, " \n")); err != nil {
 			return err
 		}
 	}
-	return out.Flush()
+	return nil
 }

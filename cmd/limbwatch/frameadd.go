@@ -1,0 +1,129 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"limbwatch/catalog/observe"
+	"limbwatch/coords/picture/capture"
+)
+
+// frameAdding adds pictures one by one, each as an operation of its own: what is
+// kept stays kept when the rest is stopped.
+type frameAdding struct {
+	app    *app
+	keeper observe.Keeper
+	json   bool
+	rows   []frameRow
+	failed int
+}
+
+// runFrameAdd adds pictures. One that fails is told and the rest go on.
+func runFrameAdd(ctx context.Context, app *app, k observe.Keeper, n observe.NewFrame, paths []string, asJSON bool) error {
+	adding := frameAdding{app: app, keeper: k, json: asJSON, rows: []frameRow{}}
+	bar := newBar(app.stderr, len(paths), "reading pictures")
+	var stopped error
+	for _, path := range paths {
+		n.Path = path
+		err := adding.add(ctx, n, bar)
+		if errors.Is(err, context.Canceled) {
+			stopped = withHint(fmt.Errorf("stopped: %d of %d pictures were added", len(adding.rows), len(paths)),
+				"say it again to go on: what is there already is left as it is")
+			break
+		}
+		if err != nil && len(paths) == 1 {
+			return err
+		}
+		if err != nil {
+			bar.clear()
+			adding.failed++
+			complain(app.stderr, err)
+		}
+		bar.step()
+	}
+	bar.clear()
+	if asJSON {
+		if err := printJSON(app.stdout, adding.rows); err != nil {
+			return err
+		}
+	}
+	if stopped == nil && adding.failed > 0 {
+		return fmt.Errorf("%d of %d pictures were not added", adding.failed, len(paths))
+	}
+	return stopped
+}
+
+// add adds one picture and shows what was found in it.
+func (a *frameAdding) add(ctx context.Context, n observe.NewFrame, bar bar) error {
+	if n.Path == "" {
+		return misuse("a picture without a name")
+	}
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	added, err := a.keeper.AddFrame(ctx, n)
+	if err != nil {
+		return adviseTime(err)
+	}
+	bar.clear()
+	for _, warning := range added.Warnings {
+		fmt.Fprintf(a.app.stderr, "limbwatch: note: %s: %s\n", added.Frame.ID, warning)
+	}
+	// What was kept is shown even when it was the last before a Ctrl-C.
+	row, err := frameRowOf(context.WithoutCancel(ctx), a.keeper, added.Frame.ID)
+	if err != nil {
+		return err
+	}
+	row.Moved = added.Moved
+	if added.DiscRefused != nil {
+		row.DiscRefused = added.DiscRefused.Error()
+	}
+	a.rows = append(a.rows, row)
+	if a.json {
+		return nil
+	}
+	return printFrame(a.app.stdout, row)
+}
+
+// parseInstantIn reads a typed time; one without a zone is read in the zone given.
+func parseInstantIn(text string, zone *time.Location) (time.Time, error) {
+	if zone == nil {
+		return parseInstant(text)
+	}
+	if _, zoned, err := parseClock(text); err != nil || zoned {
+		return parseInstant(text)
+	}
+	found := capture.FromText([]byte("start=" + text + "\n"))
+	c, err := found.Resolve(capture.Options{Zone: zone})
+	if e, ok := errors.AsType[*capture.TwiceError](err); ok {
+		err = withHint(fmt.Errorf("time %q occurs twice in %s", text, zone), "end it in its offset: %s or %s", e.Offsets[0], e.Offsets[1])
+	} else if _, ok := errors.AsType[*capture.NeverError](err); ok {
+		err = withHint(fmt.Errorf("time %q never was in %s, where the clocks went forward", text, zone), "end it in the offset that the clock really had")
+	}
+	return c.UTC, err
+}
+
+// adviseTime adds what to do when a time, or its zone, is not known.
+func adviseTime(err error) error {
+	if _, ok := errors.AsType[*capture.ZoneNeededError](err); ok {
+		return withHint(err, "add --zone, or give the site a zone: limbwatch site edit SITE --zone ZONE")
+	}
+	if _, ok := errors.AsType[*capture.NoTimeError](err); ok {
+		return withHint(err, "say when it was taken, as in --at 2026-03-14T15:23:10Z")
+	}
+	if e, ok := errors.AsType[*capture.TwiceError](err); ok {
+		return withHint(err, "say which, with --zone %s or --zone %s", e.Offsets[0], e.Offsets[1])
+	}
+	if _, ok := errors.AsType[*capture.NeverError](err); ok {
+		return withHint(err, "say the offset that the clock really had, as in --zone +01:00")
+	}
+	if _, ok := errors.AsType[*capture.AmbiguousDateError](err); ok {
+		return withHint(err, "say when it was taken, as in --at 2026-03-14T15:23:10Z")
+	}
+	if e, ok := errors.AsType[*observe.DuplicateError](err); ok {
+		return withHint(err, "see limbwatch frame show %s", e.Frame.ID)
+	}
+	return err
+}
