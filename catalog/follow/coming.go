@@ -17,6 +17,7 @@ import (
 //	Alive     chance that it still is
 //	Meridian, WestEdge, EastEdge  when it next crosses the central meridian, goes
 //	          round the west edge, and comes round the east one
+//	BackMeridian, BackWestEdge    the same after it came round the east edge
 type Coming struct {
 	At                           time.Time
 	Place                        coords.Measured
@@ -24,6 +25,7 @@ type Coming struct {
 	InView                       bool
 	Alive                        float64
 	Meridian, WestEdge, EastEdge Event
+	BackMeridian, BackWestEdge   Event
 }
 
 // Event is an instant with its standard error, that of the prediction, and the
@@ -45,13 +47,36 @@ func (p *Passage) Coming(at time.Time) Coming {
 	c := Coming{At: at, Place: here.Place, CMD: face.CMD(here.Place.Heliographic), Alive: here.Alive}
 	edge, goesRound := rotation.EdgeCMD(here.Place.B, face)
 	c.InView = goesRound && c.CMD.Abs() < edge || !goesRound && here.Place.B*face.B0 > 0
-	c.Meridian = p.next(at, func(coords.Angle, coords.Face) (coords.Angle, bool) { return 0, true })
+	meridian := func(coords.Angle, coords.Face) (coords.Angle, bool) { return 0, true }
+	c.Meridian = p.next(at, meridian)
 	c.WestEdge = p.next(at, rotation.EdgeCMD)
 	c.EastEdge = p.next(at, func(lat coords.Angle, face coords.Face) (coords.Angle, bool) {
 		edge, ok := rotation.EdgeCMD(lat, face)
 		return -edge, ok
 	})
+	if back := c.EastEdge; back.Known {
+		c.BackMeridian, c.BackWestEdge = p.next(back.UTC, meridian), p.next(back.UTC, rotation.EdgeCMD)
+	}
 	return c
+}
+
+// Course is where the passage's feature was at an instant between its sightings, as
+// all of them have it: what they say from before and from after, each weighted by
+// how well it knows.
+func (p *Passage) Course(t time.Time) coords.Measured {
+	day := daysOf(t)
+	if day <= p.first.day || day >= p.last.day {
+		return p.Predict(t).Place
+	}
+	before, after := p.first.at(day, &p.prior), p.last.at(day, &p.prior)
+	near := wrap180(after.lon.x - before.lon.x)
+	wb, wa := 1/before.lon.xx, 1/after.lon.xx
+	before.lon.x += near * wa / (wa + wb)
+	before.lon.xx = min(before.lon.xx, after.lon.xx)
+	wb, wa = 1/before.lat.xx, 1/after.lat.xx
+	before.lat.x += (after.lat.x - before.lat.x) * wa / (wa + wb)
+	before.lat.xx = min(before.lat.xx, after.lat.xx)
+	return before.measured(&p.prior)
 }
 
 // next is when the feature is at a distance from the central meridian for the first

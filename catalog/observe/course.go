@@ -14,8 +14,7 @@ import (
 // Course is how a passage went, and how it should have gone.
 //
 //	Seen      where it was marked
-//	Expected  where each sighting was expected by the ones before it, and where the
-//	          last lets it be for some days on
+//	Expected  where it was by all sightings together, and for some days on
 //	East, Meridian, West  when it came round the east edge, passed the meridian and
 //	          went round the west edge; zero when its latitude never does
 type Course struct {
@@ -58,14 +57,11 @@ func (k Keeper) Course(ctx context.Context, id catalog.PassageID) (Course, error
 	first, last := sightings[0].UTC, sightings[len(sightings)-1].UTC
 	const step, ahead = 6 * time.Hour, 3 * 24 * time.Hour
 	for at := first; at.Before(last.Add(ahead)); at = at.Add(step) {
-		course.Expected = append(course.Expected, Waypoint{UTC: at, Place: p.Predict(at).Place})
+		course.Expected = append(course.Expected, Waypoint{UTC: at, Place: p.Course(at)})
 	}
 	// The crossings that belong to this passage are the ones nearest to its middle.
 	middle := first.Add(last.Sub(first) / 2)
 	before := p.Coming(middle.Add(-14 * 24 * time.Hour))
-	course.East, course.Meridian, course.West = before.EastEdge.UTC, before.Meridian.UTC, before.WestEdge.UTC
-	if after := p.Coming(before.EastEdge.UTC); before.EastEdge.Known {
-		course.Meridian, course.West = after.Meridian.UTC, after.WestEdge.UTC
-	}
+	course.East, course.Meridian, course.West = before.EastEdge.UTC, before.BackMeridian.UTC, before.BackWestEdge.UTC
 	return course, nil
 }

@@ -119,11 +119,7 @@ func newChartComingCommand(app *app) *cobra.Command {
 				if e.Alive < minAlive || e.Passage.Kind == catalog.Prominence {
 					continue
 				}
-				alive := e.Alive
-				in.Items = append(in.Items, chart.Coming{
-					Name: e.Passage.Name, Kind: e.Passage.Kind, Lat: e.Place.B, Odds: &alive,
-					East: momentOf(e.EastEdge, now, days), Meridian: momentOf(e.Meridian, now, days), West: momentOf(e.WestEdge, now, days),
-				})
+				in.Items = append(in.Items, comingItems(e, now, days)...)
 			}
 			return sheet.draw(cmd, func(o chart.Options) (*canvas.Canvas, error) { return chart.Calendar(in, o) })
 		}),
@@ -134,6 +130,31 @@ func newChartComingCommand(app *app) *cobra.Command {
 	f.Float64Var(&minAlive, "alive", 0.2, "leave out what is less likely than this still to be")
 	sheet.addFlags(cmd)
 	return cmd
+}
+
+// comingItems are what is left of a feature's present crossing, and the next one.
+func comingItems(e observe.Expected, now time.Time, days int) []chart.Coming {
+	item := chart.Coming{Name: e.Passage.Name, Kind: e.Passage.Kind, Lat: e.Place.B}
+	var items []chart.Coming
+	if e.InView {
+		here := item
+		alive := e.Alive
+		here.Odds, here.West = &alive, momentOf(e.WestEdge, now, days)
+		if e.Meridian.UTC.Before(e.WestEdge.UTC) {
+			here.Meridian = momentOf(e.Meridian, now, days)
+		}
+		items = append(items, here)
+	}
+	if back := momentOf(e.EastEdge, now, days); !back.UTC.IsZero() {
+		alive := e.EastEdge.Alive
+		item.Odds, item.East = &alive, back
+		item.Meridian, item.West = momentOf(e.BackMeridian, now, days), momentOf(e.BackWestEdge, now, days)
+		if e.InView {
+			item.Name += " back"
+		}
+		items = append(items, item)
+	}
+	return items
 }
 
 // momentOf is an event as the calendar draws it; one after its end is left out.
