@@ -26,8 +26,8 @@ type outlook struct {
 // look walks from a run's end through the frames after it (step 1) or before it
 // (step −1). Between frames the feature may die (be born, going back); in a frame
 // it may be out of view, or missed. One that was missed is more easily missed
-// again: faint features flicker.
-func (r *record) look(s *state, n *node, step int) outlook {
+// again: faint features flicker. room is memory to use again.
+func (r *record) look(s *state, n *node, step int, room []float64) outlook {
 	t := s.like.best()
 	p := &r.priors[t]
 	hazard := p.hazard(s.lasted)
@@ -35,12 +35,12 @@ func (r *record) look(s *state, n *node, step int) outlook {
 	const synodicDegPerDay = ephemeris.CarringtonDegPerDay - 0.9856
 
 	fresh, flicker := 1.0, 0.0 // alive and not seen since: out of view, or missed
-	out := outlook{never: 1}
+	out := outlook{never: 1, seen: room[:0]}
 	day := n.day
 	for f := n.frame + step; f >= 0 && f < len(r.frames); f += step {
 		frame := &r.frames[f]
 		elapsed := frame.day - n.day
-		if math.Abs(elapsed) > reachDays {
+		if math.Abs(elapsed) > reachDays || fresh+flicker < 1e-6 {
 			break
 		}
 		rough := n.cmd + elapsed*synodicDegPerDay
@@ -60,7 +60,3 @@ func (r *record) look(s *state, n *node, step int) outlook {
 	out.never = max(out.never, 1e-9)
 	return out
 }
-
-// unlooked is the chance that somebody who marked nothing of a nature in a frame
-// has looked for it all the same.
-const unlooked = 0.2

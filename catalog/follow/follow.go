@@ -27,10 +27,8 @@ type Result struct {
 	Habits    Habits
 }
 
-const (
-	maxSweeps = 8 // far more than are needed: two or three, as a rule
-	lessons   = 2 // times that habits are learnt
-)
+// maxSweeps is far more than are needed: two or three, as a rule.
+const maxSweeps = 8
 
 // Follow joins sightings to passages. The error says which sighting cannot be
 // used and why.
@@ -40,16 +38,12 @@ func Follow(sightings []Sighting, opts Options) (Result, error) {
 			return Result{}, err
 		}
 	}
+	if opts.Habits == nil {
+		habits := learnFrom(sightings, opts)
+		opts.Habits = &habits
+	}
 	w := newWeb(newRecord(sightings, opts))
 	w.search()
-	if opts.Habits == nil {
-		for range lessons {
-			habits := w.learn()
-			w.adopt(habits)
-			w = newWeb(w.record)
-			w.search()
-		}
-	}
 	odds, proposals := w.weigh(opts.makeFrom())
 	w.adoptMisplaced()
 	return w.result(odds, proposals), nil

@@ -2,43 +2,60 @@ package follow
 
 import "math"
 
-// learn reads the record's habits off runs that were found with the habits
-// assumed: how rough its places are, how often features are missed and how long
-// they live. What was assumed counts as much as a few dozen observations, so
-// that a short record changes it little.
+// lessons is how many times a record is followed to learn its habits.
+const lessons = 2
+
+// learnFrom follows a record, or a fair part of a long one, and reads its habits
+// off the passages found: with the usual ones assumed, and again with those found.
+func learnFrom(sightings []Sighting, opts Options) Habits {
+	w := newWeb(newRecord(sampleOf(sightings), opts))
+	for range lessons {
+		w.search()
+		w.adopt(w.learn())
+		w = newWeb(w.record)
+	}
+	return w.habits
+}
+
+// The part of a long record from which habits are learnt: every second, third …
+// of its stretches of two months.
+const (
+	enoughSightings = 8000
+	stretchDays     = 60.0
+)
+
+// sampleOf is a record, or about enoughSightings of a longer one.
+func sampleOf(sightings []Sighting) []Sighting {
+	every := (len(sightings) + enoughSightings - 1) / enoughSightings
+	if every <= 1 {
+		return sightings
+	}
+	from := math.Inf(1)
+	for _, s := range sightings {
+		from = min(from, daysOf(s.UTC))
+	}
+	var out []Sighting
+	for _, s := range sightings {
+		if int((daysOf(s.UTC)-from)/stretchDays)%every == 0 {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
+// learn reads habits off the runs found with the habits assumed: how rough the
+// places are, how often features are missed and how long they live. What was
+// assumed counts as much as a few dozen observations, so that a short record
+// changes it little.
 func (w *web) learn() Habits {
 	h := w.habits
-	links := w.sample()
 	for t := range h.Fortunes {
-		h.Fortunes[t].Rough, h.Fortunes[t].Jumpy = w.motion(nature(t), links)
+		h.Fortunes[t].Rough, h.Fortunes[t].Jumpy = w.motion(nature(t))
 		h.Fortunes[t].DiesYoung, h.Fortunes[t].DiesOld = w.deaths(nature(t))
 	}
 	h.Mistakes = w.mistakes()
-	w.shares()
 	h.Misses, h.MissesAgain = w.misses()
 	return h
-}
-
-// maxSample bounds the links from which roughness is estimated.
-const maxSample = 6000
-
-// sample lists nodes that have a predecessor, evenly chosen over the record.
-func (w *web) sample() []int {
-	var linked []int
-	for i := range w.nodes {
-		if w.prev[i] != none {
-			linked = append(linked, i)
-		}
-	}
-	step := (len(linked) + maxSample - 1) / maxSample
-	if step <= 1 {
-		return linked
-	}
-	some := linked[:0]
-	for k := 0; k < len(linked); k += step {
-		some = append(some, linked[k])
-	}
-	return some
 }
 
 // The factors that are tried.
@@ -47,14 +64,18 @@ var (
 	jumpies = []float64{0.1, 0.2, 0.35, 0.5, 0.7, 1, 1.2, 1.4}
 )
 
+// almostNever bounds what a single link, perhaps a wrong one, can say: one place in
+// a milliard square degrees.
+const almostNever = 1e-9
+
 // motion gives the factors on wandering and on jumps under which the links of a
 // nature are most probable, each predicted from the state before it: first the
 // one, then the other.
-func (w *web) motion(t nature, links []int) (rough, jumpy float64) {
+func (w *web) motion(t nature) (rough, jumpy float64) {
 	const trust = 25 // links that what was assumed is worth
 	var own []int
-	for _, j := range links {
-		if w.before[j].like.best() == t {
+	for j, h := range w.prev {
+		if h != none && w.before[j].like.best() == t {
 			own = append(own, j)
 		}
 	}
@@ -65,7 +86,7 @@ func (w *web) motion(t nature, links []int) (rough, jumpy float64) {
 		sum := -trust * (sq(math.Log(rough/was.Rough)) + sq(math.Log(jumpy/was.Jumpy))/4)
 		for _, j := range own {
 			past, now := w.before[w.prev[j]].at(w.nodes[j].day, &p), begin(&w.nodes[j], &p, 0)
-			sum += meet(&past, &now, &p)
+			sum += math.Log(meet(&past, &now, &p) + almostNever)
 		}
 		return sum
 	}
@@ -142,36 +163,6 @@ func (w *web) misses() (first, again float64) {
 		}
 	}
 	return first / chances, again / chancesAgain
-}
-
-// shares compares, for each frame, the runs that it has with those that go on
-// before and after: a frame on which few of them are marked was not looked
-// through for that nature (a frame of the limb, a detail).
-func (w *web) shares() {
-	const insideDeg = 65.0
-	for t := range natures {
-		has, lacks := make([]float64, len(w.frames)), make([]float64, len(w.frames))
-		for i, j := range w.next {
-			if w.before[i].like.best() != t || math.Abs(w.nodes[i].cmd) > insideDeg {
-				continue
-			}
-			has[w.nodes[i].frame]++
-			if j != none && math.Abs(w.nodes[j].cmd) < insideDeg {
-				for f := w.nodes[i].frame + 1; f < w.nodes[j].frame; f++ {
-					lacks[f]++
-				}
-			}
-		}
-		for f := range w.frames {
-			const trust = 3
-			usual := 1 - w.habits.Misses
-			full := trust * usual
-			if !w.frames[f].looked[t] {
-				full *= unlooked
-			}
-			w.frames[f].share[t] = min(1, (has[f]+full)/((has[f]+lacks[f]+trust)*usual))
-		}
-	}
 }
 
 // mistakes is the share of marks whose kind does not fit what their run is.

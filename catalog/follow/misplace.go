@@ -72,12 +72,12 @@ func (w *web) misplacedGain(i, x, j int) float64 {
 	s := w.before[i].at(n.day, p)
 	dLon, dLat := wrap180(n.lon-s.lon.x), n.lat-s.lat.x
 	rLon, rLat := s.lon.xx+p.varLon(n), s.lat.xx+p.varLat(n)
-	place := logSum(logNormal(dLon, sq(misreadLonDeg))+logNormal(dLat, rLat),
-		logNormal(dLon, rLon)+logNormal(dLat, sq(misreadLatDeg))) - math.Log(2)
+	place := (normal(dLon, sq(misreadLonDeg))*normal(dLat, rLat) +
+		normal(dLon, rLon)*normal(dLat, sq(misreadLatDeg))) / 2
 
 	meant := *n
 	meant.lon, meant.lat, meant.cmd = s.lon.x, s.lat.x, n.cmd-dLon
-	onward := w.look(&s, &meant, 1).seen
+	onward := w.look(&s, &meant, 1, nil).seen
 	to, from := w.nodes[j].frame-n.frame-1, n.frame-w.nodes[i].frame-1
 	skip := w.nodes[j].frame - w.nodes[i].frame - 1
 	if to >= len(onward) || skip >= len(w.ahead[i].seen) {
@@ -85,7 +85,6 @@ func (w *web) misplacedGain(i, x, j int) float64 {
 	}
 	like := s.like.dot(n.like) / s.like.sum()
 	dense := w.dense.at(n)
-	return math.Log(w.habits.Misplaced*like) + place +
-		math.Log(w.ahead[i].seen[from]*onward[to]/w.ahead[i].seen[skip]) -
-		math.Log(dense.dot(n.like)*w.behind[x].never*w.ahead[x].never)
+	return math.Log(w.habits.Misplaced * like * place * w.ahead[i].seen[from] * onward[to] / w.ahead[i].seen[skip] /
+		(dense.dot(n.like) * w.behind[x].never * w.ahead[x].never))
 }

@@ -145,22 +145,28 @@ func (p *prior) varLat(n *node) float64 {
 }
 
 // way is one way in which the centre may have moved, beside wandering, between two
-// sightings: the logarithm of its chance, the shift in longitude, its variances.
-type way struct{ logChance, shift, varLon, varLat float64 }
+// sightings: its chance, the shift in longitude, its variances.
+type way struct{ chance, shift, varLon, varLat float64 }
 
-const ways = 4
+const (
+	ways   = 4
+	widest = 2
+)
 
 // ways lists the ways from a sighting at one central meridian distance to a
 // later one at another: none, a jump, a slip, a shift at the limb.
 func (p *prior) ways(earlyCMD, lateCMD float64) [ways]way {
 	const limbDeg, softDeg = 68, 4
 	m := &p.motion
-	limb := m.limb.chance / (1 + math.Exp((limbDeg-max(-earlyCMD, lateCMD))/softDeg))
+	limb := 0.0
+	if nearer := max(-earlyCMD, lateCMD); nearer > limbDeg-10*softDeg {
+		limb = m.limb.chance / (1 + math.Exp((limbDeg-nearer)/softDeg))
+	}
 	return [ways]way{
-		{math.Log(1 - m.jump.chance - m.slip.chance - limb), 0, 0, 0},
-		{math.Log(m.jump.chance), 0, sq(m.jump.lon), sq(m.jump.lat)},
-		{math.Log(m.slip.chance), 0, sq(m.slip.lon), sq(m.slip.lat)},
-		{math.Log(limb), -m.limbEast, sq(m.limb.lon), sq(m.limb.lat)},
+		{1 - m.jump.chance - m.slip.chance - limb, 0, 0, 0},
+		{m.jump.chance, 0, sq(m.jump.lon), sq(m.jump.lat)},
+		{m.slip.chance, 0, sq(m.slip.lon), sq(m.slip.lat)},
+		{limb, -m.limbEast, sq(m.limb.lon), sq(m.limb.lat)},
 	}
 }
 

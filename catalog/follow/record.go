@@ -31,7 +31,7 @@ type node struct {
 type frame struct {
 	day, l0    float64
 	first, end int
-	looked     [natures]bool    // there are marks of this nature
+	marks      [natures]float64 // how many there are of each nature
 	share      [natures]float64 // of the features usually seen, how many this look took in
 }
 
@@ -66,6 +66,7 @@ func newRecord(sightings []Sighting, opts Options) *record {
 		r.addInstant(from, to, pins)
 		from = to
 	}
+	r.share()
 	if opts.Habits != nil {
 		r.adopt(*opts.Habits)
 	} else {
@@ -87,6 +88,44 @@ func (r *record) adopt(h Habits) {
 	}
 }
 
+// share estimates how much of what is usually marked each frame took in: one with
+// far fewer marks of a nature than its neighbours was not looked through for it (a
+// frame of the limb, a detail), and what it lacks was not missed.
+func (r *record) share() {
+	const nearDays, partial, unlooked = 2.6, 0.6, 0.2
+	first, end := 0, 0
+	var around []float64
+	for i := range r.frames {
+		f := &r.frames[i]
+		for r.frames[first].day < f.day-nearDays {
+			first++
+		}
+		for end < len(r.frames) && r.frames[end].day <= f.day+nearDays {
+			end++
+		}
+		for t := range f.share {
+			around = around[:0]
+			for k := first; k < end; k++ {
+				if k != i {
+					around = append(around, r.frames[k].marks[t])
+				}
+			}
+			usual := 0.0
+			if len(around) > 0 {
+				slices.Sort(around)
+				usual = around[len(around)/2]
+			}
+			f.share[t] = (f.marks[t] + 1) / (usual + 1)
+			switch {
+			case f.marks[t] == 0:
+				f.share[t] = min(unlooked, f.share[t])
+			case f.share[t] > partial:
+				f.share[t] = 1
+			}
+		}
+	}
+}
+
 // addInstant adds the sightings from..to−1, all of one instant, as frames.
 func (r *record) addInstant(from, to int, pins map[string]int) {
 	var names []string // of frames, in canonical order of their first sighting
@@ -103,7 +142,7 @@ func (r *record) addInstant(from, to int, pins map[string]int) {
 			if s.Frame != name {
 				continue
 			}
-			f.looked[natureOf[s.Kind]] = true
+			f.marks[natureOf[s.Kind]]++
 			pin := pins[s.Pinned]
 			if at, again := pinned[pin]; again && pin > 0 {
 				r.nodes[at].members = append(r.nodes[at].members, i)
@@ -113,11 +152,6 @@ func (r *record) addInstant(from, to int, pins map[string]int) {
 			r.nodes = append(r.nodes, r.nodeOf(i, len(r.frames), pin))
 		}
 		f.end = len(r.nodes)
-		for t := range f.share {
-			if f.share[t] = unlooked; f.looked[t] {
-				f.share[t] = 1
-			}
-		}
 		r.frames = append(r.frames, f)
 	}
 }

@@ -52,7 +52,7 @@ func (w *web) listenForward(i int) {
 			p := w.priorOf(w.before[h].like.times(n.like))
 			w.before[i] = w.before[h].at(n.day, p).hear(n, p, &w.before[h])
 		}
-		w.ahead[i] = w.look(&w.before[i], n, 1)
+		w.ahead[i] = w.look(&w.before[i], n, 1, w.ahead[i].seen)
 	}
 }
 
@@ -66,7 +66,7 @@ func (w *web) listenBack(i int) {
 			p := w.priorOf(w.after[t].like.times(n.like))
 			w.after[i] = w.after[t].at(n.day, p).hear(n, p, &w.after[t])
 		}
-		w.behind[i] = w.look(&w.after[i], n, -1)
+		w.behind[i] = w.look(&w.after[i], n, -1, w.behind[i].seen)
 	}
 }
 
@@ -109,12 +109,10 @@ func (w *web) gain(i, j int) float64 {
 		carried.lat.x += lat
 		carried.lon.x += lon
 	}
-	join := math.Log(w.ahead[i].seen[steps]*past.like.dot(future.like)/past.like.sum()) +
-		meet(&carried, future, p)
-	dense := w.dense.at(b)
-	apart := math.Log(w.ahead[i].never) + math.Log(dense.dot(future.like)*w.behind[j].never*
-		fresh(carried.lat.x-future.lat.x, wrap180(carried.lon.x-future.lon.x)))
-	return join - apart
+	join := w.ahead[i].seen[steps] * past.like.dot(future.like) / past.like.sum() * meet(&carried, future, p)
+	apart := w.ahead[i].never * w.behind[j].never * w.dense.at(b).dot(future.like) *
+		fresh(carried.lat.x-future.lat.x, wrap180(carried.lon.x-future.lon.x))
+	return math.Log(join / apart)
 }
 
 // tooFar is a quick look at whether two nodes can be the same at all: centres

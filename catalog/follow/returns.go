@@ -101,9 +101,9 @@ func weighReturn(early, late *Passage, density [natures]float64) (Return, float6
 	r.SigmaLatDeg = math.Sqrt(carried.lat.xx + late.first.lat.xx + p.motion.leapLat())
 	r.SigmaLonDeg = math.Sqrt(carried.lon.xx + late.first.lon.xx + p.motion.leapLon() +
 		sq(days*p.law.SigmaDegPerDay(degrees(carried.lat.x))))
-	place := logNormal(r.MissLatDeg, sq(r.SigmaLatDeg)) + logNormal(r.MissLonDeg, sq(r.SigmaLonDeg))
+	place := normal(r.MissLatDeg, sq(r.SigmaLatDeg)) * normal(r.MissLonDeg, sq(r.SigmaLonDeg))
 	alive := math.Exp(-returnHazard[t] * days)
-	return r, math.Log(alive/(1-alive*0.9)) + place - math.Log(density[t])
+	return r, math.Log(alive / (1 - alive*0.9) * place / density[t])
 }
 
 // passageDensity is how many passages of a nature begin per square degree and

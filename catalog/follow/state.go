@@ -57,19 +57,18 @@ func mix(states *[ways]axis, weights *[ways]float64) axis {
 	return m
 }
 
-// logNormal is the logarithm of the normal density with variance s at distance d.
-func logNormal(d, s float64) float64 {
-	return -0.5 * (d*d/s + math.Log(2*math.Pi*s))
+// normal is the density of the normal distribution with variance s at distance d.
+func normal(d, s float64) float64 {
+	return math.Exp(-0.5*d*d/s) / math.Sqrt(2*math.Pi*s)
 }
 
-// logMeet is how well a state from the past and one from the future meet: the
-// logarithm of the density, in 1/degree, of the future's first place given the
-// past, with the rates of both sides heard. The prior of the rate (variance
-// prior) is in both states and is counted once.
+// meeting is how well a state from the past and one from the future meet, as the
+// exponent and the square of the denominator of a density in 1/degree: that of the
+// future's first place given the past, with the rates of both sides heard. The
+// prior of the rate (variance prior) is in both states and is counted once.
 //
-//	∫ N(s; past) N(s; future) / N(v; 0, prior) ds
-func logMeet(past, future axis, prior float64) float64 {
-	f, b := past, future
+//	∫ N(s; past) N(s; future) / N(v; 0, prior) ds = exp(−square/2) / √norm
+func meeting(f, b axis, prior float64) (square, norm float64) {
 	b.x -= f.x // about the past's place, so that no digits are lost
 	detF, detB := f.xx*f.vv-f.xv*f.xv, b.xx*b.vv-b.xv*b.xv
 	fxx, fxv, fvv := f.vv/detF, -f.xv/detF, f.xx/detF
@@ -78,9 +77,9 @@ func logMeet(past, future axis, prior float64) float64 {
 	axx, axv, avv := fxx+bxx, fxv+bxv, fvv+bvv-1/prior
 	px, pv := fxv*f.v+bxx*b.x+bxv*b.v, fvv*f.v+bxv*b.x+bvv*b.v
 	det := axx*avv - axv*axv
-	square := fvv*f.v*f.v + bxx*b.x*b.x + 2*bxv*b.x*b.v + bvv*b.v*b.v
+	square = fvv*f.v*f.v + bxx*b.x*b.x + 2*bxv*b.x*b.v + bvv*b.v*b.v
 	square -= (avv*px*px - 2*axv*px*pv + axx*pv*pv) / det
-	return -0.5*(square+math.Log(detF*detB*det)) + 0.5*math.Log(prior/(2*math.Pi))
+	return square, detF * detB * det * 2 * math.Pi / prior
 }
 
 // state is what a run of sightings tells of its feature at one of its ends: the
@@ -131,17 +130,16 @@ func (s state) hear(n *node, p *prior, from *state) state {
 	}
 	var lons, lats [ways]axis
 	var weights [ways]float64
-	most := math.Inf(-1)
-	for k, way := range p.ways(early, late) {
+	sum := 0.0
+	all := p.ways(early, late)
+	for k, way := range all {
 		lon, lat := s.lon.moved(sign*way.shift, way.varLon), s.lat.moved(0, way.varLat)
-		weights[k] = way.logChance + logNormal(zLon-lon.x, lon.xx+rLon) + logNormal(n.lat-lat.x, lat.xx+rLat)
-		most = max(most, weights[k])
+		weights[k] = way.chance * normal(zLon-lon.x, lon.xx+rLon) * normal(n.lat-lat.x, lat.xx+rLat)
+		sum += weights[k]
 		lons[k], lats[k] = lon.absorb(zLon, rLon), lat.absorb(n.lat, rLat)
 	}
-	sum := 0.0
-	for k := range weights {
-		weights[k] = math.Exp(weights[k] - most)
-		sum += weights[k]
+	if sum == 0 { // out of all reach: the observer joined them
+		weights[widest], sum = 1, 1
 	}
 	for k := range weights {
 		weights[k] /= sum
@@ -156,30 +154,22 @@ func (s state) hear(n *node, p *prior, from *state) state {
 	return s
 }
 
-// meet is the logarithm of the density, in 1/square degree, of the future run's
-// first place given the past run, which was carried to the future's day.
+// meet is the density, in 1/square degree, of the future run's first place given
+// the past run, which was carried to the future's day.
 func meet(past, future *state, p *prior) float64 {
 	lon := past.lon
 	lon.x = future.lon.x - wrap180(future.lon.x-lon.x)
-	rate, drift := p.rateSigma*p.rateSigma, p.driftSigma*p.driftSigma
-	sum := math.Inf(-1)
+	rate, drift := sq(p.rateSigma), sq(p.driftSigma)
+	sum := 0.0
 	for _, way := range p.ways(past.cmd, future.cmd) {
-		sum = logSum(sum, way.logChance+
-			logMeet(lon.moved(way.shift, way.varLon), future.lon, rate)+
-			logMeet(past.lat.moved(0, way.varLat), future.lat, drift))
+		if way.chance < 1e-5 {
+			continue
+		}
+		squareLon, normLon := meeting(lon.moved(way.shift, way.varLon), future.lon, rate)
+		squareLat, normLat := meeting(past.lat.moved(0, way.varLat), future.lat, drift)
+		sum += way.chance * math.Exp(-(squareLon+squareLat)/2) / math.Sqrt(normLon*normLat)
 	}
 	return sum
-}
-
-// logSum is log(e^a + e^b) without overflow.
-func logSum(a, b float64) float64 {
-	if a < b {
-		a, b = b, a
-	}
-	if b < a-30 {
-		return a
-	}
-	return a + math.Log1p(math.Exp(b-a))
 }
 
 // wrap180 brings degrees into −180 ≤ a < 180.
