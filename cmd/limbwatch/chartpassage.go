@@ -119,7 +119,7 @@ func newChartComingCommand(app *app) *cobra.Command {
 				if e.Alive < minAlive || e.Passage.Kind == catalog.Prominence {
 					continue
 				}
-				in.Items = append(in.Items, comingItems(e, now, days)...)
+				in.Items = append(in.Items, comingItems(e, now, days, minAlive)...)
 			}
 			return sheet.draw(cmd, func(o chart.Options) (*canvas.Canvas, error) { return chart.Calendar(in, o) })
 		}),
@@ -133,7 +133,7 @@ func newChartComingCommand(app *app) *cobra.Command {
 }
 
 // comingItems are what is left of a feature's present crossing, and the next one.
-func comingItems(e observe.Expected, now time.Time, days int) []chart.Coming {
+func comingItems(e observe.Expected, now time.Time, days int, minAlive float64) []chart.Coming {
 	item := chart.Coming{Name: e.Passage.Name, Kind: e.Passage.Kind, Lat: e.Place.B}
 	var items []chart.Coming
 	if e.InView {
@@ -145,7 +145,7 @@ func comingItems(e observe.Expected, now time.Time, days int) []chart.Coming {
 		}
 		items = append(items, here)
 	}
-	if back := momentOf(e.EastEdge, now, days); !back.UTC.IsZero() {
+	if back := momentOf(e.EastEdge, now, days); !back.UTC.IsZero() && e.EastEdge.Alive >= minAlive {
 		alive := e.EastEdge.Alive
 		item.Odds, item.East = &alive, back
 		item.Meridian, item.West = momentOf(e.BackMeridian, now, days), momentOf(e.BackWestEdge, now, days)
