@@ -23,6 +23,10 @@ type Prominence struct {
 	Middle    coords.Pixel
 }
 
+// onLimb is from where a point counts as not within the limb: one that was given at
+// r = 1 may come out a rounding error below.
+const onLimb = 1 - 1e-9
+
 // Width is the angle between the base ends at the disc's centre.
 func (p Prominence) Width() coords.Angle { return (p.Base[1] - p.Base[0]).Wrap360() }
 
@@ -37,7 +41,7 @@ func (v View) Prominence(points []coords.Pixel) (Prominence, error) {
 	lowest := math.Inf(1)
 	for _, p := range points {
 		r := v.radii(p)
-		if r < 1 {
+		if r < onLimb {
 			continue
 		}
 		lowest = min(lowest, r)
@@ -58,7 +62,7 @@ func (v View) Prominence(points []coords.Pixel) (Prominence, error) {
 		lowest = 1
 	}
 	for _, p := range points {
-		if r := v.radii(p); r >= 1 && r <= lowest+(out.TopR-lowest)/2 {
+		if r := v.radii(p); r >= onLimb && r <= lowest+(out.TopR-lowest)/2 {
 			low = append(low, v.positionAngle(p))
 		}
 	}
