@@ -42,22 +42,42 @@ func (d Day) Looked(kind catalog.Kind) bool {
 			return true
 		}
 	}
-	for _, s := range d.Sightings {
-		if s.Entries[s.Best].Mark.Kind == kind {
-			return true
-		}
+	if len(d.Of(kind)) > 0 {
+		return true
 	}
 	return false
 }
 
-// Of lists the sightings of a kind.
+// Of lists the sightings of a kind: of each only what was marked as that kind. What
+// was marked as a filament before the disc and as a prominence beyond the limb is one
+// sighting, and one of either kind.
 func (d Day) Of(kind catalog.Kind) (of []catalog.Sighting) {
 	for _, s := range d.Sightings {
-		if s.Entries[s.Best].Mark.Kind == kind {
-			of = append(of, s)
+		part := catalog.Sighting{Sitting: s.Sitting}
+		for i, e := range s.Entries {
+			if e.Mark.Kind != kind {
+				continue
+			}
+			part.Entries = append(part.Entries, e)
+			if last := len(part.Entries) - 1; i == s.Best || s.Entries[s.Best].Mark.Kind != kind && surer(e, part.Entries[part.Best]) {
+				part.Best = last
+			}
+		}
+		if len(part.Entries) > 0 {
+			of = append(of, part)
 		}
 	}
 	return of
+}
+
+// surer says whether a mark's place is known better than another's.
+func surer(a, b catalog.Entry) bool {
+	x, inA := a.Position.Reading()
+	y, inB := b.Position.Reading()
+	if inA && inB {
+		return x.Cov.BB+x.Cov.LL < y.Cov.BB+y.Cov.LL
+	}
+	return inA && !inB
 }
 
 // RelativeNumber is R = k (10 g + f), with g groups and f spots; false when one of

@@ -52,7 +52,7 @@ func (c composer) maps() (*Section, error) {
 	if len(figures.Items) > 1 {
 		title = "The rotations unrolled"
 	}
-	return &Section{Title: title, NewPage: true, Blocks: []Block{{Figures: figures}}}, nil
+	return &Section{Title: title, Blocks: []Block{{Figures: figures}}}, nil
 }
 
 // numbers draws the daily counts of what was looked for on at least two days.

@@ -93,7 +93,7 @@ func (c composer) filaments() *Section {
 			"below are all days: day, B, distance from the meridian (W, E), L. The dates at limbs and meridian are computed from it, UT to the hour, by ω = %.3f %+.2f sin²B %+.2f sin⁴B degrees a day sidereal (%s).",
 			law.A, law.B, law.C, law.Source)))
 	}
-	return &Section{Title: "Filaments", NewPage: true, Blocks: blocks}
+	return &Section{Title: "Filaments", Blocks: blocks}
 }
 
 func filamentRow(f track, law rotation.Law) Row {

@@ -86,9 +86,9 @@ func optionalMean(v *float64) string {
 }
 
 const (
-	dayText  = "2 Jan"
-	whenText = "2 Jan 15:04"
 	noBreak  = "\u00a0" // a blank at which no line ends
+	dayText  = "2" + noBreak + "Jan"
+	whenText = dayText + noBreak + "15:04"
 )
 
 // dayAndHour writes 14 Mar 09h: limb passages are known to hours.
@@ -96,7 +96,7 @@ func dayAndHour(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
-	return t.UTC().Round(time.Hour).Format("2 Jan 15") + "h"
+	return t.UTC().Round(time.Hour).Format(dayText+noBreak+"15") + "h"
 }
 
 // oddsText writes odds so that no rounding makes them certain.

@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	_ "embed"
+	"fmt"
 	"html/template"
 	"io"
 	"strings"
@@ -18,12 +19,13 @@ var pageStyle string
 
 var page = sync.OnceValue(func() *template.Template {
 	return template.Must(template.New("page").Funcs(template.FuncMap{
-		"style": func() template.CSS { return template.CSS(pageStyle) },
-		"svg":   svgOf,
-		"lines": func(text string) []string { return strings.Split(text, "\n") },
-		"utc":   func(t time.Time) string { return t.UTC().Format("2006-01-02 15:04Z") },
-		"heads": headsOf,
-		"next":  func(i int) int { return i + 1 },
+		"style":  func() template.CSS { return template.CSS(pageStyle) },
+		"svg":    svgOf,
+		"lines":  func(text string) []string { return strings.Split(text, "\n") },
+		"utc":    func(t time.Time) string { return t.UTC().Format("2006-01-02 15:04Z") },
+		"heads":  headsOf,
+		"shares": sharesOf,
+		"next":   func(i int) int { return i + 1 },
 	}).Parse(pageSource))
 })
 
@@ -68,4 +70,17 @@ func headsOf(t Table) []headGroup {
 		return nil
 	}
 	return groups
+}
+
+// sharesOf gives the columns' widths in parts of a hundred.
+func sharesOf(t Table) []string {
+	sum := 0.0
+	for _, c := range t.Columns {
+		sum += c.Weight
+	}
+	shares := make([]string, len(t.Columns))
+	for i, c := range t.Columns {
+		shares[i] = fmt.Sprintf("%.1f", 100*c.Weight/sum)
+	}
+	return shares
 }

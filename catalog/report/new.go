@@ -210,6 +210,6 @@ func chartOptions(width float64) chart.Options {
 	return chart.Options{Theme: chart.Paper, Width: width, Density: chartDensity}
 }
 
-// chartDensity is the pixels to a unit of pictures in charts: some 300 to the inch at
+// chartDensity is the pixels to a unit of pictures in charts: some 250 to the inch at
 // the size that they have on paper.
 const chartDensity = 2

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"bytes"
 	"fmt"
 	"io"
 	"strings"
@@ -57,17 +56,16 @@ var (
 
 // WritePDF writes a document as PDF on a paper.
 func WritePDF(w io.Writer, d Document, paper Paper) error {
-	charts, err := rasters(d)
-	if err != nil {
-		return err
-	}
 	p := newPrinter(d, paper)
 	p.head()
 	for i, s := range d.Sections {
 		p.section(s, i == 0)
 		for _, b := range s.Blocks {
-			p.block(b, charts)
+			p.block(b)
 		}
+	}
+	if p.err != nil {
+		return p.err
 	}
 	return p.Output(w)
 }
@@ -78,6 +76,8 @@ type printer struct {
 	doc           Document
 	width, height float64 // of the text's area
 	left, bottom  float64
+	pictures      int // so far
+	err           error
 }
 
 const family = "DejaVu"
@@ -86,6 +86,7 @@ func newPrinter(d Document, paper Paper) *printer {
 	pdf := fpdf.New("P", "mm", paper.String(), "")
 	pdf.AddUTF8FontFromBytes(family, "", dejavusanscondensed.TTF)
 	pdf.AddUTF8FontFromBytes(family, "B", dejavusanscondensedbold.TTF)
+	addChartFonts(pdf)
 	pdf.SetTitle(d.Title, true)
 	pdf.SetCreator(d.Program, true)
 	pdf.SetProducer(d.Program, true)
@@ -99,6 +100,7 @@ func newPrinter(d Document, paper Paper) *printer {
 	pageWidth, pageHeight := pdf.GetPageSize()
 	p := &printer{Fpdf: pdf, doc: d, left: marginSide, width: pageWidth - 2*marginSide,
 		height: pageHeight - marginTop - marginFoot, bottom: pageHeight - marginFoot}
+	pdf.SetCellMargin(0)
 	pdf.AliasNbPages("{pages}")
 	pdf.SetFooterFunc(p.foot)
 	pdf.AddPage()
@@ -186,7 +188,7 @@ func (p *printer) section(s Section, first bool) {
 		p.SetY(marginTop)
 	} else {
 		p.SetY(p.GetY() + 8)
-		p.room(30)
+		p.room(p.beginning(s))
 	}
 	p.Bookmark(s.Title, 0, -1)
 	p.SetX(p.left)
@@ -195,7 +197,26 @@ func (p *printer) section(s Section, first bool) {
 	p.SetY(p.GetY() + 1)
 }
 
-func (p *printer) block(b Block, charts map[*Figure]raster) {
+// beginning is how much of a page a section needs so that its heading does not stand
+// alone at the foot.
+func (p *printer) beginning(s Section) float64 {
+	const heading, some = 8, 26
+	if len(s.Blocks) > 0 && s.Blocks[0].Figures != nil {
+		f := s.Blocks[0].Figures
+		first := f.Items[0].Chart
+		return heading + 0.8*p.figureWidth(*f)*first.Height/first.Width + 8
+	}
+	return heading + some
+}
+
+func (p *printer) figureWidth(f Figures) float64 {
+	return (p.width - figureGapMm*float64(f.PerRow-1)) / float64(f.PerRow)
+}
+
+// figureGapMm is between figures side by side.
+const figureGapMm = 6.0
+
+func (p *printer) block(b Block) {
 	switch {
 	case b.Text != "":
 		p.font("", textPt, ink)
@@ -220,7 +241,7 @@ func (p *printer) block(b Block, charts map[*Figure]raster) {
 	case b.Table != nil:
 		p.table(*b.Table)
 	case b.Figures != nil:
-		p.figures(*b.Figures, charts)
+		p.figures(*b.Figures)
 	}
 }
 
@@ -241,9 +262,8 @@ func (p *printer) words(text string) {
 }
 
 // figures lays charts out beside and below one another.
-func (p *printer) figures(f Figures, charts map[*Figure]raster) {
-	const gap = 6.0
-	width := (p.width - gap*float64(f.PerRow-1)) / float64(f.PerRow)
+func (p *printer) figures(f Figures) {
+	width := p.figureWidth(f)
 	for first := 0; first < len(f.Items); first += f.PerRow {
 		row := f.Items[first:min(len(f.Items), first+f.PerRow)]
 		tallest, captions := 0.0, 0.0
@@ -257,11 +277,11 @@ func (p *printer) figures(f Figures, charts map[*Figure]raster) {
 		p.room(tallest + captions + 2)
 		top := p.GetY()
 		for i := range row {
-			x := p.left + float64(i)*(width+gap)
-			r := charts[&f.Items[first+i]]
-			p.RegisterImageOptionsReader(r.name, fpdf.ImageOptions{ImageType: r.format}, bytes.NewReader(r.data))
+			x := p.left + float64(i)*(width+figureGapMm)
 			height := shrunk * width * row[i].Chart.Height / row[i].Chart.Width
-			p.ImageOptions(r.name, x, top, shrunk*width, height, false, fpdf.ImageOptions{ImageType: r.format}, 0, "")
+			if err := p.chart(row[i].Chart, x, top, shrunk*width); err != nil && p.err == nil {
+				p.err = err
+			}
 			p.SetXY(x, top+height+1)
 			p.font("", smallPt, dim)
 			p.write(x, width, smallPt, row[i].Caption)

@@ -13,7 +13,7 @@ func (c composer) prominences() *Section {
 	t := &Table{Columns: []Column{
 		{Head: "day, UT", Weight: 1.9}, {Head: "limb", Weight: 0.6}, {Head: "position angle", Weight: 1.7, Figures: true},
 		{Head: "from – to", Weight: 1.4, Figures: true}, {Head: "latitude", Weight: 1.5, Figures: true}, {Head: "height", Weight: 1.9, Figures: true},
-		{Head: "passage", Weight: 1.3}, {Head: "found to be", Weight: 3.2},
+		{Head: "passage", Weight: 1.9}, {Head: "found to be", Weight: 2.3},
 	}, Empty: "No prominence was marked."}
 	rows := 0
 	for _, d := range c.days {
@@ -26,7 +26,7 @@ func (c composer) prominences() *Section {
 	if rows > 0 {
 		blocks = append(blocks, small("Position angles run from celestial north through east. The latitude is that of the limb at the middle of the prominence, whose foot may lie before or behind it; the height is that of its top above the photosphere (1 Mm = 1000 km), and a lower bound where the foot is hidden. “Found to be” names the filament that it belongs to, with the odds; likely (%) is the program’s reckoning from rotation and latitude, “said” the observer’s word."))
 	}
-	return &Section{Title: "Prominences", NewPage: rows > 12, Blocks: blocks}
+	return &Section{Title: "Prominences", Blocks: blocks}
 }
 
 func (c composer) prominenceRow(s catalog.Sighting) Row {
