@@ -1,0 +1,240 @@
+package north
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"limbwatch/coords"
+	"limbwatch/coords/disc"
+	"limbwatch/coords/ephemeris"
+	"limbwatch/coords/picture"
+	"limbwatch/coords/rotation"
+)
+
+// Oriented is an earlier (or later) picture that has its north.
+type Oriented struct {
+	Picture *picture.Picture
+	View    disc.View
+	UTC     time.Time
+}
+
+// Unoriented is a picture whose limb is known, and its north not.
+//
+//	Layer      which height above the photosphere the limb is
+//	SigmaTime  standard error of UTC
+type Unoriented struct {
+	Picture   *picture.Picture
+	Limb      coords.Limb
+	Layer     coords.Layer
+	UTC       time.Time
+	SigmaTime time.Duration
+}
+
+// MatchOptions steer a match. The zero value is right for most pictures.
+//
+//	Law     how the pattern turns between the pictures; zero: the law of small
+//	        magnetic features, which carry the pattern of the whole disc
+//	Parity  when the observer knows it
+type MatchOptions struct {
+	Law    rotation.Law
+	Parity Parity
+}
+
+func (o MatchOptions) law() rotation.Law {
+	if o.Law != (rotation.Law{}) {
+		return o.Law
+	}
+	law, err := rotation.Parse("howard")
+	if err != nil {
+		panic("north: " + err.Error()) // a published law
+	}
+	return law
+}
+
+// Match is a north found by comparing a picture with an earlier one.
+//
+//	North        where celestial north points, with its error
+//	Days         from the earlier picture to this one
+//	Correlation  of the two patterns at that roll, −1 to 1
+//	Rival        the best correlation at another roll of the same parity, farther
+//	             than RivalFrom from it
+//	Mirror       the best correlation of the other parity; 0 when it was ruled out
+//	Noise        rms correlation at all other rolls: what chance gives
+//	Odds         probability that this roll and parity is right
+//	ParityOdds   probability that the parity is right
+type Match struct {
+	North                      coords.North
+	Days                       float64
+	Correlation, Rival, Mirror float64
+	Noise                      float64
+	Odds, ParityOdds           float64
+}
+
+// RivalFrom is how far from the best roll another one counts as a rival.
+const RivalFrom = 6 * coords.Degree
+
+// IndecisiveError says why a match is refused: a wrong north is worse than none.
+// Match holds what was found, for showing; its North must not be used.
+type IndecisiveError struct {
+	Reason string
+	Match  Match
+}
+
+func (e *IndecisiveError) Error() string { return "north from another picture refused: " + e.Reason }
+
+// What a match must show to be believed. The figures are from painted and real
+// pairs (see the tests): wrong peaks among them stay at half of these.
+const (
+	longestDays    = 5.0  // beyond, hardly anything of the disc is seen in both
+	leastAboveHiss = 5.0  // the best correlation, in units of Noise
+	mostRival      = 0.62 // the rival's correlation, in parts of the best one
+	leastOdds      = 0.99
+	largestSigma   = 0.3 * coords.Degree
+	mostPieces     = 400
+)
+
+// FromPicture finds the north and the parity of a picture by its own pattern: the
+// disc of an oriented one, turned by the Sun's rotation to the new time, is
+// compared with it at all rolls and in both parities.
+//
+// Large shades and the darkening to the limb are taken out first, and only the
+// disc within 65° of its middle counts. The best roll is then refined, together
+// with a shift of the pattern in longitude (single features and laws differ) and
+// of the limb's centre, each held by what is known of it. The error is found by
+// leaving out parts of the disc in turn (the jackknife), so that a match that
+// hangs on a single spot says so; that of the earlier north is added.
+//
+// The error is an *IndecisiveError when the pattern does not decide.
+func FromPicture(old Oriented, now Unoriented, opts MatchOptions) (Match, error) {
+	if err := validatePair(old, now); err != nil {
+		return Match{}, err
+	}
+	m := Match{Days: rotation.Days(old.UTC, now.UTC)}
+	if math.Abs(m.Days) > longestDays {
+		return m, &IndecisiveError{fmt.Sprintf("the pictures are %.1f days apart, %.0f at most make sense", math.Abs(m.Days), longestDays), m}
+	}
+	carried := newCarriedDisc(old, now, opts.law())
+	pattern := flatten(now.Picture, now.Limb)
+	seen, fresh := carried.polar(), pattern.polar()
+	rolls := correlate(seen, fresh)
+	m.judge(rolls, opts.Parity)
+	if err := m.doubt(); err != nil {
+		return m, err
+	}
+	if err := m.refine(carried, pattern); err != nil {
+		return m, err
+	}
+	m.North.Sigma = coords.Angle(math.Hypot(float64(m.North.Sigma), float64(old.View.North.Sigma)))
+	return m, nil
+}
+
+func validatePair(old Oriented, now Unoriented) error {
+	for _, p := range []struct {
+		name string
+		pic  *picture.Picture
+		limb coords.Limb
+		utc  time.Time
+	}{{"earlier", old.Picture, old.View.Limb, old.UTC}, {"new", now.Picture, now.Limb, now.UTC}} {
+		switch {
+		case p.pic == nil || len(p.pic.Grey) == 0:
+			return fmt.Errorf("%s picture is empty", p.name)
+		case !(p.limb.RadiusPx >= 40):
+			return fmt.Errorf("%s picture has a disc of radius %.1f px, at least 40 are needed", p.name, p.limb.RadiusPx)
+		case p.utc.IsZero():
+			return fmt.Errorf("%s picture has no time", p.name)
+		}
+	}
+	if !(old.View.Face.Semidiameter > 0) {
+		return fmt.Errorf("earlier picture has no semidiameter of the Sun")
+	}
+	return nil
+}
+
+// judge finds the best roll and its rivals.
+func (m *Match) judge(c correlations, known Parity) {
+	m.Correlation = math.Inf(-1)
+	for _, mirrored := range []bool{false, true} {
+		if !known.allows(mirrored) {
+			continue
+		}
+		for k, rho := range c.of(mirrored) {
+			if rho > m.Correlation {
+				m.Correlation = rho
+				m.North = coords.North{Angle: rollOf(k), Mirrored: mirrored}
+			}
+		}
+	}
+	sum, n := 0.0, 0
+	for _, mirrored := range []bool{false, true} {
+		for k, rho := range c.of(mirrored) {
+			near := mirrored == m.North.Mirrored && (rollOf(k)-m.North.Angle).Wrap180().Abs() < RivalFrom
+			if near {
+				continue
+			}
+			sum, n = sum+rho*rho, n+1
+			switch {
+			case !known.allows(mirrored):
+			case mirrored == m.North.Mirrored:
+				m.Rival = max(m.Rival, rho)
+			default:
+				m.Mirror = max(m.Mirror, rho)
+			}
+		}
+	}
+	m.Noise = math.Sqrt(sum / float64(n))
+	m.weigh(c, known)
+}
+
+// weigh turns correlations into probabilities. For n independent pieces of
+// pattern the likelihood of a correlation ρ goes as (1 − ρ²)^(−n/2). n is read
+// off the noise, 1/n being the mean square of a chance correlation, and bounded:
+// a pattern of a few strong spots has fewer pieces than that.
+func (m *Match) weigh(c correlations, known Parity) {
+	pieces := math.Min(mostPieces, 1/(m.Noise*m.Noise))
+	likelihood := func(rho float64) float64 {
+		if rho <= 0 {
+			return 1
+		}
+		return math.Pow(1-math.Min(rho, 0.999)*rho, -pieces/2)
+	}
+	var here, parity, all float64
+	for _, mirrored := range []bool{false, true} {
+		if !known.allows(mirrored) {
+			continue
+		}
+		for k, rho := range c.of(mirrored) {
+			l := likelihood(rho)
+			all += l
+			if mirrored != m.North.Mirrored {
+				continue
+			}
+			parity += l
+			if (rollOf(k) - m.North.Angle).Wrap180().Abs() < RivalFrom {
+				here += l
+			}
+		}
+	}
+	m.Odds, m.ParityOdds = here/all, parity/all
+}
+
+// doubt says why the match cannot be believed, or nil.
+func (m *Match) doubt() error {
+	rival := max(m.Rival, m.Mirror)
+	switch {
+	case !(m.Correlation > leastAboveHiss*m.Noise):
+		return &IndecisiveError{fmt.Sprintf("no roll stands out: the best correlates by %.2f, chance gives %.2f (a blank Sun, or too long a gap)", m.Correlation, m.Noise), *m}
+	case m.Mirror > mostRival*m.Correlation && m.Mirror > m.Rival:
+		return &IndecisiveError{fmt.Sprintf("the mirror image fits nearly as well: correlation %.2f against %.2f", m.Mirror, m.Correlation), *m}
+	case rival > mostRival*m.Correlation:
+		return &IndecisiveError{fmt.Sprintf("another roll fits nearly as well: correlation %.2f against %.2f", m.Rival, m.Correlation), *m}
+	case m.Odds < leastOdds:
+		return &IndecisiveError{fmt.Sprintf("the odds of the best roll are %.2f, %.2f are wanted", m.Odds, leastOdds), *m}
+	}
+	return nil
+}
+
+// viewOf is the view of a picture with north straight up.
+func (u Unoriented) viewOf(n coords.North) disc.View {
+	return disc.View{Limb: u.Limb, Layer: u.Layer, North: n, Face: ephemeris.At(u.UTC), SigmaTime: u.SigmaTime}
+}
