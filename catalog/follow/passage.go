@@ -150,8 +150,8 @@ func (p *Passage) Predict(t time.Time) Prediction {
 	}
 }
 
-// measured is a state's place with its error, jumps of the centre counted with
-// their chance.
+// measured is the place of a carried state with its error, jumps of
+// the centre counted with their chance.
 func (s *state) measured(p *prior) coords.Measured {
 	const perDeg2 = (math.Pi / 180) * (math.Pi / 180)
 	return coords.Measured{
@@ -160,8 +160,8 @@ func (s *state) measured(p *prior) coords.Measured {
 			L: degrees(s.lon.x).Wrap360(),
 		},
 		Cov: coords.Covariance{
-			BB: (s.lat.xx + p.motion.leapLat()) * perDeg2,
-			LL: (s.lon.xx + p.motion.leapLon()) * perDeg2,
+			BB: (s.lat.xx + p.motion.leapLat(s.away)) * perDeg2,
+			LL: (s.lon.xx + p.motion.leapLon(s.away)) * perDeg2,
 		},
 	}
 }

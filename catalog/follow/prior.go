@@ -52,7 +52,8 @@ type prior struct {
 // is seen in parts.
 //
 //	wander  random walk, degrees in one day: longitude, latitude
-//	jump    a part of the feature died, or was seen for the first time
+//	jump    a part of the feature died, or was seen for the first time; its chance
+//	        is that of one day
 //	slip    it was measured or drawn quite differently
 //	limb    near the limb the far part of a feature goes out of sight (or comes up
 //	        behind the near one): at either limb the centre of what is seen moves
@@ -83,7 +84,7 @@ func assumed(law *rotation.Law) [natures]prior {
 		spot: {
 			motion: motion{
 				wanderLon: 0.45, wanderLat: 0.22,
-				jump: leap{0.33, 1.55, 0.82}, slip: leap{0.013, 4.2, 2.2},
+				jump: leap{0.4, 1.55, 0.82}, slip: leap{0.013, 4.2, 2.2},
 				limb: leap{0.18, 3.1, 0.4}, limbEast: 3,
 			},
 			diesYoung: 0.3, diesOld: 0.08, youth: 3, limbDeg: 80,
@@ -153,31 +154,37 @@ const (
 	widest = 2
 )
 
-// ways lists the ways from a sighting at one central meridian distance to a
-// later one at another: none, a jump, a slip, a shift at the limb.
-func (p *prior) ways(earlyCMD, lateCMD float64) [ways]way {
+// ways lists the ways from a sighting at one central meridian distance to one some
+// days later at another: none, jumps, a slip, a shift at the limb. Jumps come with
+// the changes of the feature: the more days, the more likely one or several.
+func (p *prior) ways(earlyCMD, lateCMD, days float64) [ways]way {
 	const limbDeg, softDeg = 68, 4
 	m := &p.motion
 	limb := 0.0
 	if nearer := max(-earlyCMD, lateCMD); nearer > limbDeg-10*softDeg {
 		limb = m.limb.chance / (1 + math.Exp((limbDeg-nearer)/softDeg))
 	}
+	jumps := m.jump.chance * days // expected
+	jump := 1 - math.Exp(-jumps)
+	several := jumps / max(jump, 1e-9)
+	calm := 1 - m.slip.chance - limb
 	return [ways]way{
-		{1 - m.jump.chance - m.slip.chance - limb, 0, 0, 0},
-		{m.jump.chance, 0, sq(m.jump.lon), sq(m.jump.lat)},
+		{calm * (1 - jump), 0, 0, 0},
+		{calm * jump, 0, several * sq(m.jump.lon), several * sq(m.jump.lat)},
 		{m.slip.chance, 0, sq(m.slip.lon), sq(m.slip.lat)},
 		{limb, -m.limbEast, sq(m.limb.lon), sq(m.limb.lat)},
 	}
 }
 
-// leapLon is the mean variance that leaps add in longitude, away from the limb.
-func (m *motion) leapLon() float64 {
-	return m.jump.chance*sq(m.jump.lon) + m.slip.chance*sq(m.slip.lon)
+// leapLon is the mean variance that leaps add in longitude in some days, away from
+// the limb.
+func (m *motion) leapLon(days float64) float64 {
+	return m.jump.chance*days*sq(m.jump.lon) + m.slip.chance*sq(m.slip.lon)
 }
 
 // leapLat is the same in latitude.
-func (m *motion) leapLat() float64 {
-	return m.jump.chance*sq(m.jump.lat) + m.slip.chance*sq(m.slip.lat)
+func (m *motion) leapLat(days float64) float64 {
+	return m.jump.chance*days*sq(m.jump.lat) + m.slip.chance*sq(m.slip.lat)
 }
 
 // hazard is the chance a day to die after having been seen for so long.

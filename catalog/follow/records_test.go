@@ -117,7 +117,9 @@ func score(rows []labelled, res Result) tally {
 func compare(rows []labelled, res Result) (tally, map[[2]string]bool, map[[2]string]bool) {
 	byLabel := map[string][]labelled{}
 	for _, r := range rows {
-		byLabel[r.label] = append(byLabel[r.label], r)
+		if r.label != "" {
+			byLabel[r.label] = append(byLabel[r.label], r)
+		}
 	}
 	var truth, made [][]string
 	for _, g := range byLabel {

@@ -98,8 +98,8 @@ func weighReturn(early, late *Passage, density [natures]float64) (Return, float6
 		MissLatDeg: late.first.lat.x - carried.lat.x,
 		MissLonDeg: wrap180(late.first.lon.x - carried.lon.x),
 	}
-	r.SigmaLatDeg = math.Sqrt(carried.lat.xx + late.first.lat.xx + p.motion.leapLat())
-	r.SigmaLonDeg = math.Sqrt(carried.lon.xx + late.first.lon.xx + p.motion.leapLon() +
+	r.SigmaLatDeg = math.Sqrt(carried.lat.xx + late.first.lat.xx + p.motion.leapLat(days))
+	r.SigmaLonDeg = math.Sqrt(carried.lon.xx + late.first.lon.xx + p.motion.leapLon(days) +
 		sq(days*p.law.SigmaDegPerDay(degrees(carried.lat.x))))
 	place := normal(r.MissLatDeg, sq(r.SigmaLatDeg)) * normal(r.MissLonDeg, sq(r.SigmaLonDeg))
 	alive := math.Exp(-returnHazard[t] * days)

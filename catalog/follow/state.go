@@ -86,12 +86,14 @@ func meeting(f, b axis, prior float64) (square, norm float64) {
 // last one when it was filtered forward, the first one when backward.
 //
 //	day     days since 2000 of that end, and its central meridian distance
+//	away    days that the state was carried from there
 //	lasted  days between its first and last sighting
 //	like    chance of its kinds of mark, for each nature
 //	pin     of the observer's passage, 0 when none of them is pinned
 type state struct {
 	lon, lat axis
 	day, cmd float64
+	away     float64
 	lasted   float64
 	like     likelihood
 	pin      int
@@ -116,6 +118,7 @@ func (s state) at(day float64, p *prior) state {
 	s.lon.carry(dt, p.drift(s.lat.x), p.motion.wanderLon)
 	s.lat.carry(dt, 0, p.motion.wanderLat)
 	s.day = day
+	s.away += math.Abs(dt)
 	return s
 }
 
@@ -131,7 +134,7 @@ func (s state) hear(n *node, p *prior, from *state) state {
 	var lons, lats [ways]axis
 	var weights [ways]float64
 	sum := 0.0
-	all := p.ways(early, late)
+	all := p.ways(early, late, s.away)
 	for k, way := range all {
 		lon, lat := s.lon.moved(sign*way.shift, way.varLon), s.lat.moved(0, way.varLat)
 		weights[k] = way.chance * normal(zLon-lon.x, lon.xx+rLon) * normal(n.lat-lat.x, lat.xx+rLat)
@@ -148,7 +151,7 @@ func (s state) hear(n *node, p *prior, from *state) state {
 		s.lon, s.lat = mix(&lons, &weights), mix(&lats, &weights)
 	}
 	s.lasted += math.Abs(s.day - from.day)
-	s.cmd = n.cmd
+	s.cmd, s.away = n.cmd, 0
 	s.like = s.like.times(n.like)
 	s.pin = max(s.pin, n.pin)
 	return s
@@ -161,7 +164,7 @@ func meet(past, future *state, p *prior) float64 {
 	lon.x = future.lon.x - wrap180(future.lon.x-lon.x)
 	rate, drift := sq(p.rateSigma), sq(p.driftSigma)
 	sum := 0.0
-	for _, way := range p.ways(past.cmd, future.cmd) {
+	for _, way := range p.ways(past.cmd, future.cmd, past.away) {
 		if way.chance < 1e-5 {
 			continue
 		}
