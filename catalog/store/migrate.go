@@ -126,7 +126,7 @@ func underLock(ctx context.Context, path string, fn func() error) error {
 	if err != nil {
 		return asBusy(err)
 	}
-	defer tx.Rollback() //nolint:errcheck // nothing was written
+	defer tx.Rollback() // nothing was written
 	return fn()
 }
 

@@ -106,7 +106,7 @@ func (s *Store) View(ctx context.Context, fn func(*View) error) error {
 	if err != nil {
 		return asBusy(err)
 	}
-	defer tx.Rollback() //nolint:errcheck // nothing was written
+	defer tx.Rollback() // nothing was written
 	return fn(&View{ctx: ctx, q: tx})
 }
 
@@ -164,7 +164,7 @@ func (s *Store) transact(ctx context.Context, c Change, fn func(*Tx) error) erro
 	if err != nil {
 		return asBusy(err)
 	}
-	defer sqlTx.Rollback() //nolint:errcheck // does nothing after a commit
+	defer sqlTx.Rollback() // does nothing after a commit
 	tx, err := newTx(ctx, sqlTx, s.derive, c)
 	if err != nil {
 		return err
