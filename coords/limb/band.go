@@ -32,7 +32,7 @@ type reach struct {
 
 // marginPx is kept to the edge of the frame, where interpolation, sharpening and
 // stacking leave false edges.
-const marginPx = 2
+const marginPx = 1
 
 // unroll samples n directions. Each row is the mean over neighbouring rays some
 // pixel apart, up to maxRays, so that no light in the band is wasted and texture

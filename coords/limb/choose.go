@@ -63,6 +63,8 @@ const smallestNegative = 0.2
 //   - another one with a fair share of its contrast lies within it: then the
 //     inner one is. A ring of light around the disc (an aperture, a grey ring of
 //     finishing) is bounded by a second, outer circle.
+//   - A rise within a fall, or a fall within a rise, is no limb: it is the seam of
+//     two exposures, or a patch on the disc.
 //   - Two circles of equal rank side by side are refused: nothing says which
 //     disc is the Sun.
 //   - Where brightness rises outward, the sky must stay bright to be a negative's.
@@ -81,9 +83,6 @@ func choose(small *plane, found []candidate, factor int) (candidate, error) {
 		if !(l.step > 0) {
 			continue
 		}
-		if trace != nil {
-			trace("  levels %.1f falling %v %+.4v evidence %.0f", c.circle, c.falling, l, c.evidence)
-		}
 		if !c.falling && !(l.far-l.near < 0.4*(l.inside-l.near)) {
 			ring = &c
 			continue
@@ -100,10 +99,14 @@ func choose(small *plane, found []candidate, factor int) (candidate, error) {
 		return candidate{}, &RefusedError{Reason: "no limb found"}
 	}
 	slices.SortFunc(all, func(a, b ranked) int { return compareDesc(a.rank, b.rank) })
+	all = slices.DeleteFunc(all, func(c ranked) bool {
+		return slices.ContainsFunc(all, func(o ranked) bool {
+			return o.falling != c.falling && o.rank > 0.3*c.rank && c.within(o.circle)
+		})
+	})
 	limb := all[0]
 	for _, c := range all[1:] {
-		if c.falling == limb.falling && c.r < limb.r && c.r > 0.5*limb.r && c.step > 0.3*limb.step && c.evidence > 0.3*limb.evidence &&
-			math.Hypot(c.x-limb.x, c.y-limb.y) < 1.05*limb.r-c.r {
+		if c.falling == limb.falling && c.r > 0.5*limb.r && c.step > 0.3*limb.step && c.evidence > 0.2*limb.evidence && c.within(limb.circle) {
 			limb = c
 		}
 	}

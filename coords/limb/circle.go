@@ -1,5 +1,7 @@
 package limb
 
+import "math"
+
 // circle is a candidate limb in pixels.
 type circle struct {
 	x, y, r float64
@@ -15,4 +17,9 @@ func (c circle) at(sinθ, cosθ, rho float64) (x, y float64) {
 func (c circle) scaled(f int) circle {
 	k, off := float64(f), float64(f-1)/2
 	return circle{c.x*k + off, c.y*k + off, c.r * k}
+}
+
+// within says whether a circle lies within another, but for a twentieth of its radius.
+func (c circle) within(o circle) bool {
+	return c.r < o.r && math.Hypot(c.x-o.x, c.y-o.y) < 1.05*o.r-c.r
 }

@@ -272,7 +272,7 @@ func (s *slopes) settle(c *candidate) bool {
 	sin, cos := lookAround(n)
 	sign := c.sign()
 	points := make([]departure, 0, n)
-	for _, reach := range []float64{0.05*c.r + 2, 0.02*c.r + 2, 2.5} {
+	for _, reach := range []float64{0.02*c.r + 2.5, 2.5, 2.5} {
 		points = points[:0]
 		step := max(0.5, reach/8)
 		for i := range sin {

@@ -45,19 +45,20 @@ func (b *band) ends(i int) (high, low float64) {
 	return high / float64(n), low / float64(n)
 }
 
-// match finds, for each row, how far the mean profile must be shifted outward to
-// fit, with the row's own contrast and level (a matched filter: the
-// Gauss–Newton step of fitting A·T(ρ − δ) + B).
+// matched is a limb point.
 //
-// The columns used are those of the profile between in and out px of the limb at
-// zero.
+//	row       direction that it was found in
+//	contrast  of the row, in units of the mean profile's
+//	misfit    rms of what the mean profile leaves of the row, in the picture's units
 type matched struct {
 	departure
-	row      int
-	contrast float64 // A, in units of the mean profile's
-	misfit   float64 // rms of what the fit leaves, in the picture's units
+	row              int
+	contrast, misfit float64
 }
 
+// match finds, for each row, how far the mean profile t must be shifted outward to
+// fit, with the row's own contrast and level: a matched filter, by Gauss–Newton
+// steps of fitting A·t(ρ − δ) + B. Only the columns between in and out are looked at.
 func (b *band) match(t profile, rows []int, in, out float64) []matched {
 	first := max(1, int(math.Ceil((in-t.from)/t.step)))
 	last := min(len(t.v)-2, int(math.Floor((out-t.from)/t.step)))
@@ -127,7 +128,7 @@ func sound(found []matched) []matched {
 	typical, rough := median(contrast), median(misfit)
 	kept := found[:0]
 	for i, f := range found {
-		if contrast[i] > 0.2*typical && misfit[i] < max(4*rough, 0.1) {
+		if contrast[i] > 0.2*typical && misfit[i] < max(4*rough, 0.15) {
 			kept = append(kept, f)
 		}
 	}

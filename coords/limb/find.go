@@ -24,14 +24,7 @@ func Find(pic *picture.Picture, opts Options) (Fit, error) {
 	factor := max(1, int(math.Round(float64(max(p.w, p.h))/coarsePx)))
 	small := p.shrink(factor)
 	s := slopesOf(small.smooth())
-	proposed := s.propose()
-	if trace != nil {
-		trace("factor %d edges %d noise %.3g", factor, len(s.edges), s.noise)
-		for _, c := range proposed {
-			trace("  candidate %.1f falling %v evidence %.0f support %.2f arc %.2f", c.circle, c.falling, c.evidence, c.support, c.arc)
-		}
-	}
-	c, err := choose(small, proposed, factor)
+	c, err := choose(small, s.propose(), factor)
 	if err != nil {
 		return Fit{}, err
 	}

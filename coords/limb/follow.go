@@ -60,7 +60,7 @@ func (t *tracker) directions() int {
 }
 
 // mustPx is how far outside the limb the frame must reach for a row to count.
-func (t *tracker) mustPx() float64 { return min(t.halfPx, 3*t.edge.sigmaPx+1) }
+func (t *tracker) mustPx() float64 { return min(t.halfPx, 2*t.edge.sigmaPx+0.5) }
 
 func (t *tracker) refuse(format string, args ...any) error { return refuse(t.circle, format, args...) }
 
@@ -123,9 +123,6 @@ func (t *tracker) settle() error {
 		if !ok {
 			return t.refuse("no step of brightness across the circle of radius %.0f px", t.r)
 		}
-		if trace != nil {
-			trace("pass %d half %.1f outline %.2f c %.3f scale %.3f good %d/%d edge %+.4v", pass, t.halfPx, t.outline, c, scale, len(good), len(points), edge)
-		}
 		moved := math.Hypot(c[0], c[1]) + math.Hypot(c[3], c[4]) + math.Abs(edge.zeroPx)
 		// Two edges of equal rights show as points that disagree with the mean profile.
 		t.torn = math.Abs(c[2] - edge.zeroPx)
@@ -172,8 +169,6 @@ func covered(points []departure) float64 {
 	return n
 }
 
-var trace func(format string, args ...any)
-
 // measure takes the limb points.
 func (t *tracker) measure() error {
 	b := t.p.unroll(t.outline, t.sign, t.directions(), 8, reach{t.halfPx, t.halfPx, t.mustPx(), max(0.5, min(t.halfPx/16, 1.5))})
@@ -201,10 +196,7 @@ func (t *tracker) measure() error {
 	}
 	t.edge = edge
 	σ := edge.sigmaPx
-	t.found = sound(b.match(mean, rows, edge.fallPx-3*σ-1-edge.innerPx, edge.fallPx+3*σ+1+edge.innerPx))
-	if trace != nil {
-		trace("measure at %.3f half %.1f edge %+.4v found %d/%d", t.outline, t.halfPx, edge, len(t.found), len(rows))
-	}
+	t.found = sound(b.match(mean, rows, edge.fallPx-3*σ-1.5-edge.innerPx, edge.fallPx+3*σ+1.5+edge.innerPx))
 	return nil
 }
 
@@ -229,9 +221,6 @@ func (t *tracker) fit() (Fit, error) {
 	e, ok := fitCorrelated(stretches(kept, t.terms))
 	if !ok {
 		return Fit{}, t.refuse("limb points do not determine a circle")
-	}
-	if trace != nil {
-		trace("gls length %.2f° share %.2f sigma %.3f", e.lengthRad*180/math.Pi, e.share, e.sigma)
 	}
 	c = correction(append(e.x, 0, 0)[:ellipseTerms])
 	f := Fit{

@@ -15,8 +15,10 @@ type plane struct {
 // when there is none: white, or black in a negative.
 func (p *plane) ceiling(sign float64) float64 {
 	switch {
+	case sign < 0 && p.floor == 0:
+		return 0
 	case sign < 0:
-		return -float64(p.floor)
+		return math.Inf(1)
 	case p.white != 0:
 		return float64(p.white)
 	}

@@ -24,16 +24,7 @@ type shape struct {
 	coef                                                        [nTerms]float64
 }
 
-// profile is brightness against distance from a circle.
-type profile struct {
-	from, step float64
-	v          []float64
-	radiusPx   float64
-}
-
-func (p profile) rho(k int) float64 { return p.from + float64(k)*p.step }
-
-// chromospherePx is how far inside the H-alpha limb the photosphere ends, where
+// chromosphereShare is how far inside the H-alpha limb the photosphere ends, where
 // darkening may begin: 0.62 % of the radius (see Layer Chromosphere).
 const chromosphereShare = 0.0062
 
