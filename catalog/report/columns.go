@@ -79,11 +79,11 @@ var markColumns = []markColumn{
 	texts("kind", "meta.code.class", "sunspot, plage, filament, prominence or other", func(e catalog.Entry) string { return e.Mark.Kind.String() }),
 	texts("utc", "time.epoch", "middle of the exposure, UTC (ISO 8601)", func(e catalog.Entry) string { return e.Position.UTC.UTC().Format(utcLayout) }),
 	numbers("lat_deg", "deg", "pos.bodyrc.lat", "heliographic latitude read as on the photosphere, north positive", onDisc(func(d catalog.OnDisc) float64 { return d.B.Degrees() })),
-	numbers("cmd_deg", "deg", "pos.bodyrc.lon", "distance from the central meridian, west positive", onDisc(func(d catalog.OnDisc) float64 { return d.CMD.Degrees() })),
-	numbers("lon_deg", "deg", "pos.bodyrc.lon", "Carrington longitude, 0 to 360", onDisc(func(d catalog.OnDisc) float64 { return d.L.Degrees() })),
+	numbers("cmd_deg", "deg", "pos.bodyrc.long", "distance from the central meridian, west positive", onDisc(func(d catalog.OnDisc) float64 { return d.CMD.Degrees() })),
+	numbers("lon_deg", "deg", "pos.bodyrc.long", "Carrington longitude, 0 to 360", onDisc(func(d catalog.OnDisc) float64 { return d.L.Degrees() })),
 	numbers("mu", "", "", "cosine between the surface normal and the line of sight", onDisc(func(d catalog.OnDisc) float64 { return d.Mu })),
 	numbers("sigma_lat_deg", "deg", "stat.error;pos.bodyrc.lat", "standard error of lat_deg", onDisc(func(d catalog.OnDisc) float64 { return positive(d.Cov.SigmaB().Degrees()) })),
-	numbers("sigma_lon_deg", "deg", "stat.error;pos.bodyrc.lon", "standard error of lon_deg and cmd_deg (not times cos latitude)", onDisc(func(d catalog.OnDisc) float64 { return positive(d.Cov.SigmaL().Degrees()) })),
+	numbers("sigma_lon_deg", "deg", "stat.error;pos.bodyrc.long", "standard error of lon_deg and cmd_deg (not times cos latitude)", onDisc(func(d catalog.OnDisc) float64 { return positive(d.Cov.SigmaL().Degrees()) })),
 	numbers("corr_lat_lon", "", "stat.correlation", "correlation of the errors of latitude and longitude", onDisc(func(d catalog.OnDisc) float64 {
 		if d.Cov.BB <= 0 || d.Cov.LL <= 0 {
 			return math.NaN()
@@ -92,10 +92,10 @@ var markColumns = []markColumn{
 	})),
 	numbers("assumed_height_mm", "Mm", "phys.size", "height above the photosphere assumed for the next columns", high(func(h catalog.AtHeight) float64 { return h.Height.HeightMm })),
 	numbers("corrected_lat_deg", "deg", "pos.bodyrc.lat", "latitude at that height", high(func(h catalog.AtHeight) float64 { return h.B.Degrees() })),
-	numbers("corrected_cmd_deg", "deg", "pos.bodyrc.lon", "distance from the central meridian at that height, west positive", high(func(h catalog.AtHeight) float64 { return h.CMD.Degrees() })),
-	numbers("corrected_lon_deg", "deg", "pos.bodyrc.lon", "Carrington longitude at that height", high(func(h catalog.AtHeight) float64 { return h.L.Degrees() })),
+	numbers("corrected_cmd_deg", "deg", "pos.bodyrc.long", "distance from the central meridian at that height, west positive", high(func(h catalog.AtHeight) float64 { return h.CMD.Degrees() })),
+	numbers("corrected_lon_deg", "deg", "pos.bodyrc.long", "Carrington longitude at that height", high(func(h catalog.AtHeight) float64 { return h.L.Degrees() })),
 	numbers("corrected_sigma_lat_deg", "deg", "stat.error;pos.bodyrc.lat", "standard error of corrected_lat_deg, that of the height in it", high(func(h catalog.AtHeight) float64 { return positive(h.Cov.SigmaB().Degrees()) })),
-	numbers("corrected_sigma_lon_deg", "deg", "stat.error;pos.bodyrc.lon", "standard error of corrected_lon_deg, that of the height in it", high(func(h catalog.AtHeight) float64 { return positive(h.Cov.SigmaL().Degrees()) })),
+	numbers("corrected_sigma_lon_deg", "deg", "stat.error;pos.bodyrc.long", "standard error of corrected_lon_deg, that of the height in it", high(func(h catalog.AtHeight) float64 { return positive(h.Cov.SigmaL().Degrees()) })),
 	numbers("pa_deg", "deg", "pos.posAng", "position angle at the disc's centre, from celestial north through east; of what stands beyond the limb the middle", func(e catalog.Entry) float64 {
 		switch {
 		case e.Position.Edge != nil:
@@ -119,7 +119,7 @@ var markColumns = []markColumn{
 	numbers("height_arcsec", "arcsec", "phys.angSize", "height of its top above the limb in the picture", edge(func(g catalog.AtEdge) float64 { return g.HeightArcsec })),
 	numbers("limb_lat_deg", "deg", "pos.bodyrc.lat", "latitude of the limb under it", edge(func(g catalog.AtEdge) float64 { return g.Lat.Degrees() })),
 	numbers("limb_sigma_lat_deg", "deg", "stat.error;pos.bodyrc.lat", "standard error of limb_lat_deg", edge(func(g catalog.AtEdge) float64 { return positive(g.SigmaLat.Degrees()) })),
-	numbers("limb_lon_deg", "deg", "pos.bodyrc.lon", "Carrington longitude of the limb under it, which is not its own", edge(func(g catalog.AtEdge) float64 { return g.Lon.Wrap360().Degrees() })),
+	numbers("limb_lon_deg", "deg", "pos.bodyrc.long", "Carrington longitude of the limb under it, which is not its own", edge(func(g catalog.AtEdge) float64 { return g.Lon.Wrap360().Degrees() })),
 	{name: "near_limb", ucd: "meta.code", about: "too near to the limb, for the errors, to tell on which side", yes: func(e catalog.Entry) (bool, bool) { return e.Position.NearLimb, e.Position.Reason == "" }},
 	texts("no_position_because", "meta.note", "why there is no position", func(e catalog.Entry) string { return e.Position.Reason }),
 	texts("shape", "meta.code", "point, line or outline", func(e catalog.Entry) string { return e.Mark.Geometry.Shape.String() }),

@@ -183,8 +183,10 @@ func (c composer) disc(d Day, look chart.Look) (Figure, error) {
 		}
 	}
 	in := chart.DiscInput{Picture: look.Picture, FrameWidthPx: look.FrameWidthPx, View: *look.View, UTC: look.UTC}
-	for _, s := range d.Sightings {
-		in.Entries = append(in.Entries, c.entryOn(s, look.Frame))
+	for _, kind := range catalog.Kinds {
+		for _, s := range d.Of(kind) {
+			in.Entries = append(in.Entries, c.entryOn(s, look.Frame))
+		}
 	}
 	drawn, err := chart.Disc(in, chartOptions(discWidth))
 	if err != nil {

@@ -111,8 +111,7 @@ func newPrinter(d Document, paper Paper) *printer {
 func (p *printer) foot() {
 	p.SetXY(p.left, p.bottom+6)
 	p.font("", smallPt, dim)
-	p.CellFormat(p.width/2, 4, p.doc.Title, "", 0, "L", false, 0, "")
-	p.CellFormat(p.width/2, 4, fmt.Sprintf("%d / {pages}", p.PageNo()), "", 0, "R", false, 0, "")
+	p.CellFormat(p.width, 4, fmt.Sprintf("%s  ·  %d / {pages}", p.doc.Title, p.PageNo()), "", 0, "L", false, 0, "")
 }
 
 func (p *printer) font(style string, points float64, colour [3]int) {
@@ -140,12 +139,42 @@ func (p *printer) room(mm float64) bool {
 func (p *printer) write(x, width, points float64, text string) {
 	height := points * lineMm
 	for _, part := range strings.Split(text, "\n") {
-		for _, l := range p.SplitText(part, width) {
+		for _, l := range p.lines(part, width) {
 			p.room(height)
 			p.SetX(x)
 			p.CellFormat(width, height, strings.TrimRight(l, " "), "", 1, "L", false, 0, "")
 		}
 	}
+}
+
+// lines breaks a text into lines that fit a width, at blanks, but not at those that
+// hold words together; a word that is too long is cut.
+func (p *printer) lines(text string, width float64) []string {
+	var out []string
+	current := ""
+	for _, word := range strings.Split(text, " ") {
+		longer := word
+		if current != "" {
+			longer = current + " " + word
+		}
+		if p.GetStringWidth(longer) <= width {
+			current = longer
+			continue
+		}
+		if current != "" {
+			out = append(out, current)
+		}
+		for p.GetStringWidth(word) > width && len([]rune(word)) > 1 {
+			cut := []rune(word)
+			n := len(cut) - 1
+			for n > 1 && p.GetStringWidth(string(cut[:n])) > width {
+				n--
+			}
+			out, word = append(out, string(cut[:n])), string(cut[n:])
+		}
+		current = word
+	}
+	return append(out, current)
 }
 
 // head is the report's title with who, where and with what.
@@ -201,6 +230,14 @@ func (p *printer) section(s Section, first bool) {
 // alone at the foot.
 func (p *printer) beginning(s Section) float64 {
 	const heading, some = 8, 26
+	if len(s.Blocks) == 1 && len(s.Blocks[0].Items) > 0 { // a list stays together
+		p.SetFont(family, "", textPt)
+		need := float64(heading)
+		for _, item := range s.Blocks[0].Items {
+			need += float64(len(p.lines(item, p.width-5)))*textPt*lineMm + 1
+		}
+		return need
+	}
 	if len(s.Blocks) > 0 && s.Blocks[0].Figures != nil {
 		f := s.Blocks[0].Figures
 		first := f.Items[0].Chart
@@ -250,7 +287,7 @@ func (p *printer) words(text string) {
 	const points = textPt + 1
 	p.font("", points, ink)
 	for _, part := range strings.Split(text, "\n") {
-		for _, l := range p.SplitText(part, p.width-6) {
+		for _, l := range p.lines(part, p.width-6) {
 			p.room(points * lineMm)
 			p.SetFillColor(accent[0], accent[1], accent[2])
 			p.Rect(p.left, p.GetY(), 0.8, points*lineMm, "F")
@@ -264,13 +301,14 @@ func (p *printer) words(text string) {
 // figures lays charts out beside and below one another.
 func (p *printer) figures(f Figures) {
 	width := p.figureWidth(f)
+	p.SetY(p.GetY() + 2)
 	for first := 0; first < len(f.Items); first += f.PerRow {
 		row := f.Items[first:min(len(f.Items), first+f.PerRow)]
 		tallest, captions := 0.0, 0.0
 		p.font("", smallPt, dim)
 		for _, item := range row {
 			tallest = max(tallest, width*item.Chart.Height/item.Chart.Width)
-			captions = max(captions, float64(len(p.SplitText(item.Caption, width)))*smallPt*lineMm)
+			captions = max(captions, float64(len(p.lines(item.Caption, width)))*smallPt*lineMm)
 		}
 		shrunk := p.shrink(tallest, captions+2)
 		tallest *= shrunk

@@ -143,7 +143,7 @@ func (p *printer) cells(t Table, r Row, widths []float64) (cells [][]string, hei
 	for i, text := range r.Cells {
 		lines := []string{text}
 		if !t.Columns[i].Figures && text != "" {
-			lines = p.SplitText(text, widths[i]-2*cellPadMm-gapBefore(t, i))
+			lines = p.lines(text, widths[i]-2*cellPadMm-gapBefore(t, i))
 		}
 		cells = append(cells, lines)
 		most = max(most, len(lines))
@@ -182,7 +182,7 @@ func (p *printer) belowLines(r Row, widths []float64) []string {
 		return nil
 	}
 	p.SetFont(family, "", smallPt-0.6)
-	return p.SplitText(r.Below, p.width-widths[0]-cellPadMm)
+	return p.lines(r.Below, p.width-widths[0]-cellPadMm)
 }
 
 func (p *printer) below(lines []string, widths []float64) {
