@@ -64,10 +64,13 @@ func Calendar(in ComingInput, o Options) (*canvas.Canvas, error) {
 	const head, foot, right = 92, 68, 24
 	left := 150.0
 	if o.Width < 600 {
-		left = 96
+		left = 106
 	}
 	height := max(1, float64(len(items)))*comingRow + 8
-	s := newSheet(o, head+height+foot)
+	note := wrap([]string{
+		"bar: from east limb to west limb", "upright line: on the meridian, with its error", "soft ends: one and two standard errors",
+	}, o.Width-left-16)
+	s := newSheet(o, head+height+foot+extra(note))
 	s.Title = "What is coming, " + spanWords(in.From, in.To)
 	below := spanWords(in.From, in.To)
 	if in.Heading != "" {
@@ -89,7 +92,7 @@ func Calendar(in ComingInput, o Options) (*canvas.Canvas, error) {
 	c.now()
 	c.sides()
 	c.dates()
-	c.key()
+	s.note(left, note)
 	return s.Canvas, nil
 }
 
@@ -174,6 +177,9 @@ func (c *calendar) item(item Coming, y float64) {
 	small := latitude(item.Lat, 0) + "°"
 	if item.Odds != nil {
 		small += fmt.Sprintf(" · odds %.0f %%", 100**item.Odds)
+		if canvas.TextWidth(small, 9, true) > c.area.X-50 {
+			small = fmt.Sprintf("%s° · %.0f %%", latitude(item.Lat, 0), 100**item.Odds)
+		}
 	}
 	if item.Note != "" {
 		small += " · " + item.Note
@@ -271,11 +277,6 @@ func (c *calendar) now() {
 	x := c.x(daysOf(c.in.Now))
 	c.Segment(x, c.area.Y-4, x, c.area.Bottom(), canvas.Style{Line: c.Theme.Ink, Width: 1.4, Butt: true})
 	c.Text(x+4, c.area.Bottom()-5, "now", canvas.Type{Size: sizeSmall, Bold: true, Colour: c.Theme.Ink, Halo: c.Theme.Panel})
-}
-
-func (c *calendar) key() {
-	c.Text(c.area.X, c.Height-12, "bar: from east limb to west limb · upright line: on the meridian, with its error · soft ends: one and two standard errors",
-		canvas.Type{Size: sizeSmall, Colour: c.Theme.Muted})
 }
 
 // shorten cuts a text to a width.

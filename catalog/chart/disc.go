@@ -41,8 +41,12 @@ type DiscInput struct {
 	NoLabels     bool
 }
 
-// discWidth is the width of a disc's sheet.
-const discWidth = 760
+// discWidth is the width of a disc's sheet; on a narrow one the figures of the Sun
+// stand below the date.
+const (
+	discWidth  = 760
+	narrowDisc = 600
+)
 
 // Disc draws an annotated disc: the picture with limb and grid, the marks with their
 // names, the directions round the rim, and what holds at the instant.
@@ -60,7 +64,12 @@ func Disc(in DiscInput, o Options) (*canvas.Canvas, error) {
 		}
 		in.View.Limb.RadiusPx = 1
 	}
-	const rim, head, foot = 34, 66, 44
+	const rim = 34
+	foot := 44 + 20*float64(in.legendRows(o.Width)-1)
+	head := 66.0
+	if o.Width < narrowDisc {
+		head = 104
+	}
 	reach := in.reach()
 	s := newSheet(o, head+o.Width+foot-8)
 	radius := (o.Width/2 - rim) / reach
@@ -106,7 +115,7 @@ func (d *drawnDisc) header() {
 	d.Text(16, 28, dateOf(at), title)
 	x := 16 + canvas.TextWidth(dateOf(at), 18, true) + 14
 	d.Text(x, 28, at.Format("15:04:05")+" UT", canvas.Type{Size: 18, Colour: t.Ink})
-	d.Text(16, 47, d.in.Heading, canvas.Type{Size: 11.5, Colour: t.Muted})
+	d.Text(16, 47, shorten(d.in.Heading, d.headingRoom(), 11.5), canvas.Type{Size: 11.5, Colour: t.Muted})
 
 	face := d.in.View.Face
 	rotation := "–"
@@ -129,17 +138,28 @@ func (d *drawnDisc) header() {
 		}
 		return
 	}
-	right := d.Width - 16
+	right, top := d.Width-16, 20.0
+	if d.Width < narrowDisc {
+		right, top = min(right, 310), 68
+	}
 	for _, f := range figures {
 		width := max(44, canvas.TextWidth(f[1], 14, false))
-		d.Text(right-width, 20, f[0], canvas.Type{Size: 10.5, Colour: t.Muted})
-		d.Text(right-width, 38, f[1], canvas.Type{Size: 14, Colour: t.Ink})
+		d.Text(right-width, top, f[0], canvas.Type{Size: 10.5, Colour: t.Muted})
+		d.Text(right-width, top+18, f[1], canvas.Type{Size: 14, Colour: t.Ink})
 		right -= width + 18
 	}
 }
 
 // narrowHeader is the width below which date and figures have no room side by side.
 const narrowHeader = 600
+
+// headingRoom is how wide the line under the date may be.
+func (d *drawnDisc) headingRoom() float64 {
+	if d.Width < narrowDisc {
+		return d.Width - 32
+	}
+	return d.Width - 32 - 262
+}
 
 func (d *drawnDisc) picture() {
 	r := d.dial.radius * d.reach
@@ -234,7 +254,7 @@ func (d *drawnDisc) words() (title, description string) {
 	for _, e := range d.in.Entries {
 		counts[e.Mark.Kind]++
 	}
-	description = fmt.Sprintf("%s. P %.2f°, B0 %.2f°, L0 %.2f°.", d.orientation(), d.in.View.Face.P.Degrees(), d.in.View.Face.B0.Degrees(), d.in.View.Face.L0.Degrees())
+	description = fmt.Sprintf("%s. P %.2f°, B0 %.2f°, L0 %.2f°.", d.in.orientation(), d.in.View.Face.P.Degrees(), d.in.View.Face.B0.Degrees(), d.in.View.Face.L0.Degrees())
 	for _, k := range catalog.Kinds {
 		if n := counts[k]; n > 0 {
 			description += " " + plural(n, k.String(), kindPlural(k)) + "."
@@ -244,12 +264,12 @@ func (d *drawnDisc) words() (title, description string) {
 }
 
 // orientation says how the disc lies.
-func (d *drawnDisc) orientation() string {
-	switch d.in.Up {
+func (in DiscInput) orientation() string {
+	switch in.Up {
 	case CelestialNorthUp:
 		return "Celestial north up, east left"
 	case AsTaken:
-		if d.in.View.North.Mirrored {
+		if in.View.North.Mirrored {
 			return "As taken, mirrored"
 		}
 		return "As taken"

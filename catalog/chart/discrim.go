@@ -54,39 +54,70 @@ func (d *drawnDisc) pole(pa coords.Angle, name string) {
 	d.taken = append(d.taken, canvas.TextBox(x, at.Y+3, name, set).Grown(1), canvas.Rect{X: tip.X - 6, Y: tip.Y - 8, Width: 12, Height: 16})
 }
 
+// legendItem is a kind in the legend.
+type legendItem struct {
+	kind catalog.Kind
+	text string
+}
+
+// width that an item takes in its row.
+func (l legendItem) width() float64 { return 32 + canvas.TextWidth(l.text, 11.5, false) + 20 }
+
+func (in DiscInput) legendItems() (items []legendItem) {
+	counts := map[catalog.Kind]int{}
+	for _, e := range in.Entries {
+		counts[e.Mark.Kind]++
+	}
+	for _, k := range catalog.Kinds {
+		if counts[k] > 0 {
+			items = append(items, legendItem{k, plural(counts[k], k.String(), kindPlural(k))})
+		}
+	}
+	return items
+}
+
+// note says how the disc lies and what its grid counts.
+func (in DiscInput) note() string {
+	note := in.orientation()
+	if sigma := in.View.North.Sigma.Degrees(); sigma > 0 {
+		note += fmt.Sprintf(" · north ±%.*f°", decimalsOf(sigma), sigma)
+	}
+	if in.Carrington && !in.NoGrid {
+		note += " · grid: Carrington longitude"
+	}
+	return note
+}
+
+// legendRows is how many rows the legend takes, the note in the last one or below.
+func (in DiscInput) legendRows(width float64) int {
+	rows, x := 1, 16.0
+	for _, item := range in.legendItems() {
+		if x > 16 && x+item.width()-20 > width-16 {
+			rows, x = rows+1, 16
+		}
+		x += item.width()
+	}
+	if x > 16 && x+canvas.TextWidth(in.note(), 10.5, false) > width-16 {
+		rows++
+	}
+	return rows
+}
+
 // legend explains the shapes of the kinds that are drawn, and how the disc lies.
 func (d *drawnDisc) legend(bottom float64) {
 	t := d.Theme
-	counts := map[catalog.Kind]int{}
-	for _, e := range d.in.Entries {
-		counts[e.Mark.Kind]++
-	}
-	x, y := 16.0, bottom-16
-	for _, k := range catalog.Kinds {
-		if counts[k] == 0 {
-			continue
+	x, y := 16.0, bottom-16-20*float64(d.in.legendRows(d.Width)-1)
+	for _, item := range d.in.legendItems() {
+		if x > 16 && x+item.width()-20 > d.Width-16 {
+			x, y = 16, y+20
 		}
-		if k == catalog.Filament {
-			d.symbol(k, x+11, y-4, d.onDark(k), canvas.Faded(t.Dark, 0.8))
-		} else {
-			d.symbol(k, x+11, y-4, t.Kinds[k], canvas.Colour{})
-		}
-		text := plural(counts[k], k.String(), kindPlural(k))
-		d.Text(x+28, y, text, canvas.Type{Size: 11.5, Colour: t.Ink})
-		x += 28 + canvas.TextWidth(text, 11.5, false) + 20
+		// On a patch of sky, since the colours are those for dark ground.
+		d.Rectangle(canvas.Rect{X: x - 3, Y: y - 13, Width: 28, Height: 18}, canvas.Fill(t.Sky))
+		d.symbol(item.kind, x+11, y-4, d.onDark(item.kind), canvas.Faded(t.Dark, 0.5))
+		d.Text(x+32, y, item.text, canvas.Type{Size: 11.5, Colour: t.Ink})
+		x += item.width()
 	}
-	note := d.orientation()
-	if sigma := d.in.View.North.Sigma.Degrees(); sigma > 0 {
-		note += fmt.Sprintf(" · north ±%.*f°", decimalsOf(sigma), sigma)
-	}
-	if d.in.Carrington && !d.in.NoGrid {
-		note += " · grid: Carrington longitude"
-	}
-	width := canvas.TextWidth(note, 10.5, false)
-	if x+width > d.Width-16 { // no room beside the kinds
-		y -= 17
-	}
-	d.Text(d.Width-16, y, note, canvas.Type{Size: 10.5, Colour: t.Muted, Anchor: canvas.End})
+	d.Text(d.Width-16, bottom-16, d.in.note(), canvas.Type{Size: 10.5, Colour: t.Muted, Anchor: canvas.End})
 }
 
 // decimalsOf is how many decimals an error deserves: two figures of it.

@@ -32,7 +32,9 @@ func TestLookLatitudes(t *testing.T) {
 			}
 		}
 	}
-	save(t, "latitudes", func(o Options) (*canvas.Canvas, error) { return Latitudes(in, o) })
+	drawlatitudes := func(o Options) (*canvas.Canvas, error) { return Latitudes(in, o) }
+	save(t, "latitudes", drawlatitudes)
+	save(t, "latitudes-phone", narrow(drawlatitudes))
 }
 
 // An invented cycle: the belts of spots draw in toward the equator.
@@ -93,7 +95,9 @@ func TestLookNumbers(t *testing.T) {
 		}
 		in.Series = append(in.Series, series)
 	}
-	save(t, "numbers", func(o Options) (*canvas.Canvas, error) { return Numbers(in, o) })
+	drawnumbers := func(o Options) (*canvas.Canvas, error) { return Numbers(in, o) }
+	save(t, "numbers", drawnumbers)
+	save(t, "numbers-phone", narrow(drawnumbers))
 }
 
 func TestLookPassage(t *testing.T) {
@@ -116,7 +120,9 @@ func TestLookPassage(t *testing.T) {
 		p.Cov = start.Cov
 		in.Observed = append(in.Observed, Sight{UTC: at(d), Place: p, Mark: catalog.MarkID(d + 1)})
 	}
-	save(t, "passage", func(o Options) (*canvas.Canvas, error) { return Passage(in, o) })
+	drawpassage := func(o Options) (*canvas.Canvas, error) { return Passage(in, o) }
+	save(t, "passage", drawpassage)
+	save(t, "passage-phone", narrow(drawpassage))
 }
 
 func TestLookRates(t *testing.T) {
@@ -138,7 +144,9 @@ func TestLookRates(t *testing.T) {
 			in.Laws = append(in.Laws, l)
 		}
 	}
-	save(t, "rates", func(o Options) (*canvas.Canvas, error) { return Rates(in, o) })
+	drawrates := func(o Options) (*canvas.Canvas, error) { return Rates(in, o) }
+	save(t, "rates", drawrates)
+	save(t, "rates-phone", narrow(drawrates))
 }
 
 func TestLookComing(t *testing.T) {
@@ -160,5 +168,7 @@ func TestLookComing(t *testing.T) {
 		}
 		in.Items = append(in.Items, item)
 	}
-	save(t, "coming", func(o Options) (*canvas.Canvas, error) { return Calendar(in, o) })
+	drawcoming := func(o Options) (*canvas.Canvas, error) { return Calendar(in, o) }
+	save(t, "coming", drawcoming)
+	save(t, "coming-phone", narrow(drawcoming))
 }

@@ -39,7 +39,9 @@ func TestLookDisc(t *testing.T) {
 	sun := paintedSun(lookStart, 31)
 	day := paintedAt(t, sun, time.Date(2026, 3, 14, 15, 23, 10, 0, time.UTC), 1100, 470, true)
 	in := DiscInput{Picture: day.picture, View: day.view, UTC: day.utc, Entries: day.entries, Heading: "Hill Garden · 60 mm refractor, H-alpha double stack 0.5 Å · seeing 2 (Kiepenheuer)"}
-	save(t, "disc", func(o Options) (*canvas.Canvas, error) { return Disc(in, o) })
+	drawdisc := func(o Options) (*canvas.Canvas, error) { return Disc(in, o) }
+	save(t, "disc", drawdisc)
+	save(t, "disc-phone", narrow(drawdisc))
 	in.Up, in.Carrington = AsTaken, true
 	save(t, "disc-taken", func(o Options) (*canvas.Canvas, error) { return Disc(in, o) })
 	in.Up, in.Picture = CelestialNorthUp, nil
@@ -60,9 +62,13 @@ func TestLookMap(t *testing.T) {
 		in.Entries = append(in.Entries, day.entries...)
 	}
 	began := time.Now()
-	save(t, "map", func(o Options) (*canvas.Canvas, error) { return Map(in, o) })
+	drawmap := func(o Options) (*canvas.Canvas, error) { return Map(in, o) }
+	save(t, "map", drawmap)
+	save(t, "map-phone", narrow(drawmap))
 	t.Log("three maps twice", time.Since(began))
 	in.Woven = true
-	save(t, "map-woven", func(o Options) (*canvas.Canvas, error) { return Map(in, o) })
+	drawWoven := func(o Options) (*canvas.Canvas, error) { return Map(in, o) }
+	save(t, "map-woven", drawWoven)
+	save(t, "map-woven-phone", narrow(drawWoven))
 	t.Log("and woven", time.Since(began))
 }

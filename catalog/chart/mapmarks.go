@@ -246,10 +246,13 @@ func (m *strip) legend() {
 		m.Text(x+27, y, text, canvas.Type{Size: sizeText, Colour: m.Theme.Ink})
 		x += 27 + canvas.TextWidth(text, sizeText, false) + 18
 	}
-	notes := []string{"dots and thread: the same feature on other days"}
+	var notes []string
+	if len(drawn) > 0 {
+		notes = append(notes, "dots and thread: the same feature on other days")
+	}
 	if m.onPicture() {
 		notes = append(notes, "ground: the pictures, mostly those nearest to the meridian")
-	} else {
+	} else if len(drawn) > 0 {
 		notes = append(notes, "corrected for height")
 	}
 	note := strings.Join(notes, " · ")

@@ -57,7 +57,10 @@ func Numbers(in NumbersInput, o Options) (*canvas.Canvas, error) {
 	}
 	const left, head, gap, foot = 62, 66, 26, 66
 	panel := 104.0
-	s := newSheet(o, head+float64(len(in.Series))*(panel+gap)-gap+foot)
+	note := wrap([]string{
+		fmt.Sprintf("line: running mean of %d days", in.MeanDays), "ring: looked for, none seen", "hatched: not looked for",
+	}, o.Width-left-16)
+	s := newSheet(o, head+float64(len(in.Series))*(panel+gap)-gap+foot+extra(note))
 	s.Title = "Daily numbers from " + spanWords(in.From, in.To)
 	below := spanWords(in.From, in.To)
 	if in.Heading != "" {
@@ -73,8 +76,7 @@ func Numbers(in NumbersInput, o Options) (*canvas.Canvas, error) {
 		}
 		s.Description += p.summary() + ". "
 	}
-	s.Text(left, s.Height-12, fmt.Sprintf("line: running mean of %d days · ring: looked for, none seen · hatched: not looked for", in.MeanDays),
-		canvas.Type{Size: sizeSmall, Colour: s.Theme.Muted})
+	s.note(left, note)
 	return s.Canvas, nil
 }
 

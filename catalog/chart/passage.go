@@ -59,6 +59,14 @@ func Passage(in PassageInput, o Options) (*canvas.Canvas, error) {
 	for _, h := range heights {
 		total += h + 28
 	}
+	by := "predicted, ±1 and ±2 σ"
+	if in.By != "" {
+		by += ": " + in.By
+	}
+	below := left+14+22+28+canvas.TextWidth("observed, ±1 σ"+by, sizeSmall, false) > o.Width-16
+	if below && len(in.Predicted) > 1 {
+		total += noteStep
+	}
 	s := newSheet(o, total-28+foot)
 	s.Title = fmt.Sprintf("Passage %s, %s", in.Name, in.Kind)
 	s.title(in.Name, fmt.Sprintf("%s · %s to %s", in.Kind, dateOf(in.Observed[0].UTC), dateOf(in.Observed[len(in.Observed)-1].UTC)))
@@ -78,7 +86,7 @@ func Passage(in PassageInput, o Options) (*canvas.Canvas, error) {
 		}
 		top += h + 28
 	}
-	d.key(s)
+	d.key(s, by, below)
 	s.Description = d.words()
 	return s.Canvas, nil
 }
@@ -295,22 +303,26 @@ func (d passageDrawing) events(p plot, named bool) {
 	}
 }
 
-func (d passageDrawing) key(s sheet) {
+// key explains the ring and the band; below puts the latter on a line of its own.
+func (d passageDrawing) key(s sheet, by string, below bool) {
 	x, y := 62.0, s.Height-12
+	predicted := len(d.in.Predicted) > 1
+	if below && predicted {
+		y -= noteStep
+	}
 	s.Circle(x+4, y-4, 3.6, canvas.Style{Fill: s.Theme.Panel, Line: s.Theme.Kinds[d.in.Kind], Width: 1.8})
 	text := "observed, ±1 σ"
 	s.Text(x+14, y, text, canvas.Type{Size: sizeSmall, Colour: s.Theme.Muted})
-	if len(d.in.Predicted) < 2 {
+	if !predicted {
 		return
 	}
 	x += 14 + canvas.TextWidth(text, sizeSmall, false) + 22
+	if below {
+		x, y = 56, y+noteStep
+	}
 	s.Rectangle(canvas.Rect{X: x, Y: y - 9, Width: 22, Height: 10}, canvas.Fill(canvas.Faded(s.Theme.Accent, 0.2)))
 	s.Segment(x, y-4, x+22, y-4, canvas.Style{Line: s.Theme.Accent, Width: 1.1, Butt: true})
-	text = "predicted, ±1 and ±2 σ"
-	if d.in.By != "" {
-		text += ": " + d.in.By
-	}
-	s.Text(x+28, y, text, canvas.Type{Size: sizeSmall, Colour: s.Theme.Muted})
+	s.Text(x+28, y, shorten(by, s.Width-x-40, sizeSmall), canvas.Type{Size: sizeSmall, Colour: s.Theme.Muted})
 }
 
 func (d passageDrawing) words() string {

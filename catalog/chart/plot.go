@@ -37,9 +37,36 @@ func (s sheet) figure(x, y float64, text string, a canvas.Anchor) {
 
 // title sets the heading of a chart: its name, and a line below.
 func (s sheet) title(title, below string) {
-	s.Text(16, 28, title, canvas.Type{Size: sizeTitle, Bold: true, Colour: s.Theme.Ink})
-	s.Text(16, 47, below, canvas.Type{Size: sizeText, Colour: s.Theme.Muted})
+	s.Text(16, 28, shorten(title, s.Width-32, sizeTitle), canvas.Type{Size: sizeTitle, Bold: true, Colour: s.Theme.Ink})
+	s.Text(16, 47, shorten(below, s.Width-32, sizeText), canvas.Type{Size: sizeText, Colour: s.Theme.Muted})
 }
+
+// noteStep is the distance of the lines of a note.
+const noteStep = 13
+
+// note sets small print that ends at the foot of the sheet.
+func (s sheet) note(x float64, lines []string) {
+	for i, line := range lines {
+		s.Text(x, s.Height-12-noteStep*float64(len(lines)-1-i), line, canvas.Type{Size: sizeSmall, Colour: s.Theme.Muted})
+	}
+}
+
+// wrap breaks small print between its parts, so that it is no wider than width.
+func wrap(parts []string, width float64) (lines []string) {
+	for _, part := range parts {
+		if n := len(lines); n > 0 {
+			if longer := lines[n-1] + " · " + part; canvas.TextWidth(longer, sizeSmall, false) <= width {
+				lines[n-1] = longer
+				continue
+			}
+		}
+		lines = append(lines, part)
+	}
+	return lines
+}
+
+// extra is the height that the lines of a note after its first take.
+func extra(lines []string) float64 { return noteStep * float64(max(0, len(lines)-1)) }
 
 // frame draws the plot's ground, and a hairline below and to the left.
 func (p plot) frame() {

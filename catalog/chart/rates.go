@@ -116,7 +116,7 @@ func (c *curve) latitudes() {
 // carrington draws the rate of Carrington's longitudes, at which nothing drifts in them.
 func (c *curve) carrington() {
 	zero := ephemeris.CarringtonDegPerDay
-	if y := c.y(zero); y > c.area.Y && y < c.area.Bottom() {
+	if y := c.y(zero); y > c.area.Y && y < c.area.Bottom() && c.area.Width > 300 {
 		c.Segment(c.area.X, y, c.area.Right(), y, canvas.Dashed(c.Theme.Hairline, 0.8, 2, 3))
 		c.Text(c.area.Right()-4, y-4, fmt.Sprintf("Carrington's frame, %.2f", zero), canvas.Type{Size: sizeSmall, Colour: c.Theme.Muted, Anchor: canvas.End, Halo: c.Theme.Panel})
 	}

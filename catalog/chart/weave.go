@@ -17,7 +17,7 @@ import (
 const (
 	weaveSigma = 9.0    // degrees of central meridian distance
 	weaveTo    = seenTo // beyond it nothing is taken
-	weaveMu    = 0.1    // nor where the surface is seen more obliquely than this
+	weaveMu    = 0.17   // nor where the surface is seen more obliquely than this
 	weaveGrid  = 2      // degrees between places that are projected exactly
 )
 
@@ -56,10 +56,10 @@ func (m *strip) weave() image.Image {
 		return nil
 	}
 	slices.Sort(ratios)
-	low, high := ratios[len(ratios)*5/1000], ratios[len(ratios)*995/1000]
+	low, high := ratios[len(ratios)*2/1000], ratios[len(ratios)*998/1000]
 	// The quiet Sun, at 1, becomes a middle grey; what is darker and what is brighter
-	// each have their own share of the range.
-	dark, light := max(1-low, 0.05), max(high-1, 0.05)
+	// each have their own share of the range, at least what shows granules as quiet.
+	dark, light := max(1-low, 0.3), max(high-1, 0.25)
 	value := func(i int) float64 {
 		if weight[i] <= threshold {
 			return -1
