@@ -322,8 +322,8 @@ func TestAStormOfSeveralOriginsKeepsTheCatalogueSound(t *testing.T) {
 	checkDerived(t, s)
 	t.Log(did)
 	assert.Greater(t, did["undo"], 10)
-	assert.Greater(t, did["redo"], 5)
-	if !testing.Short() {
+	if !testing.Short() { // long enough for all of it to happen
+		assert.Greater(t, did["redo"], 5)
 		assert.Greater(t, did["conflict"], 5, "origins stood in each other's way")
 	}
 	var broken int
