@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/exchange"
 	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
 )
@@ -26,10 +27,14 @@ import (
 //	lon_deg    Carrington longitude, 0 to 360, which goes before
 //	cmd_deg    central meridian distance, west positive
 //	pa_deg     where there is no latitude: position angle, with either of
-//	r          distance from the centre in radii of the photosphere, or
-//	height_mm  height above the photosphere
-//	label, note, sigma_deg (of latitude and of longitude times its cosine),
-//	sigma_r, sigma_pa_deg  may be missing or empty
+//	height_mm  height above the photosphere, which goes before, or
+//	r          distance from the centre in radii of the photosphere
+//	label, note, sigma_deg (of latitude and of longitude times its cosine) or
+//	sigma_lat_deg and sigma_lon_deg, sigma_r or sigma_height_mm, sigma_pa_deg
+//	           may be missing or empty
+//
+// So what "export marks" writes is read back as positions. Where columns are apart by
+// semicolons a comma is the decimal sign too.
 type positionReader struct {
 	csv     *csv.Reader
 	header  []string
@@ -38,7 +43,7 @@ type positionReader struct {
 }
 
 var positionFields = []string{"kind", "utc", "lat_deg", "lon_deg", "cmd_deg", "pa_deg", "r", "height_mm",
-	"label", "note", "sigma_deg", "sigma_r", "sigma_pa_deg"}
+	"label", "note", "sigma_deg", "sigma_lat_deg", "sigma_lon_deg", "sigma_r", "sigma_height_mm", "sigma_pa_deg"}
 
 func newPositionReader(r io.Reader) (*positionReader, error) {
 	buffered := bufio.NewReaderSize(r, 1<<16)
@@ -133,6 +138,9 @@ func (p *positionReader) number(record []string, name string) (float64, bool, er
 	if text == "" {
 		return 0, false, nil
 	}
+	if p.csv.Comma == ';' { // where the comma is the decimal sign
+		text = strings.Replace(text, ",", ".", 1)
+	}
 	v, err := strconv.ParseFloat(text, 64)
 	if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
 		if strings.Contains(text, ",") {
@@ -154,7 +162,7 @@ func (p *positionReader) parse(record []string) (m importedMark, err error) {
 	if err := ephemeris.Check(m.utc); err != nil {
 		return m, err
 	}
-	m.mark.Label, m.mark.Note = p.field(record, "label"), p.field(record, "note")
+	m.mark.Label, m.mark.Note = exchange.Typed(p.field(record, "label")), exchange.Typed(p.field(record, "note"))
 	m.mark.Geometry.Shape = catalog.Point
 	if p.field(record, "lat_deg") != "" {
 		err = p.place(record, &m.mark.Geometry)
@@ -187,16 +195,39 @@ func (p *positionReader) place(record []string, g *catalog.Geometry) error {
 	} else if lon == 360 {
 		lon = 0
 	}
-	sigma, given, err := p.number(record, "sigma_deg")
+	sigma, err := p.sigmaOfPlace(record, lat)
 	if err != nil {
 		return err
-	}
-	if given && sigma <= 0 {
-		return fmt.Errorf("sigma_deg %g: want more than 0, or nothing", sigma)
 	}
 	g.Places = []catalog.PlacePoint{{B: degrees(lat), Lon: degrees(lon), ByCMD: !carrington}}
 	g.SigmaPlace = degrees(sigma)
 	return nil
+}
+
+// sigmaOfPlace reads the error of a place along each direction on the Sun; 0 when
+// none is there. Of two that differ it is the larger.
+func (p *positionReader) sigmaOfPlace(record []string, latDeg float64) (float64, error) {
+	var worst float64
+	for _, column := range []string{"sigma_deg", "sigma_lat_deg", "sigma_lon_deg"} {
+		sigma, given, err := p.number(record, column)
+		if err != nil || !given {
+			if err != nil {
+				return 0, err
+			}
+			continue
+		}
+		if sigma <= 0 {
+			return 0, fmt.Errorf("%s %g: want more than 0, or nothing", column, sigma)
+		}
+		switch column {
+		case "sigma_deg":
+			return sigma, nil
+		case "sigma_lon_deg":
+			sigma *= degrees(latDeg).Cos()
+		}
+		worst = max(worst, sigma)
+	}
+	return worst, nil
 }
 
 // polar reads position angle and distance from the centre.
@@ -208,23 +239,29 @@ func (p *positionReader) polar(record []string, g *catalog.Geometry, utc time.Ti
 	if !ok {
 		return errors.New("neither lat_deg nor pa_deg")
 	}
+	height, high, err := p.number(record, "height_mm")
+	if err != nil {
+		return err
+	}
 	r, ok, err := p.number(record, "r")
 	if err != nil {
 		return err
 	}
-	if !ok {
-		height, ok, err := p.number(record, "height_mm")
+	if high { // which no limb needs to be named for
+		r = radiiOfHeight(height, utc)
+	} else if !ok {
+		return errors.New("a position angle without r or height_mm")
+	}
+	sigmaR, given, err := p.number(record, "sigma_r")
+	if err != nil {
+		return err
+	}
+	if !given && high {
+		sigmaHeight, _, err := p.number(record, "sigma_height_mm")
 		if err != nil {
 			return err
 		}
-		if !ok {
-			return errors.New("a position angle without r or height_mm")
-		}
-		r = radiiOfHeight(height, utc)
-	}
-	sigmaR, _, err := p.number(record, "sigma_r")
-	if err != nil {
-		return err
+		sigmaR = sigmaHeight / coords.SolarRadiusMm
 	}
 	sigmaPA, _, err := p.number(record, "sigma_pa_deg")
 	if err != nil {

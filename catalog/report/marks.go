@@ -5,11 +5,10 @@ import (
 	"encoding/csv"
 	"io"
 	"math"
-	"regexp"
 	"strconv"
-	"strings"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/exchange"
 )
 
 // cell is what a column says of a mark; empty when it is not known.
@@ -42,27 +41,6 @@ func numberText(v float64) string {
 	return strconv.FormatFloat(v, 'f', -1, 64)
 }
 
-// spreadsheetTrap is what a spreadsheet would run as a formula or take for a number
-// or a date: 1-2 becomes the first of February, 1E5 a hundred thousand, Mar 1 a day.
-var spreadsheetTrap = regexp.MustCompile(`(?i)^([=+\-@\t\r'0-9]|(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*[-/. ]?\d)`)
-
-// Harmless keeps a spreadsheet from making something else of what somebody typed: an
-// apostrophe stands before it, which reading takes off again (Typed).
-func Harmless(text string) string {
-	if spreadsheetTrap.MatchString(text) {
-		return "'" + text
-	}
-	return text
-}
-
-// Typed undoes Harmless.
-func Typed(text string) string {
-	if rest, ok := strings.CutPrefix(text, "'"); ok && spreadsheetTrap.MatchString(rest) {
-		return rest
-	}
-	return text
-}
-
 // freeText are the columns in which somebody's own words stand.
 var freeText = map[string]bool{"label": true, "aliases": true, "note": true, "passage": true}
 
@@ -81,7 +59,7 @@ func WriteCSV(w io.Writer, entries []catalog.Entry) error {
 		for i, c := range markColumns {
 			row[i] = c.cell(e)
 			if freeText[c.name] {
-				row[i] = Harmless(row[i])
+				row[i] = exchange.Harmless(row[i])
 			}
 		}
 		if err := out.Write(row); err != nil {

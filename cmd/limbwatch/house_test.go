@@ -28,7 +28,7 @@ var layers = map[string][]string{
 	"catalog/measure":      {"catalog", "coords", "coords/*"},
 	"catalog/chart":        {"catalog", "catalog/chart/*", "catalog/follow", "catalog/measure", "coords", "coords/*"},
 	"catalog/chart/*":      {},
-	"catalog/report":       {"catalog", "catalog/follow", "catalog/measure", "catalog/chart", "catalog/chart/*", "coords", "coords/*"},
+	"catalog/report":       {"catalog", "catalog/exchange", "catalog/follow", "catalog/measure", "catalog/chart", "catalog/chart/*", "coords", "coords/*"},
 	"catalog/store":        {"catalog", "coords", "coords/*", "migrations"},
 	"catalog/observe":      {"catalog", "catalog/store", "catalog/follow", "catalog/measure", "catalog/exchange", "coords", "coords/*", "coords/picture/*"},
 	"catalog/exchange":     {"catalog", "coords"},

@@ -1,0 +1,27 @@
+package exchange
+
+import (
+	"regexp"
+	"strings"
+)
+
+// spreadsheetTrap is what a spreadsheet would run as a formula or take for a number
+// or a date: 1-2 becomes the first of February, 1E5 a hundred thousand, Mar 1 a day.
+var spreadsheetTrap = regexp.MustCompile(`(?i)^([=+\-@\t\r'0-9]|(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*[-/. ]?\d)`)
+
+// Harmless keeps a spreadsheet from making something else of what somebody typed: an
+// apostrophe stands before it, which reading takes off again (Typed).
+func Harmless(text string) string {
+	if spreadsheetTrap.MatchString(text) {
+		return "'" + text
+	}
+	return text
+}
+
+// Typed undoes Harmless.
+func Typed(text string) string {
+	if rest, ok := strings.CutPrefix(text, "'"); ok && spreadsheetTrap.MatchString(rest) {
+		return rest
+	}
+	return text
+}

@@ -1,0 +1,31 @@
+package exchange
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"limbwatch/coords"
+)
+
+// What spreadsheets are known to run or to change (common practice, no source).
+func TestTextThatASpreadsheetWouldChange(t *testing.T) {
+	for _, text := range []string{"=1+1", "+49 30", "-x", "@SUM(A1)", "'quoted", "1-2", "3/4", "1E5", "007", "Mar 1", "MAR-1", "sep2", "\tx"} {
+		safe := Harmless(text)
+		assert.Equal(t, "'"+text, safe)
+		assert.Equal(t, text, Typed(safe))
+	}
+	for _, text := range []string{"", "F3", "AR 4001", "hedgerow", "Marble 1", "marching", "N12", "ångström", "a=b"} {
+		assert.Equal(t, text, Harmless(text))
+		assert.Equal(t, text, Typed(text))
+	}
+	assert.Equal(t, "'tis", Typed("'tis"), "an apostrophe that nobody put there stays")
+}
+
+func TestDegreesGiveTheSameAngleAgain(t *testing.T) {
+	for i := range 200_000 {
+		a := coords.Angle(float64(i)*0.00171-170) * coords.Degree
+		assert.Equal(t, a, coords.Angle(InDegrees(a))*coords.Degree)
+	}
+	assert.Equal(t, 12.3, InDegrees(12.3*coords.Degree))
+}
