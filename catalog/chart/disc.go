@@ -41,8 +41,8 @@ type DiscInput struct {
 	NoLabels     bool
 }
 
-// discWidth is the width of a disc's sheet; on a narrow one the figures of the Sun
-// stand below the date.
+// discWidth is the width of a disc's sheet; below narrowDisc date and figures have no
+// room side by side.
 const (
 	discWidth  = 760
 	narrowDisc = 600
@@ -67,8 +67,8 @@ func Disc(in DiscInput, o Options) (*canvas.Canvas, error) {
 	const rim = 34
 	foot := 44 + 20*float64(in.legendRows(o.Width)-1)
 	head := 66.0
-	if o.Width < narrowDisc {
-		head = 104
+	if o.Width < narrowDisc && in.Heading != "" {
+		head = 84
 	}
 	reach := in.reach()
 	s := newSheet(o, head+o.Width+foot-8)
@@ -128,30 +128,27 @@ func (d *drawnDisc) header() {
 		{"P", minus("%+.2f°", face.P.Degrees())},
 		{"CR", rotation},
 	}
-	if d.Width < narrowHeader && d.in.Heading == "" { // on a line of their own
-		x := 16.0
+	if d.Width < narrowDisc { // on a line of their own
+		x, y := 16.0, 47.0
+		if d.in.Heading != "" {
+			y = 66
+		}
 		for _, f := range slices.Backward(figures) {
-			d.Text(x, 47, f[0], canvas.Type{Size: 10.5, Colour: t.Muted})
+			d.Text(x, y, f[0], canvas.Type{Size: 10.5, Colour: t.Muted})
 			x += canvas.TextWidth(f[0], 10.5, false) + 5
-			d.Text(x, 47, f[1], canvas.Type{Size: 12, Colour: t.Ink})
+			d.Text(x, y, f[1], canvas.Type{Size: 12, Colour: t.Ink})
 			x += canvas.TextWidth(f[1], 12, false) + 14
 		}
 		return
 	}
-	right, top := d.Width-16, 20.0
-	if d.Width < narrowDisc {
-		right, top = min(right, 310), 68
-	}
+	right := d.Width - 16
 	for _, f := range figures {
 		width := max(44, canvas.TextWidth(f[1], 14, false))
-		d.Text(right-width, top, f[0], canvas.Type{Size: 10.5, Colour: t.Muted})
-		d.Text(right-width, top+18, f[1], canvas.Type{Size: 14, Colour: t.Ink})
+		d.Text(right-width, 20, f[0], canvas.Type{Size: 10.5, Colour: t.Muted})
+		d.Text(right-width, 38, f[1], canvas.Type{Size: 14, Colour: t.Ink})
 		right -= width + 18
 	}
 }
-
-// narrowHeader is the width below which date and figures have no room side by side.
-const narrowHeader = 600
 
 // headingRoom is how wide the line under the date may be.
 func (d *drawnDisc) headingRoom() float64 {

@@ -222,7 +222,7 @@ func (m *strip) shore() {
 		}
 		ink := m.Theme.Muted
 		if looked[isoDay(day)] {
-			m.Circle(x, y, 3.1, canvas.Fill(m.Theme.Ink))
+			m.onDay(isoDay(day), isoDay(day), func() { m.Circle(x, y, 3.1, canvas.Fill(m.Theme.Ink)) })
 			ink = m.Theme.Ink
 		} else {
 			m.Segment(x-2.5, y, x+2.5, y, canvas.Style{Line: m.Theme.Hairline, Width: 0.8, Butt: true})

@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"io"
 	"math"
 	"testing"
 	"time"
@@ -125,4 +126,21 @@ func TestTrackBreaksAtAReturn(t *testing.T) {
 func TestMapRefuses(t *testing.T) {
 	_, err := Map(MapInput{}, Options{})
 	assert.ErrorContains(t, err, "rotation 0")
+}
+
+// A rotation of daily pictures, woven: it must not keep a report waiting.
+func BenchmarkWovenMap(b *testing.B) {
+	start := ephemeris.RotationStart(2308)
+	sun := paintedSun(start, 30)
+	in := MapInput{Rotation: 2308, Woven: true}
+	for d := range 27 {
+		day := paintedAt(b, sun, start.Add(time.Duration(d)*24*time.Hour), 400, 180, true)
+		in.Looks = append(in.Looks, Look{Frame: catalog.FrameID(d), UTC: day.utc, View: &day.view, Picture: day.picture})
+		in.Entries = append(in.Entries, day.entries...)
+	}
+	for b.Loop() {
+		c, err := Map(in, Options{})
+		require.NoError(b, err)
+		require.NoError(b, Write(io.Discard, c, SVG, Options{}))
+	}
 }

@@ -114,11 +114,7 @@ func (p *numberPanel) draw() {
 	for _, d := range days {
 		x, y := p.x(math.Floor(daysOf(d.Day))+0.5), p.y(d.Count)
 		label := fmt.Sprintf("%s: %s %g", isoDay(d.Day), p.series.Name, d.Count)
-		href := ""
-		if p.dayHref != nil {
-			href = p.dayHref(isoDay(d.Day))
-		}
-		p.Within(canvas.Group{Href: href, Label: label}, func() {
+		p.onDay(isoDay(d.Day), label, func() {
 			if d.Count == 0 {
 				p.Circle(x, y, radius, canvas.Style{Fill: p.Theme.Panel, Line: c, Width: max(0.7, radius*0.4)})
 				return

@@ -105,6 +105,15 @@ func newSheet(o Options, height float64) sheet {
 	return sheet{canvas.New(o.Width, height, o.Theme.Page), o.Theme, o.Density, o.MarkHref, o.DayHref}
 }
 
+// onDay draws something that leads to a UT day.
+func (s sheet) onDay(day, label string, fn func()) {
+	href := ""
+	if s.dayHref != nil {
+		href = s.dayHref(day)
+	}
+	s.Within(canvas.Group{Href: href, Label: label}, fn)
+}
+
 // linked draws something that leads to its mark.
 func (s sheet) linked(id catalog.MarkID, label string, fn func()) {
 	href := ""

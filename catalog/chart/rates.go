@@ -1,6 +1,7 @@
 package chart
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -226,7 +227,7 @@ func (c *curve) names() {
 	if c.in.Fit != nil {
 		all = append(all, name{text: "fitted here", ink: c.Theme.Ink, bold: true, y: c.y(c.in.Fit.SiderealDegPerDay(coords.Angle(c.x1) * coords.Degree))})
 	}
-	slices.SortStableFunc(all, func(a, b name) int { return int(math.Copysign(1, a.y-b.y)) })
+	slices.SortStableFunc(all, func(a, b name) int { return cmp.Compare(a.y, b.y) })
 	const step = 13
 	for i := range all {
 		all[i].at = max(c.area.Y+4, min(c.area.Bottom(), all[i].y))

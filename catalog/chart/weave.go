@@ -162,28 +162,29 @@ func nearestLook(looks []*remapped, width int) []float64 {
 // thousand times.
 func (r *remapped) addTo(sum, weight []float64, width, height int, nearest []float64) {
 	weightAt := func(cmd float64) float64 { return math.Exp(-0.5 * cmd * cmd / (weaveSigma * weaveSigma)) }
-	perPixel := 360 / float64(width)
+	type column struct {
+		at               int
+		cmd, cos, weight float64
+	}
+	var columns []column
+	for i := range width {
+		cmd := (float64(i)+0.5)*360/float64(width) - r.centre
+		if w := weightAt(cmd); math.Abs(cmd) <= weaveTo && w >= 1e-3*weightAt(nearest[i]) {
+			columns = append(columns, column{i, cmd, math.Cos(cmd * math.Pi / 180), w})
+		}
+	}
 	sinB0, cosB0 := r.view.Face.B0.Sincos()
-	for column := range width {
-		cmd := (float64(column)+0.5)*perPixel - r.centre
-		if math.Abs(cmd) > weaveTo {
-			continue
-		}
-		w := weightAt(cmd)
-		if w < 1e-3*weightAt(nearest[column]) {
-			continue
-		}
-		cosCMD := math.Cos(cmd * math.Pi / 180)
-		for row := range height {
-			lat := 90 - (float64(row)+0.5)*180/float64(height)
-			sinB, cosB := math.Sincos(lat * math.Pi / 180)
-			if sinB*sinB0+cosB*cosB0*cosCMD < weaveMu {
+	for row := range height {
+		lat := 90 - (float64(row)+0.5)*180/float64(height)
+		sinB, cosB := math.Sincos(lat * math.Pi / 180)
+		for _, c := range columns {
+			if sinB*sinB0+cosB*cosB0*c.cos < weaveMu {
 				continue
 			}
-			if level, ok := r.level(r.pixel(lat, cmd)); ok {
-				i := row*width + column
-				sum[i] += w * level
-				weight[i] += w
+			if level, ok := r.level(r.pixel(lat, c.cmd)); ok {
+				i := row*width + c.at
+				sum[i] += c.weight * level
+				weight[i] += c.weight
 			}
 		}
 	}
