@@ -1,0 +1,187 @@
+package follow
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"limbwatch/coords"
+	"limbwatch/coords/ephemeris"
+	"limbwatch/coords/rotation"
+)
+
+// side is +1 for the west, −1 for the east edge.
+func (m *edgeModel) side() coords.Angle {
+	if m.east {
+		return -1
+	}
+	return 1
+}
+
+// usualTopMm stands for a height that was not measured: the commonest of
+// prominences, SLIPCAT.
+const usualTopMm = 26
+
+// window is how far in longitude behind the limb, or before it, the foot of a cloud
+// may be that rises above the limb: asin(sin a / cos b) with
+// a = acos((R + limb)/(R + h)).
+func (m *edgeModel) window(lat coords.Angle, topMm float64) coords.Angle {
+	reach := coords.Acos((coords.SolarRadiusMm + m.Limb.HeightMm) / (coords.SolarRadiusMm + topMm))
+	sin := reach.Sin() / lat.Cos()
+	if sin >= 1 {
+		return 90 * coords.Degree
+	}
+	return coords.Asin(sin)
+}
+
+// mismatch measures a passage's predicted place against the prominence.
+func (m *edgeModel) mismatch(p *Passage, here coords.Measured, sigmaB, sigmaL coords.Angle, gap float64) EdgeCandidate {
+	c := EdgeCandidate{GapDays: gap, SigmaLon: sigmaL}
+	// Of the spine, the part that comes nearest in latitude.
+	c.MissLat = here.B - m.lat
+	for _, o := range m.drawnSpine(p) {
+		if d := here.B + o.B - m.lat; d.Abs() < c.MissLat.Abs() {
+			c.MissLat = d
+		}
+	}
+	c.SigmaLat = coords.Angle(math.Hypot(sigmaB.Radians(), m.sigmaLat.Radians()))
+	edge, ok := rotation.EdgeCMD(here.B, m.view.Face)
+	if !ok {
+		edge = 90 * coords.Degree
+	}
+	cmd := m.view.Face.CMD(here.Heliographic)
+	c.Beyond = (m.side()*cmd - edge).Wrap180()
+	top := m.TopMm
+	if top <= m.Limb.HeightMm {
+		top = usualTopMm
+	}
+	c.Window = m.window(here.B, top)
+	outside := max(0, c.Beyond.Abs()-c.Window)
+	c.MissSigma = math.Hypot(float64(c.MissLat/c.SigmaLat), float64(outside/sigmaL))
+
+	perDay := p.prior.law.SynodicDegPerDay(here.B, m.UTC)
+	days := func(a coords.Angle) time.Duration {
+		return time.Duration(a.Degrees() / perDay * 24 * float64(time.Hour))
+	}
+	// Both edges are passed from east to west: behind the west limb is after it,
+	// behind the east limb before.
+	c.LimbPassage = m.UTC.Add(-days(m.side() * c.Beyond)).Round(time.Minute)
+	c.SigmaPassage = days(sigmaL).Round(time.Minute)
+	c.From, c.To = c.LimbPassage.Add(-days(c.Window)).Round(time.Minute), c.LimbPassage.Add(days(c.Window)).Round(time.Minute)
+	c.Way = m.wayOf(p, gap)
+	return c
+}
+
+// wayOf tells how a passage would have come to the edge.
+func (m *edgeModel) wayOf(p *Passage, gap float64) EdgeWay {
+	nearest := p.Sightings[0]
+	if gap >= 0 {
+		nearest = p.Sightings[len(p.Sightings)-1]
+	}
+	cmd := nearest.Face.CMD(nearest.Place.Heliographic)
+	switch {
+	case gap >= 0 && m.east && gap > 8 && cmd > -60*coords.Degree:
+		return Returned
+	case gap < 0 && !m.east && gap < -8:
+		return WillReturn
+	case gap >= 0 && !m.east:
+		return JustCrossed
+	case gap < 0:
+		return CameOn
+	}
+	return JustCrossed
+}
+
+// EdgeLook is an observation that would decide a check.
+//
+//	UTC  when, to the hour; PA, R where in the picture (radii of the photosphere),
+//	     Lat and CMD where on the Sun
+//	Why  what is to be looked for
+type EdgeLook struct {
+	UTC      time.Time
+	PA       coords.Angle
+	R        float64
+	Lat, CMD coords.Angle
+	Why      string
+}
+
+// conclude puts the answer in words and says what would decide it.
+func (m *edgeModel) conclude(out *Edge) {
+	// Nothing that came after (in the west: before) has been looked at.
+	blind := m.knownFrom(1, 13) == 0
+	best := 0.0
+	if len(out.Candidates) > 0 {
+		best = out.Candidates[0].Probability
+	}
+	out.Word = wordFor(best)
+	switch {
+	case best >= 0.25:
+		c := out.Candidates[0]
+		out.Reason = fmt.Sprintf("a filament that %s fits to %.1f° in latitude (%.1f sigma); %s",
+			c.Way, c.MissLat.Abs().Degrees(), float64((c.MissLat / c.SigmaLat).Abs()), where(c))
+		if len(out.Candidates) > 1 && out.Candidates[1].Probability > best/3 {
+			out.Reason += ", but another one fits too"
+		}
+	case blind && m.east:
+		out.Word = CannotSay
+		out.Reason = "at the east edge the filament appears after its prominence, and nothing has been looked at since"
+	case blind:
+		out.Word = CannotSay
+		out.Reason = "the disc was not looked over in the days when its filament would have been on it"
+	case len(out.Candidates) == 0:
+		out.Reason = "no filament known comes near this part of the limb then"
+	default:
+		c := out.Candidates[0]
+		out.Reason = fmt.Sprintf("the best filament is off by %.1f° in latitude (%.1f sigma); %s",
+			c.MissLat.Abs().Degrees(), float64((c.MissLat / c.SigmaLat).Abs()), where(c))
+	}
+	out.Looks = m.looksThatDecide(best)
+}
+
+func where(c EdgeCandidate) string {
+	side := "behind the limb"
+	if c.Beyond < 0 {
+		side = "before the limb"
+	}
+	return fmt.Sprintf("its middle then stood %.0f° ± %.0f° %s, and a cloud so high is seen within %.0f° of it",
+		c.Beyond.Abs().Degrees(), c.SigmaLon.Degrees(), side, c.Window.Degrees())
+}
+
+// insideDeg is how far inside the limb, in longitude, a filament is well seen.
+const insideDeg = 18
+
+// looksThatDecide names what is still to come.
+func (m *edgeModel) looksThatDecide(best float64) []EdgeLook {
+	if best > 0.97 {
+		return nil
+	}
+	law := rotation.PriorOf("filament").Law
+	limb := coords.Heliographic{B: m.lat, L: m.limbL}
+	look := func(cmd coords.Angle, from time.Time, why string) (EdgeLook, bool) {
+		at := law.WhenCMD(limb, from, cmd).Round(time.Hour)
+		if at.Before(m.until) {
+			return EdgeLook{}, false
+		}
+		there := law.Carry(limb, rotation.Days(m.UTC, at))
+		view := m.view
+		view.Face, view.Layer = ephemeris.At(at), coords.Layer{}
+		p := view.ProjectPolar(there, 0)
+		return EdgeLook{UTC: at, PA: p.PositionAngle, R: p.R, Lat: there.B, CMD: view.Face.CMD(there), Why: why}, true
+	}
+	edge := m.view.Face.CMD(limb).Abs()
+	var out []EdgeLook
+	add := func(l EdgeLook, ok bool) {
+		if ok {
+			out = append(out, l)
+		}
+	}
+	if m.east {
+		add(look(-(edge - insideDeg*coords.Degree), m.UTC, "a filament that came onto the disc here is the prominence's"))
+	} else {
+		add(look(360*coords.Degree-edge, m.UTC, "the same cloud comes round the east edge, if it lives"))
+		if n := len(out); n > 0 {
+			add(look(360*coords.Degree-(edge-insideDeg*coords.Degree), m.UTC, "and its filament stands on the disc"))
+		}
+	}
+	return out
+}
