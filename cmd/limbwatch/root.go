@@ -65,6 +65,7 @@ func newRootCommand(app *app) *cobra.Command {
 		newSittingCommand(app),
 		newLogCommand(app),
 		newTrackCommand(app),
+		newEdgeCommand(app),
 		newExpectCommand(app),
 		newChartCommand(app),
 		newImportCommand(app),

@@ -1,0 +1,273 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/follow"
+	"limbwatch/catalog/observe"
+	"limbwatch/catalog/store"
+	"limbwatch/coords"
+	"limbwatch/coords/disc"
+	"limbwatch/coords/ephemeris"
+)
+
+// edgeOptions are what "edge" was told. Angles are in degrees, as typed.
+type edgeOptions struct {
+	at, limb                 string
+	paDeg, sigmaPADeg, width float64
+	heightArcsec             float64
+	accept                   string
+	all                      bool
+	when                     rangeFlags
+	json                     bool
+}
+
+func newEdgeCommand(app *app) *cobra.Command {
+	var opts edgeOptions
+	cmd := &cobra.Command{
+		Use:   "edge [MARK]",
+		Short: "Tell which filament a prominence at the edge is, with the odds and the reason",
+		Long: `A filament and a prominence are the same cloud seen from two sides. Edge weighs which
+followed filament a prominence at the edge is: at the west edge one that has just
+crossed the disc; at the east edge one that comes onto it in the next days (so that
+the answer is clearer later), or one that went round the west edge half a rotation
+before. It weighs the mismatch in latitude and longitude with the errors of both, the
+spread of rotation over the gap, the height (a high cloud is seen while its foot is
+well behind the limb), how long filaments live, and how many unknown ones there are.
+
+The prominence is a mark, or typed with --at and --pa. --accept joins the mark to a
+passage by your word. --all goes through all prominences of a range.`,
+		Example: `  limbwatch edge M80
+  limbwatch edge --at 2026-03-11T13:40:00Z --pa 274 --height 38
+  limbwatch edge M80 --accept 2026-fil-3
+  limbwatch edge --all --from 2026-03-01 --to 2026-03-31`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
+			set := cmd.Flags().Changed
+			switch {
+			case opts.all && (len(args) > 0 || set("at")):
+				return misuse("--all goes through a range; leave the mark and --at out")
+			case opts.all:
+				return runEdgeAll(ctx, cmd.OutOrStdout(), k, opts)
+			case len(args) == 1 && set("at"), len(args) == 0 && !set("at"):
+				return withHint(misuse("want one prominence: a mark, or --at with --pa"), "see limbwatch edge --help")
+			case len(args) == 0 && !set("pa"):
+				return misuse("--at goes with --pa, the position angle of the prominence")
+			}
+			var answer observe.EdgeAnswer
+			var err error
+			if len(args) == 1 {
+				answer, err = edgeOfMark(ctx, k, args[0], opts.accept)
+			} else {
+				if opts.accept != "" {
+					return misuse("--accept joins a mark: add the prominence as a mark first")
+				}
+				answer, err = opts.typed(ctx, k)
+			}
+			if err != nil {
+				return err
+			}
+			if opts.json {
+				return printJSON(cmd.OutOrStdout(), newEdgeRow(answer))
+			}
+			return printEdge(cmd.OutOrStdout(), answer)
+		}),
+	}
+	f := cmd.Flags()
+	f.StringVar(&opts.at, "at", "", "the `time` of a typed prominence, as 2026-03-14T15:23:10Z")
+	f.Float64Var(&opts.paDeg, "pa", 0, "its position angle from celestial north through east, `degrees`")
+	f.Float64Var(&opts.sigmaPADeg, "sigma-pa-deg", 1, "standard error of that, `degrees`")
+	f.Float64Var(&opts.width, "width", 0, "its width along the limb, `degrees`")
+	f.Float64Var(&opts.heightArcsec, "height", 0, "height of its top above the limb, `arcseconds`")
+	f.StringVar(&opts.limb, "limb", "chromosphere", "which limb that counts from: photosphere, chromosphere or its height in `Mm`")
+	f.StringVar(&opts.accept, "accept", "", "join the mark to this `passage`")
+	f.BoolVar(&opts.all, "all", false, "all prominences of a range")
+	opts.when.addFlags(cmd)
+	addJSONFlag(cmd, &opts.json)
+	return cmd
+}
+
+// edgeOfMark checks a mark, and joins it when a passage was accepted.
+func edgeOfMark(ctx context.Context, k observe.Keeper, text, accept string) (observe.EdgeAnswer, error) {
+	id, err := parseMark(text)
+	if err != nil {
+		return observe.EdgeAnswer{}, err
+	}
+	answer, err := k.EdgeOfMark(ctx, id)
+	if err != nil || accept == "" {
+		return answer, err
+	}
+	p, err := findPassage(k.Store.Read(ctx), accept)
+	if err != nil {
+		return answer, err
+	}
+	return answer, k.JoinMarks(ctx, p.ID, []catalog.MarkID{id})
+}
+
+// typed checks a prominence that was typed.
+func (o *edgeOptions) typed(ctx context.Context, k observe.Keeper) (observe.EdgeAnswer, error) {
+	at, err := parseInstant(o.at)
+	if err != nil {
+		return observe.EdgeAnswer{}, &misuseError{err}
+	}
+	if err := ephemeris.Check(at); err != nil {
+		return observe.EdgeAnswer{}, err
+	}
+	limb, err := parseLimb(o.limb)
+	if err != nil {
+		return observe.EdgeAnswer{}, err
+	}
+	if !(o.heightArcsec >= 0 && o.heightArcsec < 2000) {
+		return observe.EdgeAnswer{}, misuse("--height %v: want 0 to 2000 arcseconds above the limb", o.heightArcsec)
+	}
+	e := follow.AtEdge{
+		UTC: at, PA: (coords.Angle(o.paDeg) * coords.Degree).Wrap360(), SigmaPA: coords.Angle(o.sigmaPADeg) * coords.Degree,
+		Width: coords.Angle(o.width) * coords.Degree, Limb: limb,
+	}
+	if o.heightArcsec > 0 {
+		face := ephemeris.At(at)
+		radius := face.Semidiameter.Arcseconds() * (1 + limb.HeightMm/coords.SolarRadiusMm)
+		view := disc.View{Layer: limb, Face: face}
+		e.TopMm = view.PlacePolar(e.PA, 1+o.heightArcsec/radius, 0, disc.Height{}).Beyond.AboveSunMm
+		e.SigmaTopMm = e.TopMm / 10
+	}
+	if err := e.Validate(); err != nil {
+		return observe.EdgeAnswer{}, &misuseError{err}
+	}
+	return k.EdgeAt(ctx, e)
+}
+
+// edgeRow is the answer as JSON names it.
+type edgeRow struct {
+	Mark       string         `json:"mark,omitempty"`
+	UTC        string         `json:"utc,omitempty"`
+	Edge       string         `json:"edge"`
+	LatDeg     float64        `json:"lat_deg"`
+	SigmaLat   float64        `json:"sigma_lat_deg"`
+	LimbLonDeg float64        `json:"limb_lon_deg"`
+	Word       string         `json:"word"`
+	Reason     string         `json:"reason"`
+	None       float64        `json:"none_of_those_known"`
+	Candidates []candidateRow `json:"candidates"`
+	Decide     []decideRow    `json:"would_decide"`
+}
+
+type candidateRow struct {
+	Passage     string  `json:"passage"`
+	Probability float64 `json:"probability"`
+	Word        string  `json:"word"`
+	Way         string  `json:"way"`
+	MissLatDeg  float64 `json:"miss_lat_deg"`
+	SigmaLatDeg float64 `json:"sigma_lat_deg"`
+	BeyondDeg   float64 `json:"beyond_limb_deg"`
+	SigmaLonDeg float64 `json:"sigma_lon_deg"`
+	WindowDeg   float64 `json:"window_deg"`
+	MissSigma   float64 `json:"miss_sigma"`
+	GapDays     float64 `json:"gap_days"`
+	LimbUTC     string  `json:"limb_utc"`
+	SigmaHours  float64 `json:"sigma_limb_hours"`
+	FromUTC     string  `json:"window_from_utc"`
+	ToUTC       string  `json:"window_to_utc"`
+}
+
+type decideRow struct {
+	UTC    string  `json:"utc"`
+	PADeg  float64 `json:"pa_deg"`
+	R      float64 `json:"r"`
+	LatDeg float64 `json:"lat_deg"`
+	CMDDeg float64 `json:"cmd_deg"`
+	Why    string  `json:"why"`
+}
+
+func newEdgeRow(a observe.EdgeAnswer) edgeRow {
+	row := edgeRow{
+		Edge: edgeName(a.East), LatDeg: a.Lat.Degrees(), SigmaLat: a.Sigma.Degrees(), LimbLonDeg: a.LimbL.Degrees(),
+		Word: a.Word.String(), Reason: a.Reason, None: a.None, Candidates: []candidateRow{}, Decide: []decideRow{},
+	}
+	if a.Mark != nil {
+		row.Mark, row.UTC = a.Mark.Mark.ID.String(), formatUTC(a.Mark.Position.UTC)
+	}
+	for i, c := range a.Candidates {
+		row.Candidates = append(row.Candidates, candidateRow{
+			Passage: a.Passages[i].Name, Probability: c.Probability, Word: c.Word.String(), Way: c.Way.String(),
+			MissLatDeg: c.MissLat.Degrees(), SigmaLatDeg: c.SigmaLat.Degrees(), BeyondDeg: c.Beyond.Degrees(), SigmaLonDeg: c.SigmaLon.Degrees(),
+			WindowDeg: c.Window.Degrees(), MissSigma: c.MissSigma, GapDays: c.GapDays,
+			LimbUTC: formatUTC(c.LimbPassage), SigmaHours: c.SigmaPassage.Hours(), FromUTC: formatUTC(c.From), ToUTC: formatUTC(c.To),
+		})
+	}
+	for _, l := range a.Looks {
+		row.Decide = append(row.Decide, decideRow{formatUTC(l.UTC), l.PA.Wrap360().Degrees(), l.R, l.Lat.Degrees(), l.CMD.Degrees(), l.Why})
+	}
+	return row
+}
+
+func edgeName(east bool) string {
+	if east {
+		return "east"
+	}
+	return "west"
+}
+
+func printEdge(w io.Writer, a observe.EdgeAnswer) error {
+	sigma := a.Sigma.Degrees()
+	places := digitsFor(sigma)
+	fmt.Fprintf(w, "%s edge, %s ± %.*f°, limb at longitude %.1f°\n", edgeName(a.East), tradeAngle(a.Lat.Degrees(), places, "N", "S"), places, sigma, a.LimbL.Degrees())
+	fmt.Fprintf(w, "%s: %s\n\n", a.Word, a.Reason)
+	t := newTable("probability", "filament", "", "latitude off by", "behind the limb by", "its middle passes the limb")
+	for i, c := range a.Candidates {
+		latSigma, lonSigma := c.SigmaLat.Degrees(), c.SigmaLon.Degrees()
+		t.add(fmt.Sprintf("%.0f %%", 100*c.Probability), a.Passages[i].Name, c.Way.String(),
+			withError(c.MissLat.Degrees(), &latSigma, "°", true), withError(c.Beyond.Degrees(), &lonSigma, "°", true),
+			fmt.Sprintf("%s ± %.0f h", c.LimbPassage.UTC().Format("02 Jan 15Z"), max(1, c.SigmaPassage.Hours())))
+	}
+	t.add(fmt.Sprintf("%.0f %%", 100*a.None), "none of those known")
+	if err := t.print(w, ""); err != nil {
+		return err
+	}
+	if len(a.Looks) > 0 {
+		fmt.Fprintln(w, "\nwhat would decide it:")
+	}
+	for _, l := range a.Looks {
+		fmt.Fprintf(w, "  look on %s near position angle %.0f°, %.2f radii from the centre: %s\n", l.UTC.UTC().Format("2 January, 15Z"), l.PA.Wrap360().Degrees(), l.R, l.Why)
+	}
+	return nil
+}
+
+// runEdgeAll checks every prominence of a range.
+func runEdgeAll(ctx context.Context, w io.Writer, k observe.Keeper, opts edgeOptions) error {
+	from, to, err := opts.when.resolve()
+	if err != nil {
+		return err
+	}
+	entries, err := k.Store.Read(ctx).Entries(store.Query{From: from, To: to, Kinds: []catalog.Kind{catalog.Prominence}})
+	if err != nil {
+		return err
+	}
+	rows := []edgeRow{}
+	t := newTable("", "when", "edge", "latitude", "", "filament", "probability", "reason")
+	for _, e := range entries {
+		if e.Position.Edge == nil {
+			continue
+		}
+		a, err := k.EdgeOfMark(ctx, e.Mark.ID)
+		if err != nil {
+			return err
+		}
+		rows = append(rows, newEdgeRow(a))
+		filament, odds := "none of those known", a.None
+		if len(a.Candidates) > 0 && a.Candidates[0].Probability > a.None {
+			filament, odds = a.Passages[0].Name, a.Candidates[0].Probability
+		}
+		t.add(e.Mark.ID.String(), e.Position.UTC.Format("2006-01-02 15:04Z"), edgeName(a.East), tradeAngle(a.Lat.Degrees(), 0, "N", "S"),
+			a.Word.String(), filament, fmt.Sprintf("%.0f %%", 100*odds), a.Reason)
+	}
+	if opts.json {
+		return printJSON(w, rows)
+	}
+	return t.print(w, "no prominence at the edge in this range")
+}
