@@ -14,19 +14,19 @@ import (
 // The elements of a VOTable that are written (IVOA Recommendation 1.4, 2019).
 
 type voTable struct {
-	XMLName   xml.Name `xml:"VOTABLE"`
-	Version   string   `xml:"version,attr"`
-	Namespace string   `xml:"xmlns,attr"`
-	Resource  voResource
+	XMLName   xml.Name   `xml:"VOTABLE"`
+	Version   string     `xml:"version,attr"`
+	Namespace string     `xml:"xmlns,attr"`
+	Resource  voResource `xml:"RESOURCE"`
 }
 
 type voResource struct {
-	XMLName     xml.Name `xml:"RESOURCE"`
-	Name        string   `xml:"name,attr"`
-	Description string   `xml:"DESCRIPTION"`
-	Infos       []voInfo
-	TimeSystem  voTimeSystem
-	Table       voMarks
+	XMLName     xml.Name     `xml:"RESOURCE"`
+	Name        string       `xml:"name,attr"`
+	Description string       `xml:"DESCRIPTION"`
+	Infos       []voInfo     `xml:"INFO"`
+	TimeSystem  voTimeSystem `xml:"TIMESYS"`
+	Table       voMarks      `xml:"TABLE"`
 }
 
 type voInfo struct {
@@ -43,13 +43,13 @@ type voTimeSystem struct {
 }
 
 type voMarks struct {
-	XMLName xml.Name `xml:"TABLE"`
-	Name    string   `xml:"name,attr"`
-	Rows    int      `xml:"nrows,attr"`
-	Fields  []voField
+	XMLName xml.Name  `xml:"TABLE"`
+	Name    string    `xml:"name,attr"`
+	Rows    int       `xml:"nrows,attr"`
+	Fields  []voField `xml:"FIELD"`
 	Data    struct {
 		Table struct {
-			Rows []voRow
+			Rows []voRow `xml:"TR"`
 		} `xml:"TABLEDATA"`
 	} `xml:"DATA"`
 }
@@ -64,7 +64,7 @@ type voField struct {
 	XType       string   `xml:"xtype,attr,omitempty"`
 	Ref         string   `xml:"ref,attr,omitempty"`
 	Description string   `xml:"DESCRIPTION"`
-	Values      *voNull
+	Values      *voNull  `xml:"VALUES"`
 }
 
 type voNull struct {
