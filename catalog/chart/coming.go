@@ -157,11 +157,21 @@ func (c *calendar) rotations() {
 	if ephemeris.Check(c.in.From) != nil || ephemeris.Check(c.in.To) != nil {
 		return
 	}
+	before := 0.0
 	for n := int(ephemeris.Rotation(c.in.From)) + 1; n <= int(ephemeris.Rotation(c.in.To)); n++ {
 		start := ephemeris.RotationStart(n)
 		x := c.x(daysOf(start))
 		c.Segment(x, c.area.Y-22, x, c.area.Bottom(), canvas.Dashed(c.Theme.Hairline, 0.9, 5, 3))
-		c.Text(x+4, c.area.Y-22, fmt.Sprintf("rotation %d from %s UT", n, start.Format("2 Jan 15:04")), canvas.Type{Size: sizeSmall, Colour: c.Theme.Muted})
+		text, set := fmt.Sprintf("rotation %d from %s UT", n, start.Format("2 Jan 15:04")), canvas.Type{Size: sizeSmall, Colour: c.Theme.Muted}
+		if x+4+canvas.TextWidth(text, sizeSmall, false) > c.Width-8 {
+			x, set.Anchor = x-8, canvas.End
+		}
+		box := canvas.TextBox(x+4, c.area.Y-22, text, set)
+		if box.X < before+8 {
+			continue
+		}
+		before = box.Right()
+		c.Text(x+4, c.area.Y-22, text, set)
 	}
 }
 

@@ -65,7 +65,7 @@ func Disc(in DiscInput, o Options) (*canvas.Canvas, error) {
 		in.View.Limb.RadiusPx = 1
 	}
 	const rim = 34
-	foot := 44 + 20*float64(in.legendRows(o.Width)-1)
+	foot := 44 + legendStep*float64(in.legendRows(o.Width)-1)
 	head := 66.0
 	if o.Width < narrowDisc && in.Heading != "" {
 		head = 84

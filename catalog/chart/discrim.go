@@ -2,9 +2,7 @@ package chart
 
 import (
 	"fmt"
-	"math"
 
-	"limbwatch/catalog"
 	"limbwatch/catalog/chart/canvas"
 	"limbwatch/coords"
 )
@@ -54,27 +52,7 @@ func (d *drawnDisc) pole(pa coords.Angle, name string) {
 	d.taken = append(d.taken, canvas.TextBox(x, at.Y+3, name, set).Grown(1), canvas.Rect{X: tip.X - 6, Y: tip.Y - 8, Width: 12, Height: 16})
 }
 
-// legendItem is a kind in the legend.
-type legendItem struct {
-	kind catalog.Kind
-	text string
-}
-
-// width that an item takes in its row.
-func (l legendItem) width() float64 { return 32 + canvas.TextWidth(l.text, 11.5, false) + 20 }
-
-func (in DiscInput) legendItems() (items []legendItem) {
-	counts := map[catalog.Kind]int{}
-	for _, e := range in.Entries {
-		counts[e.Mark.Kind]++
-	}
-	for _, k := range catalog.Kinds {
-		if counts[k] > 0 {
-			items = append(items, legendItem{k, plural(counts[k], k.String(), kindPlural(k))})
-		}
-	}
-	return items
-}
+func (in DiscInput) legendItems() []legendItem { return legendOf(in.Entries, true) }
 
 // note says how the disc lies and what its grid counts.
 func (in DiscInput) note() string {
@@ -90,84 +68,26 @@ func (in DiscInput) note() string {
 
 // legendRows is how many rows the legend takes, the note in the last one or below.
 func (in DiscInput) legendRows(width float64) int {
-	rows, x := 1, 16.0
-	for _, item := range in.legendItems() {
-		if x > 16 && x+item.width()-20 > width-16 {
-			rows, x = rows+1, 16
-		}
-		x += item.width()
+	rows := arranged(in.legendItems(), width-32)
+	n := max(1, len(rows))
+	if len(rows) > 0 && rowWidth(rows[n-1])+canvas.TextWidth(in.note(), 10.5, false) > width-32 {
+		n++
 	}
-	if x > 16 && x+canvas.TextWidth(in.note(), 10.5, false) > width-16 {
-		rows++
-	}
-	return rows
+	return n
 }
 
 // legend explains the shapes of the kinds that are drawn, and how the disc lies.
 func (d *drawnDisc) legend(bottom float64) {
 	t := d.Theme
-	x, y := 16.0, bottom-16-20*float64(d.in.legendRows(d.Width)-1)
-	for _, item := range d.in.legendItems() {
-		if x > 16 && x+item.width()-20 > d.Width-16 {
-			x, y = 16, y+20
+	for i, row := range arranged(d.in.legendItems(), d.Width-32) {
+		x, y := 16.0, bottom-16-legendStep*float64(d.in.legendRows(d.Width)-1-i)
+		for _, item := range row {
+			// On a patch of sky, since the colours are those for dark ground.
+			d.Rectangle(canvas.Rect{X: x - 3, Y: y - 13, Width: 28, Height: 18}, canvas.Fill(t.Sky))
+			d.symbol(item.kind, x+11, y-4, d.onDark(item.kind), canvas.Faded(t.Dark, 0.5))
+			d.Text(x+32, y, item.text, canvas.Type{Size: sizeText, Colour: t.Ink})
+			x += item.width()
 		}
-		// On a patch of sky, since the colours are those for dark ground.
-		d.Rectangle(canvas.Rect{X: x - 3, Y: y - 13, Width: 28, Height: 18}, canvas.Fill(t.Sky))
-		d.symbol(item.kind, x+11, y-4, d.onDark(item.kind), canvas.Faded(t.Dark, 0.5))
-		d.Text(x+32, y, item.text, canvas.Type{Size: 11.5, Colour: t.Ink})
-		x += item.width()
 	}
 	d.Text(d.Width-16, bottom-16, d.in.note(), canvas.Type{Size: 10.5, Colour: t.Muted, Anchor: canvas.End})
-}
-
-// decimalsOf is how many decimals an error deserves: two figures of it.
-func decimalsOf(sigma float64) int {
-	if !(sigma > 0) {
-		return 1
-	}
-	return max(0, min(4, 1-int(math.Floor(math.Log10(sigma)+1e-9))))
-}
-
-// symbol draws a kind's shape as it stands in a legend, on the page.
-func (s sheet) symbol(k catalog.Kind, x, y float64, c, rim canvas.Colour) {
-	line := canvas.Stroke(c, 1.8)
-	under := canvas.Stroke(rim, 4)
-	switch k {
-	case catalog.Sunspot:
-		s.Circle(x, y, 4.2, under)
-		s.Circle(x, y, 4.2, line)
-	case catalog.Plage:
-		shape := ellipse(x, y, 9, 5)
-		s.Polygon(shape, under)
-		s.Polygon(shape, canvas.Dashed(c, 1.6, 3.4, 2.4))
-	case catalog.Filament:
-		shape := []canvas.Point{{X: x - 10, Y: y + 3}, {X: x - 5, Y: y - 1.5}, {X: x, Y: y - 2.5}, {X: x + 5, Y: y - 1}, {X: x + 10, Y: y - 3.5}}
-		if rim.A == 0 {
-			rim = canvas.Faded(c, 0.28)
-		}
-		s.Path(shape, canvas.Stroke(rim, 5))
-		s.Path(shape, canvas.Stroke(c, 1.8))
-	case catalog.Prominence:
-		s.Path([]canvas.Point{{X: x - 8, Y: y + 5}, {X: x - 6.5, Y: y - 3.5}, {X: x, Y: y - 5}, {X: x + 6.5, Y: y - 3.5}, {X: x + 8, Y: y + 5}}, under)
-		s.Path([]canvas.Point{{X: x - 8, Y: y + 5}, {X: x - 6.5, Y: y - 3.5}, {X: x, Y: y - 5}, {X: x + 6.5, Y: y - 3.5}, {X: x + 8, Y: y + 5}}, line)
-	default:
-		s.Polygon(diamond(x, y, 5), under)
-		s.Polygon(diamond(x, y, 5), line)
-	}
-}
-
-// onDark is a kind's colour where it lies on something dark.
-func (s sheet) onDark(k catalog.Kind) canvas.Colour { return s.Theme.OnPicture[k] }
-
-func ellipse(x, y, rx, ry float64) []canvas.Point {
-	out := make([]canvas.Point, 28)
-	for i := range out {
-		sin, cos := math.Sincos(2 * math.Pi * float64(i) / float64(len(out)))
-		out[i] = canvas.Point{X: x + rx*cos, Y: y + ry*sin}
-	}
-	return out
-}
-
-func diamond(x, y, r float64) []canvas.Point {
-	return []canvas.Point{{X: x, Y: y - r}, {X: x + r, Y: y}, {X: x, Y: y + r}, {X: x - r, Y: y}}
 }

@@ -61,7 +61,8 @@ func Map(in MapInput, o Options) (*canvas.Canvas, error) {
 	if len(m.rows) == 0 {
 		rowsHeight = 12
 	}
-	s := newSheet(o, top+plotHeight+34+rowsHeight+46)
+	legendHeight := legendStep * float64(max(0, len(arranged(in.legendItems(), plotWidth))-1))
+	s := newSheet(o, top+plotHeight+34+rowsHeight+46+legendHeight)
 	m.plot = plot{sheet: s, area: canvas.Rect{X: left, Y: top, Width: plotWidth, Height: plotHeight}, x0: 0, x1: 360, y0: -90, y1: 90}
 	m.start, m.end = ephemeris.RotationStart(in.Rotation), ephemeris.RotationStart(in.Rotation+1)
 	m.title(fmt.Sprintf("Carrington rotation %d", in.Rotation), m.below())

@@ -227,36 +227,42 @@ func (m *strip) label(e catalog.Entry, shape []canvas.Point) label {
 	return l
 }
 
+// legendItems are the kinds on the map; what stands at the limb is named so, since a
+// filament may do that too.
+func (in MapInput) legendItems() []legendItem {
+	items := legendOf(in.Entries, false)
+	for i := range items {
+		if items[i].kind == catalog.Prominence {
+			items[i].text = "at the limb"
+		}
+	}
+	return items
+}
+
 // legend explains what is drawn.
 func (m *strip) legend() {
-	drawn := map[catalog.Kind]bool{}
-	for _, e := range m.in.Entries {
-		drawn[e.Mark.Kind] = true
-	}
-	x, y := m.area.X, m.Height-14
-	for _, k := range catalog.Kinds {
-		if !drawn[k] {
-			continue
+	rows := arranged(m.in.legendItems(), m.area.Width)
+	end := m.area.X
+	for i, row := range rows {
+		x, y := m.area.X, m.Height-14-legendStep*float64(len(rows)-1-i)
+		for _, item := range row {
+			m.symbol(item.kind, x+11, y-4, m.Theme.Kinds[item.kind], canvas.Colour{})
+			m.Text(x+27, y, item.text, canvas.Type{Size: sizeText, Colour: m.Theme.Ink})
+			x += item.width()
 		}
-		m.symbol(k, x+11, y-4, m.Theme.Kinds[k], canvas.Colour{})
-		text := k.String()
-		if k == catalog.Prominence {
-			text = "at the limb"
-		}
-		m.Text(x+27, y, text, canvas.Type{Size: sizeText, Colour: m.Theme.Ink})
-		x += 27 + canvas.TextWidth(text, sizeText, false) + 18
+		end = x
 	}
 	var notes []string
-	if len(drawn) > 0 {
+	if len(rows) > 0 {
 		notes = append(notes, "dots and thread: the same feature on other days")
 	}
 	if m.onPicture() {
 		notes = append(notes, "ground: the pictures, mostly those nearest to the meridian")
-	} else if len(drawn) > 0 {
+	} else if len(rows) > 0 {
 		notes = append(notes, "corrected for height")
 	}
 	note := strings.Join(notes, " · ")
-	if x+canvas.TextWidth(note, sizeSmall, false) < m.area.Right() {
-		m.Text(m.area.Right(), y, note, canvas.Type{Size: sizeSmall, Colour: m.Theme.Muted, Anchor: canvas.End})
+	if end+canvas.TextWidth(note, sizeSmall, false) < m.area.Right() {
+		m.Text(m.area.Right(), m.Height-14, note, canvas.Type{Size: sizeSmall, Colour: m.Theme.Muted, Anchor: canvas.End})
 	}
 }

@@ -50,7 +50,9 @@ func Rates(in RatesInput, o Options) (*canvas.Canvas, error) {
 		return nil, fmt.Errorf("rotation curve: no rate and no law to draw")
 	}
 	const left, right, head, foot, height = 62, 172, 66, 64, 380
-	s := newSheet(o, head+height+foot)
+	room := o.Width - left - 16
+	keyHeight := legendStep * float64(max(0, len(arranged(in.keyItems(), room))-1))
+	s := newSheet(o, head+height+foot+keyHeight)
 	s.Title = "Rotation against latitude"
 	s.title("Rotation against latitude", in.Heading)
 	c := curve{in: in, plot: plot{sheet: s, area: canvas.Rect{X: left, Y: head, Width: o.Width - left - right, Height: height}}}
@@ -67,7 +69,7 @@ func Rates(in RatesInput, o Options) (*canvas.Canvas, error) {
 		c.points()
 	})
 	c.names()
-	c.key()
+	c.key(room)
 	s.Description = c.words()
 	return s.Canvas, nil
 }
@@ -256,29 +258,36 @@ func authorsOf(l rotation.Law) string {
 	return text
 }
 
-func (c *curve) key() {
-	x, y := c.area.X, c.Height-10
-	counts := map[catalog.Kind]int{}
-	for _, p := range c.in.Points {
-		counts[p.Kind]++
+// keyItems are the kinds among the points.
+func (in RatesInput) keyItems() []legendItem {
+	entries := make([]catalog.Entry, len(in.Points))
+	for i, p := range in.Points {
+		entries[i].Mark.Kind = p.Kind
 	}
-	for _, k := range catalog.Kinds {
-		if counts[k] == 0 {
-			continue
+	return legendOf(entries, true)
+}
+
+// key explains the points' shapes and writes the fitted law.
+func (c *curve) key(room float64) {
+	rows := arranged(c.in.keyItems(), room)
+	end := c.area.X
+	for i, row := range rows {
+		x, y := c.area.X, c.Height-10-legendStep*float64(len(rows)-1-i)
+		for _, item := range row {
+			c.point(item.kind, x+6, y-4, c.Theme.Kinds[item.kind])
+			c.Text(x+17, y, item.text, canvas.Type{Size: sizeFigure, Colour: c.Theme.Muted})
+			x += item.width()
 		}
-		c.point(k, x+6, y-4, c.Theme.Kinds[k])
-		text := plural(counts[k], k.String(), kindPlural(k))
-		c.Text(x+17, y, text, canvas.Type{Size: sizeFigure, Colour: c.Theme.Muted})
-		x += 17 + canvas.TextWidth(text, sizeFigure, false) + 18
+		end = x
 	}
 	if c.in.Fit == nil {
 		return
 	}
 	text := lawWords(*c.in.Fit)
-	if x+canvas.TextWidth(text, sizeFigure, false) > c.Width-16 {
+	if end+canvas.TextWidth(text, sizeFigure, false) > c.Width-16 {
 		return
 	}
-	c.Text(c.Width-16, y, text, canvas.Type{Size: sizeFigure, Colour: c.Theme.Ink, Anchor: canvas.End})
+	c.Text(c.Width-16, c.Height-10, text, canvas.Type{Size: sizeFigure, Colour: c.Theme.Ink, Anchor: canvas.End})
 }
 
 // lawWords writes a law with its errors.
