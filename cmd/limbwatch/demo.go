@@ -99,6 +99,9 @@ func runDemo(ctx context.Context, app *app, named string) error {
 	if err := work.report(ctx, w); err != nil {
 		return err
 	}
+	if err := work.story(ctx, w); err != nil {
+		return err
+	}
 	return demoNext(w, folder, path, work.hero)
 }
 
@@ -133,6 +136,8 @@ func demoNext(w io.Writer, folder, path, hero string) error {
 Try next:
   limbwatch desk --catalog %[1]s          the marking page in your browser
   limbwatch track show %[2]s --catalog %[1]s
+  limbwatch expect --at 2026-03-30T14:00:00Z --catalog %[1]s
+  limbwatch log report --month 2026-03 --out report --catalog %[1]s
   limbwatch log --kind prominence --catalog %[1]s
   limbwatch disc find %[3]s
 `, path, hero, filepath.Join(folder, demoShots()[0].name()))

@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"slices"
+	"time"
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/store"
@@ -24,6 +25,31 @@ func (d *demoWork) noteDisc(found catalog.Disc, truth paint.Truth) {
 	})
 }
 
+// story tells what became of one filament: its passage, the prominence that it was at
+// the west edge, and its return.
+func (d *demoWork) story(ctx context.Context, w io.Writer) error {
+	fmt.Fprintln(w, "\nOne filament's story:")
+	if err := runTrackShow(ctx, w, d.k, d.hero, false); err != nil {
+		return err
+	}
+	if d.heroAtEdge != 0 {
+		fmt.Fprintf(w, "\n%s, the prominence at the edge, weighed without knowing where it was joined:\n", d.heroAtEdge)
+		answer, err := d.k.EdgeOfMark(ctx, d.heroAtEdge)
+		if err != nil {
+			return err
+		}
+		if err := printEdge(w, answer); err != nil {
+			return err
+		}
+	}
+	fmt.Fprintln(w, "\nWhat came back a rotation later:")
+	list, err := d.k.TrackReturns(ctx, time.Time{}, time.Time{})
+	if err != nil {
+		return err
+	}
+	return printReturns(w, list, false)
+}
+
 // placeMiss is how far a mark's place is from where the thing was painted.
 type placeMiss struct {
 	missDeg, sigmaDeg float64
@@ -39,8 +65,13 @@ func (d *demoWork) report(ctx context.Context, w io.Writer) error {
 		if miss, ok := missOf(e, d.truth[e.Mark.ID]); ok {
 			misses[e.Mark.Kind] = append(misses[e.Mark.Kind], miss)
 		}
-		if d.labels[e.Mark.ID] == demoHero && d.hero == "" {
-			d.hero = e.PassageName
+		if d.labels[e.Mark.ID] == demoHero {
+			if d.hero == "" {
+				d.hero = e.PassageName
+			}
+			if e.Mark.Kind == catalog.Prominence && e.PassageName == d.hero && e.Position.Edge != nil {
+				d.heroAtEdge = e.Mark.ID
+			}
 		}
 		return nil
 	})

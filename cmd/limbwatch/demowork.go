@@ -23,7 +23,9 @@ type demoWork struct {
 	truth  map[catalog.MarkID]paint.Mark
 	discs  []discMiss
 	hero   string // name of the hero's passage
-	setups map[bool]catalog.SetupID
+	// heroAtEdge is the hero as a prominence at the edge, 0 when it was not seen there.
+	heroAtEdge catalog.MarkID
+	setups     map[bool]catalog.SetupID
 }
 
 // discMiss is how far a disc was found from where it was painted.
