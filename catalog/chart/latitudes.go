@@ -126,7 +126,12 @@ func (p *latitudePanel) draw() {
 	p.sides()
 	p.heading()
 	p.within(func() {
+		const most = 1500 // beyond, nobody could touch one mark among its neighbours
 		for _, r := range p.rows {
+			if len(p.rows) > most {
+				p.mark(r)
+				continue
+			}
 			p.linked(r.entry.Mark.ID, describe(r.entry), func() { p.mark(r) })
 		}
 	})
