@@ -28,7 +28,7 @@ type Fortune struct {
 // persons differ, so they are only where learning begins (common practice, no
 // source).
 func usualHabits(priors *[natures]prior) Habits {
-	h := Habits{Misses: 0.06, MissesAgain: 0.4, Mistakes: 0.02, Misplaced: 0.006}
+	h := Habits{Misses: 0.06, MissesAgain: 0.4, Mistakes: 0.02, Misplaced: 0.004}
 	for t := range h.Fortunes {
 		h.Fortunes[t] = Fortune{Rough: 1, Jumpy: 1, DiesYoung: priors[t].diesYoung, DiesOld: priors[t].diesOld}
 	}
@@ -49,7 +49,7 @@ func (p prior) under(f Fortune) prior {
 // part of the mean are features that come round the limb.
 const (
 	company    = 0.4
-	apartDeg   = 5
+	apartDeg   = 7
 	apartShare = 0.85
 )
 
@@ -57,4 +57,13 @@ const (
 // old one is expected.
 func fresh(lat, lon float64) float64 {
 	return company * (1 - apartShare*math.Exp(-(lat*lat+lon*lon)/(2*apartDeg*apartDeg)))
+}
+
+// newbornInView is the factor on the density of new features toward the west limb:
+// what is new is small, and small things go out of sight before the limb. (At the
+// east limb what comes in sight first is not new.) In the Greenwich tables new
+// groups are three times rarer from 55° west on.
+func newbornInView(cmdDeg float64) float64 {
+	const halfDeg, softDeg, least = 60, 6, 0.15
+	return least + (1-least)/(1+math.Exp((cmdDeg-halfDeg)/softDeg))
 }

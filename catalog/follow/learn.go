@@ -72,7 +72,7 @@ const almostNever = 1e-9
 // nature are most probable, each predicted from the state before it: first the
 // one, then the other.
 func (w *web) motion(t nature) (rough, jumpy float64) {
-	const trust = 25 // links that what was assumed is worth
+	const trust = 8 // links that what was assumed is worth
 	var own []int
 	for j, h := range w.prev {
 		if h != none && w.before[j].like.best() == t {
@@ -109,7 +109,7 @@ func best(values []float64, f func(float64) float64) float64 {
 // deaths counts, well inside the disc, how often features were not seen again,
 // by how long they had been seen.
 func (w *web) deaths(t nature) (young, old float64) {
-	const trustDays, insideDeg = 40.0, 55.0
+	const trustDays, insideDeg = 15.0, 55.0
 	p := &w.priors[t]
 	youngDays, oldDays := trustDays, trustDays
 	young, old = trustDays*p.diesYoung, trustDays*p.diesOld
@@ -139,7 +139,7 @@ func (w *web) deaths(t nature) (young, old float64) {
 // misses counts, inside runs and well inside the disc, the frames that lack the
 // feature: those after a frame that has it, and those after one that lacks it.
 func (w *web) misses() (first, again float64) {
-	const trust, insideDeg = 60.0, 60.0
+	const trust, insideDeg = 20.0, 60.0
 	first, again = trust*w.habits.Misses, trust*w.habits.MissesAgain
 	chances, chancesAgain := trust, trust
 	for i, j := range w.next {

@@ -84,7 +84,7 @@ func assumed(law *rotation.Law) [natures]prior {
 		spot: {
 			motion: motion{
 				wanderLon: 0.45, wanderLat: 0.22,
-				jump: leap{0.4, 1.55, 0.82}, slip: leap{0.013, 4.2, 2.2},
+				jump: leap{0.4, 2.0, 0.82}, slip: leap{0.013, 4.2, 2.8},
 				limb: leap{0.18, 3.1, 0.4}, limbEast: 3,
 			},
 			diesYoung: 0.3, diesOld: 0.08, youth: 3, limbDeg: 80,
@@ -117,6 +117,9 @@ func assumed(law *rotation.Law) [natures]prior {
 	for t := range out {
 		p, known := &out[t], rotation.PriorOf(tracers[t])
 		p.law, p.rateSigma, p.driftSigma = known.Law, known.RateSigmaDegPerDay, known.DriftSigmaDegPerDay
+		if nature(t) == spot {
+			p.driftSigma = 0.12 // of groups, whose two ends, at two latitudes, decay unevenly: same tables
+		}
 		p.centre, p.perLength = known.CentreSigmaDeg, known.CentrePerLength
 		if law != nil {
 			p.law = *law

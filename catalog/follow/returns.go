@@ -25,14 +25,6 @@ type Return struct {
 	MissLonDeg, SigmaLonDeg float64
 }
 
-// returnHazard is the chance a day that a feature which lived to reach the west
-// limb dies before it comes round the east one: 13 % of the regions of spots are
-// seen in two or more rotations (Mason & Kniezewski 2025), of those that cross the
-// disc some 40 % (own count); plage lives for rotations (van Driel-Gesztelyi & Green
-// 2015), a quiet filament has one chance in five to eight a day to erupt, of which
-// two thirds form anew (Serio 1978, Bryson & Malville 1978).
-var returnHazard = [natures]float64{spot: 0.07, plage: 0.02, cloud: 0.05, other: 0.1}
-
 // likelyReturn is the least odds with which a return is named.
 const likelyReturn = 0.1
 
@@ -43,7 +35,7 @@ const likelyReturn = 0.1
 // that could be it. All pairs are weighed together by optimal assignment. Only
 // links are given; passages stay what they are.
 func Returns(passages []Passage) []Return {
-	density := passageDensity(passages)
+	density := newBirths(passages)
 	order := make([]int, len(passages)) // by first day
 	for i := range order {
 		order[i] = i
@@ -78,7 +70,7 @@ const turnDays = 360 / (ephemeris.CarringtonDegPerDay - 0.9856)
 
 // weighReturn is the miss of a passage against an earlier one carried round, and
 // the logarithm of the odds that it is its return against chance.
-func weighReturn(early, late *Passage, density [natures]float64) (Return, float64) {
+func weighReturn(early, late *Passage, density births) (Return, float64) {
 	impossible := math.Inf(-1)
 	t := early.last.like.best()
 	if late.first.like.best() != t {
@@ -102,25 +94,42 @@ func weighReturn(early, late *Passage, density [natures]float64) (Return, float6
 	r.SigmaLonDeg = math.Sqrt(carried.lon.xx + late.first.lon.xx + p.motion.leapLon(days) +
 		sq(days*p.law.SigmaDegPerDay(degrees(carried.lat.x))))
 	place := normal(r.MissLatDeg, sq(r.SigmaLatDeg)) * normal(r.MissLonDeg, sq(r.SigmaLonDeg))
-	alive := math.Exp(-returnHazard[t] * days)
-	return r, math.Log(alive / (1 - alive*0.9) * place / density[t])
+	// It must live on, and those that reach the limb live longer than the mean (13 %
+	// of all regions are seen in two rotations or more, Mason & Kniezewski 2025, some
+	// 40 % of those that cross the disc), and be seen again.
+	const seenAgain, hardy = 0.9, 0.75
+	comes := seenAgain * math.Exp(-hardy*p.diesOld*days)
+	return r, math.Log(comes / (1 - comes) * place / density.at(t, late.first.lat.x))
 }
 
-// passageDensity is how many passages of a nature begin per square degree and
-// rotation, over the belts of 40° to either side in which most are.
-func passageDensity(passages []Passage) [natures]float64 {
-	var count [natures]float64
+// births is how many passages of a nature begin per rotation and square degree, by
+// latitude: what a return is weighed against.
+type births struct {
+	lats  [natures][]float64 // sorted
+	turns float64
+}
+
+func newBirths(passages []Passage) births {
+	var b births
 	from, to := math.Inf(1), math.Inf(-1)
 	for i := range passages {
-		count[passages[i].last.like.best()]++
+		t := passages[i].last.like.best()
+		b.lats[t] = append(b.lats[t], passages[i].first.lat.x)
 		from, to = min(from, passages[i].first.day), max(to, passages[i].last.day)
 	}
-	turns := max(1, (to-from)/turnDays)
-	var out [natures]float64
-	for t := range out {
-		out[t] = (count[t] + 0.5) / (turns * 360 * 80)
+	for t := range b.lats {
+		slices.Sort(b.lats[t])
 	}
-	return out
+	b.turns = max(1, (to-from)/turnDays)
+	return b
+}
+
+// at counts in a band about the latitude.
+func (b *births) at(t nature, lat float64) float64 {
+	const halfBandDeg = 6
+	first, _ := slices.BinarySearch(b.lats[t], lat-halfBandDeg)
+	end, _ := slices.BinarySearch(b.lats[t], lat+halfBandDeg)
+	return (float64(end-first) + 0.5) / (b.turns * 360 * 2 * halfBandDeg)
 }
 
 // gather splits passages into clusters of possible returns that do not touch.

@@ -70,9 +70,9 @@ func (s *sun) newborn(kind catalog.Kind, day float64) feature {
 	}
 }
 
-// watch is thirty days of one observer: pictures on some days, marks on them
+// watch is some days of one observer: pictures on some days, marks on them
 // with errors, misses and mistakes. The label is feature and crossing.
-func watch(seed uint64, hasPicture func(day int, rng *rand.Rand) bool) []labelled {
+func watch(seed uint64, days int, hasPicture func(day int, rng *rand.Rand) bool) []labelled {
 	s := &sun{rng: rand.New(rand.NewPCG(seed, 99))}
 	for _, k := range []catalog.Kind{catalog.Sunspot, catalog.Plage, catalog.Filament} {
 		for range 5 + s.rng.IntN(21) { // 5 to 25 live ones of each kind
@@ -81,7 +81,7 @@ func watch(seed uint64, hasPicture func(day int, rng *rand.Rand) bool) []labelle
 	}
 	start := time.Date(2023, 3, 1, 9, 0, 0, 0, time.UTC)
 	var out []labelled
-	for day := range 30 {
+	for day := range days {
 		utc := start.AddDate(0, 0, day).Add(time.Duration(s.rng.IntN(6*3600)) * time.Second)
 		face := ephemeris.At(utc)
 		picture := hasPicture(day, s.rng)
@@ -238,14 +238,14 @@ func TestFollowsInventedSuns(t *testing.T) {
 	for _, c := range []struct {
 		name       string
 		hasPicture func(int, *rand.Rand) bool
-		atLeast    float64 // the aim
+		atLeast    float64
 	}{
-		{"one day in three without a picture", func(_ int, rng *rand.Rand) bool { return rng.IntN(3) > 0 }, 0.96},
+		{"one day in three without a picture", func(_ int, rng *rand.Rand) bool { return rng.IntN(3) > 0 }, 0.965},
 		{"three days from picture to picture", func(day int, _ *rand.Rand) bool { return day%3 == 0 }, 0.93},
 	} {
 		ours, plain := 0.0, 0.0
 		for seed := range runs {
-			rows := watch(seed, c.hasPicture)
+			rows := watch(seed, 30, c.hasPicture)
 			seen := sightingsOf(rows)
 			res, err := Follow(seen, Options{})
 			require.NoError(t, err)

@@ -1,0 +1,158 @@
+package follow
+
+import (
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"limbwatch/catalog"
+	"limbwatch/coords"
+	"limbwatch/coords/ephemeris"
+)
+
+// noon is a place by its distance from the meridian, some days after a start.
+func noon(id string, kind catalog.Kind, day int, lat, cmd, sigma float64) Sighting {
+	utc := time.Date(2023, 9, 1, 12, 0, 0, 0, time.UTC).AddDate(0, 0, day)
+	lon := ephemeris.At(utc).L0.Degrees() + cmd
+	s := at(kind, utc, lat, lon, sigma)
+	s.ID = id
+	return s
+}
+
+// passagesOf lists the ids of each passage.
+func passagesOf(t *testing.T, seen []Sighting) [][]string {
+	t.Helper()
+	res, err := Follow(seen, Options{})
+	require.NoError(t, err)
+	return groupsOf(res)
+}
+
+func TestAFilamentBecomesAProminenceAtTheEdge(t *testing.T) {
+	// 13.2° a day to the west limb; off the limb the place is known badly.
+	seen := []Sighting{
+		noon("a", catalog.Filament, 0, 31, 36, 0.7),
+		noon("b", catalog.Filament, 1, 31, 49, 0.7),
+		noon("c", catalog.Filament, 3, 31, 74, 1.5),
+		noon("d", catalog.Prominence, 4, 31.5, 88, 7),
+		noon("e", catalog.Prominence, 4, -20, 88, 7),
+	}
+	assert.Equal(t, [][]string{{"a", "b", "c", "d"}, {"e"}}, passagesOf(t, seen))
+}
+
+func TestSpotAndPlageAreTwoFeatures(t *testing.T) {
+	var seen []Sighting
+	for day := range 5 {
+		cmd := -30 + 13.2*float64(day)
+		seen = append(seen, noon("plage", catalog.Plage, day, 12, cmd, 0.7))
+		if day > 0 {
+			seen = append(seen, noon("spot", catalog.Sunspot, day, 12.3, cmd+0.5, 0.7))
+		}
+	}
+	assert.Equal(t, [][]string{{"plage", "plage", "plage", "plage", "plage"}, {"spot", "spot", "spot", "spot"}}, passagesOf(t, seen))
+}
+
+// TestNoSwapAfterAMissedDay is the trap of two features 13° apart: after a day's gap
+// the one stands where the other was.
+func TestNoSwapAfterAMissedDay(t *testing.T) {
+	var seen []Sighting
+	for _, day := range []int{0, 1, 3, 4} {
+		cmd := -40 + 13.2*float64(day)
+		seen = append(seen, noon("east", catalog.Sunspot, day, 15, cmd, 0.5), noon("west", catalog.Sunspot, day, 15, cmd+13.2, 0.5))
+	}
+	for _, g := range passagesOf(t, seen) {
+		for _, id := range g {
+			assert.Equal(t, g[0], id, "a passage of one feature")
+		}
+	}
+}
+
+// TestAPassageEndsBehindTheLimb: what comes round after a rotation is a new
+// passage, and a return.
+func TestAPassageEndsBehindTheLimb(t *testing.T) {
+	var seen []Sighting
+	for day := range 36 {
+		cmd := -70 + 13.2*float64(day)
+		id := "first"
+		if cmd > 180 {
+			cmd -= 360
+			id = "second"
+		}
+		if cmd > -75 && cmd < 75 {
+			seen = append(seen, noon(id, catalog.Sunspot, day, 10, cmd, 0.5))
+		}
+	}
+	res, err := Follow(seen, Options{})
+	require.NoError(t, err)
+	require.Len(t, res.Passages, 2)
+	returns := Returns(res.Passages)
+	require.Len(t, returns, 1)
+	assert.Equal(t, 0, returns[0].Earlier)
+	assert.Equal(t, 1, returns[0].Later)
+	assert.Greater(t, returns[0].Odds, 0.5)
+	assert.InDelta(t, 16, returns[0].Days, 1.5, "days behind the limb from 75° west to 75° east")
+}
+
+// TestSpinesDrawnToOtherLengthsAreOne: only half of a long filament is drawn on the
+// second day; its middle lies 8° off, its place on the curve does not.
+func TestSpinesDrawnToOtherLengthsAreOne(t *testing.T) {
+	spine := func(day int, fromDeg, toDeg float64) Sighting {
+		s := noon("long", catalog.Filament, day, 0, -20+13.2*float64(day), 0.7)
+		var mid float64
+		for k := range 6 {
+			along := fromDeg + (toDeg-fromDeg)*float64(k)/5
+			mid += along / 6
+			s.Shape = append(s.Shape, coords.Heliographic{B: degrees(30 + 0.3*along), L: (s.Place.L + degrees(along)).Wrap360()})
+		}
+		s.Place.B, s.Place.L = degrees(30+0.3*mid), (s.Place.L + degrees(mid)).Wrap360()
+		return s
+	}
+	whole, half := spine(0, -16, 16), spine(1, 0, 16)
+	a, b := curveOf(whole.Shape, false, whole.Place.L.Degrees()), curveOf(half.Shape, false, half.Place.L.Degrees())
+	lat, lon := slide(a.carry(1, assumed(nil)[cloud].law, 0, 0), b)
+	assert.InDelta(t, 8, lon, 1.5, "slide in longitude: the middles of the whole and of its western half")
+	assert.InDelta(t, 0.3*8, lat, 0.8, "slide in latitude along a spine that rises 0.3° a degree")
+	assert.Equal(t, [][]string{{"long", "long"}}, passagesOf(t, []Sighting{whole, half}))
+}
+
+func TestDoubtfulJoinsAreProposedWithTheirRivals(t *testing.T) {
+	// One spot on the third day, halfway between where two are expected.
+	var seen []Sighting
+	for day := range 2 {
+		cmd := -20 + 13.2*float64(day)
+		seen = append(seen, noon("north", catalog.Sunspot, day, 14, cmd, 0.5), noon("south", catalog.Sunspot, day, 9, cmd, 0.5))
+	}
+	seen = append(seen, noon("which", catalog.Sunspot, 2, 11.5, 6.4, 0.5))
+	res, err := Follow(seen, Options{})
+	require.NoError(t, err)
+	require.NotEmpty(t, res.Proposals)
+	for _, p := range res.Proposals {
+		assert.Equal(t, "which", p.Later.ID)
+		assert.InDelta(t, 0.5, p.Odds, 0.35, "neither can be sure")
+		require.NotEmpty(t, p.Rivals)
+		assert.NotEqual(t, p.Earlier.ID, p.Rivals[0].Earlier.ID)
+	}
+}
+
+func TestUnfitSightingsAreRefused(t *testing.T) {
+	good := noon("x", catalog.Plage, 0, 10, 10, 0.5)
+	for name, spoil := range map[string]func(*Sighting){
+		"no kind":           func(s *Sighting) { s.Kind = 0 },
+		"no time":           func(s *Sighting) { s.UTC = time.Time{} },
+		"beyond the pole":   func(s *Sighting) { s.Place.B = degrees(91) },
+		"no longitude":      func(s *Sighting) { s.Place.L = coords.Angle(nan()) },
+		"error of nothing":  func(s *Sighting) { s.Place.Cov.LL = 0 },
+		"error not a thing": func(s *Sighting) { s.Place.Cov.BB = nan() },
+	} {
+		s := good
+		spoil(&s)
+		_, err := Follow([]Sighting{good, s}, Options{})
+		assert.ErrorContains(t, err, `"x"`, name)
+	}
+	res, err := Follow(nil, Options{})
+	require.NoError(t, err)
+	assert.Empty(t, res.Passages)
+}
+
+func nan() float64 { var zero float64; return zero / zero }
