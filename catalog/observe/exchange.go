@@ -97,8 +97,12 @@ func (c Conflict) String() string {
 type ConflictsError struct{ Merged Merged }
 
 func (e *ConflictsError) Error() string {
-	return fmt.Sprintf("%d things of the record stand here otherwise, so nothing was kept; the first: %v",
-		len(e.Merged.Conflicts), e.Merged.Conflicts[0])
+	first := e.Merged.Conflicts[0]
+	if len(e.Merged.Conflicts) == 1 {
+		return fmt.Sprintf("one thing of the record stands here otherwise, so nothing was kept: %s %s", first.Noun, first.ID)
+	}
+	return fmt.Sprintf("%d things of the record stand here otherwise, so nothing was kept; the first: %s %s",
+		len(e.Merged.Conflicts), first.Noun, first.ID)
 }
 
 // ImportRecord brings a whole record into the catalogue, as one operation. What has

@@ -179,7 +179,7 @@ func (d *Day) count(onPaper []catalog.Count) {
 
 func paperNumber(c catalog.Count) Number {
 	n := Number{Total: &c.Total, OnPaper: true}
-	if c.Split {
+	if c.Split || c.Total == 0 { // none at all is none on either side
 		n.North, n.South = &c.North, &c.South
 	}
 	return n

@@ -9,10 +9,13 @@ import (
 
 // exactness says how positions were measured, and how exact they are said to be.
 func (c composer) exactness() *Section {
+	how := "Each position is read off a picture of the whole disc: the limb gives scale and centre, north the turn, the instant the Sun’s P, B0 and L0 (IAU rotation elements). " +
+		"The errors of limb, north, time and click go together into that of every position, those of the height into places corrected for it. "
+	if len(c.Discs) == 0 {
+		how = "Positions were typed or read off paper; from them and the instant follow those on the Sun (P, B0 and L0 by the IAU rotation elements). "
+	}
 	return &Section{Title: "How it was measured, and how exactly", Blocks: []Block{
-		paragraph("Each position is read off a picture of the whole disc: the limb gives scale and centre, north the turn, the instant the Sun’s P, B0 and L0 (IAU rotation elements). " +
-			"The errors of limb, north, time and click go together into that of every position, those of the height into places corrected for it. " +
-			"All are standard errors; below is the middle one (half of them are smaller) and the one that nine in ten stay below."),
+		paragraph(how + "Errors are standard errors; below is the middle one (half of them are smaller) and the one that nine in ten stay below."),
 		{Table: c.quotedErrors()},
 		{Table: c.methods()},
 	}}
@@ -88,7 +91,7 @@ func (c composer) methods() *Table {
 	t := &Table{Columns: []Column{
 		{Head: "found how", Weight: 3.4}, {Head: "frames", Weight: 1, Figures: true}, {Head: "error of", Weight: 3.2},
 		{Head: "middle", Weight: 1.2, Figures: true}, {Head: "9 in 10", Weight: 1.2, Figures: true},
-	}, Empty: "No frame has a disc or a north: positions were typed or read off paper."}
+	}, Empty: "No frame has a disc or a north."}
 	discs := map[string][]catalog.Disc{}
 	for _, d := range c.Discs {
 		discs[d.Method.String()] = append(discs[d.Method.String()], d)

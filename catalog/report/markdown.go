@@ -41,7 +41,11 @@ func markdownBlock(out io.Writer, b Block) {
 		markdownTable(out, *b.Table)
 	case b.Figures != nil:
 		for _, f := range b.Figures.Items {
-			fmt.Fprintf(out, "- Chart (in the HTML and the PDF): %s\n", inText(f.Caption))
+			what := f.Caption
+			if what == "" {
+				what = f.Chart.Title
+			}
+			fmt.Fprintf(out, "- Chart (in the HTML and the PDF): %s\n", inText(what))
 		}
 	default:
 		fmt.Fprintln(out, inText(b.Text+b.Small))

@@ -36,10 +36,13 @@ type Difference struct {
 // String tells the difference.
 func (d Difference) String() string {
 	said := func(v any) string {
-		if v == nil {
+		switch v := v.(type) {
+		case nil:
 			return "nothing"
+		case string:
+			return fmt.Sprintf("%.60s", v)
 		}
-		return fmt.Sprintf("%.60v", v)
+		return fmt.Sprint(v)
 	}
 	return fmt.Sprintf("%s is %s here and %s there", d.Column, said(d.Here), said(d.There))
 }
