@@ -47,6 +47,10 @@ type tracker struct {
 	within int
 }
 
+// gridPx is the least standard error of anything read off a grid of pixels between
+// which brightness is interpolated.
+const gridPx = 0.01
+
 // toneShare is the error of the limb, as a share of the blur, that a tone curve
 // brings: it shifts the middle of a blurred edge, and nothing in the picture tells
 // (a γ of 0.6 or 1.4 shifts it by 0.1 to 0.3; from painted pictures). Pictures of
@@ -243,7 +247,9 @@ func (t *tracker) fit() (Fit, error) {
 	c[2] += t.edge.zeroPx
 	f.Limb = t.corrected(c).limb()
 	f.Limb.Cov = covarianceOf(e.cov)
-	f.Limb.Cov.RR += t.edge.zeroSigmaPx * t.edge.zeroSigmaPx
+	f.Limb.Cov.RR += t.edge.zeroSigmaPx*t.edge.zeroSigmaPx + gridPx*gridPx
+	f.Limb.Cov.XX += gridPx * gridPx
+	f.Limb.Cov.YY += gridPx * gridPx
 	if err := t.judge(f, e.sigma); err != nil {
 		return Fit{}, err
 	}
