@@ -24,9 +24,10 @@ const (
 	// low ones do not (common practice, no source).
 	shows = 0.75
 	// neverMarked is the part of prominences whose filament nobody marks on the disc
-	// however often he looks: small, faint, or none (common practice, no source);
-	// missed is how often one that can be marked is missed in a look.
-	neverMarked, missed = 0.15, 0.35
+	// however often he looks: small, faint, or none; missed is how often one that can be
+	// marked is missed in a look, missedAgain in one after that (common practice, no
+	// source).
+	neverMarked, missed, missedAgain = 0.15, 0.35, 0.5
 )
 
 // edgeDraw is one of the heights and places drawn from what they may be.
@@ -152,7 +153,11 @@ func (m *edgeModel) knownFrom(near, far float64) float64 {
 		}
 		nearest = min(nearest, days)
 		// Misses follow each other: a faint one stays faint.
-		chance *= missed + (1-missed)*0.25
+		if chance == 1 {
+			chance = missed
+		} else {
+			chance *= missedAgain
+		}
 	}
 	if math.IsInf(nearest, 1) {
 		return 0
