@@ -33,7 +33,7 @@ var layers = map[string][]string{
 	"catalog/observe":      {"catalog", "catalog/store", "catalog/follow", "catalog/measure", "catalog/exchange", "coords", "coords/*", "coords/picture/*"},
 	"catalog/exchange":     {"catalog", "coords"},
 	"migrations":           {},
-	"cmd/limbwatch":        {"catalog", "catalog/*", "coords", "coords/*", "coords/picture/*", "cmd/limbwatch/*"},
+	"cmd/limbwatch":        {"catalog", "catalog/*", "catalog/chart/*", "coords", "coords/*", "coords/picture/*", "cmd/limbwatch/*"},
 	"cmd/limbwatch/desk":   {"catalog", "catalog/*", "coords", "coords/*", "coords/picture/*"},
 	"coords/picture/*":     {"coords", "coords/picture/*"},
 	"coords/ephemeris/*":   {"coords"},
