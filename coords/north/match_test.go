@@ -190,7 +190,7 @@ func (f realFrame) open(t *testing.T) *picture.Picture {
 func (f realFrame) north() coords.North { return coords.North{Angle: -ephemeris.At(f.utc).P} }
 
 // matchReal matches the second frame, turned and mirrored, with the first.
-func matchReal(t *testing.T, a, b realFrame, angle coords.Angle, mirrored bool) (m Match, err error, truth coords.North) {
+func matchReal(t *testing.T, a, b realFrame, angle coords.Angle, mirrored bool) (m Match, truth coords.North, err error) {
 	truth = coords.North{Angle: b.north().Angle + angle, Mirrored: mirrored}
 	if mirrored {
 		truth.Angle = angle - b.north().Angle
@@ -198,7 +198,7 @@ func matchReal(t *testing.T, a, b realFrame, angle coords.Angle, mirrored bool) 
 	m, err = FromPicture(
 		Oriented{Picture: a.open(t), UTC: a.utc, View: disc.View{Limb: a.limb, Layer: a.layer, Face: ephemeris.At(a.utc), North: a.north()}},
 		Unoriented{Picture: turned(t, b.open(t), b.limb, angle, mirrored), Limb: b.limb, Layer: b.layer, UTC: b.utc}, MatchOptions{})
-	return m, err, truth
+	return m, truth, err
 }
 
 func whiteLightFrames() []realFrame {
@@ -247,7 +247,7 @@ func TestFromPictureOnRealWhiteLight(t *testing.T) {
 		} else {
 			count, p = &blind, far[i-len(near)]
 		}
-		m, err, truth := matchReal(t, p.a, p.b, coords.Angle(37*i)*coords.Degree, i%3 == 0)
+		m, truth, err := matchReal(t, p.a, p.b, coords.Angle(37*i)*coords.Degree, i%3 == 0)
 		mu.Lock()
 		defer mu.Unlock()
 		count.add(m, err, truth, 0.5)
@@ -272,14 +272,14 @@ func TestFromPictureOnRealHalpha(t *testing.T) {
 	}
 	sharedData(t, a.path...)
 	for _, mirrored := range []bool{false, true} {
-		m, err, truth := matchReal(t, a, b, 123*coords.Degree, mirrored)
+		m, truth, err := matchReal(t, a, b, 123*coords.Degree, mirrored)
 		require.NoError(t, err)
 		off := (m.North.Angle - truth.Angle).Wrap180().Degrees()
 		t.Logf("12.6 hours apart, mirrored %v: off %+.2f ± %.2f deg, correlation %.2f, rival %.2f, other parity %.2f, odds %.4f",
 			mirrored, off, m.North.Sigma.Degrees(), m.Correlation, m.Rival, m.Mirror, m.Odds)
 		assert.Equal(t, mirrored, m.North.Mirrored)
 		assert.InDelta(t, 0, off, 1.2, "the orientation of the pictures is known to about 1°")
-		back, err, truth := matchReal(t, b, a, -50*coords.Degree, mirrored)
+		back, truth, err := matchReal(t, b, a, -50*coords.Degree, mirrored)
 		require.NoError(t, err)
 		offBack := (back.North.Angle - truth.Angle).Wrap180().Degrees()
 		assert.InDelta(t, 0, off+offBack, 0.4, "there %.2f° and back %.2f°", off, offBack)
