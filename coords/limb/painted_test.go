@@ -116,6 +116,9 @@ func TestPaintedSet(t *testing.T) {
 	var ordinary, hard tally
 	t.Logf(tableHead, "condition", "n", "acc", "c.50", "c.95", "c.max", "r.50", "r.95", "r.max", "px", "py", "pr", "max")
 	for i, c := range conditions {
+		if sums[i].shown == 0 {
+			continue // not asked for by -run
+		}
 		t.Log(sums[i].row(c.name))
 		if c.ordinary {
 			ordinary.join(sums[i])
@@ -125,7 +128,7 @@ func TestPaintedSet(t *testing.T) {
 	}
 	t.Log(ordinary.row("all ordinary"))
 	t.Log(hard.row("all hard"))
-	if !full {
+	if !full || ordinary.shown+hard.shown < seeds*len(conditions) {
 		return
 	}
 	for name, v := range map[string][]float64{"centre": ordinary.centre, "radius": ordinary.radius} {

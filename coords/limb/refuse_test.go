@@ -108,3 +108,50 @@ func TestTinyPictureIsAnError(t *testing.T) {
 	_, err = Find(nil, Options{})
 	require.Error(t, err)
 }
+
+// TestOddPicturesEndInAnAnswerOrAReason: whatever is in a picture of whatever shape,
+// there is no panic, no false number and no circle without an error.
+func TestOddPicturesEndInAnAnswerOrAReason(t *testing.T) {
+	r := rand.New(rand.NewPCG(9, 9))
+	tries := 400
+	if testing.Short() || raced {
+		tries = 60
+	}
+	for range tries {
+		w, h := 32+r.IntN(300), 32+r.IntN(300)
+		if r.IntN(8) == 0 {
+			w = 3000
+		}
+		grey := make([]float32, w*h)
+		noise := 2000 * r.Float64() * float64(r.IntN(2))
+		for range 1 + r.IntN(4) { // discs, rings and boxes
+			x0, y0, size := r.Float64()*float64(w), r.Float64()*float64(h), 5+r.Float64()*float64(max(h, 60))
+			level, kind := 60000*r.Float64()-10000, r.IntN(3)
+			for i := range grey {
+				dx, dy := math.Abs(float64(i%w)-x0), math.Abs(float64(i/w)-y0)
+				d := math.Hypot(dx, dy)
+				if kind == 0 && d < size || kind == 1 && math.Abs(d-size) < 6 || kind == 2 && max(dx, dy) < size {
+					grey[i] += float32(level)
+				}
+			}
+		}
+		for i := range grey {
+			grey[i] = min(65535, max(0, grey[i]+float32(noise*r.NormFloat64())))
+			if r.IntN(20000) == 0 {
+				grey[i] = float32(math.NaN()) // a careless caller's
+			}
+		}
+		pic := &picture.Picture{Width: w, Height: h, Grey: grey, Depth: picture.Depth{Bits: 16}}
+		f, err := Find(pic, Options{Shape: Shape(r.IntN(3))})
+		if err != nil {
+			require.ErrorAs(t, err, new(*RefusedError))
+			continue
+		}
+		l := f.Limb
+		for _, v := range []float64{l.Centre.X, l.Centre.Y, l.RadiusPx, l.Flattening, f.RMSPx, f.ArcDeg, f.WidthPx, l.Cov.XX, l.Cov.YY, l.Cov.RR} {
+			require.False(t, math.IsNaN(v-v), "%v", f)
+		}
+		require.Positive(t, l.RadiusPx)
+		require.Positive(t, min(l.Cov.XX, l.Cov.YY, l.Cov.RR))
+	}
+}
