@@ -24,7 +24,7 @@ func (c composer) prominences() *Section {
 	}
 	blocks := []Block{{Table: t.withoutEmpty()}}
 	if rows > 0 {
-		blocks = append(blocks, small("Position angles run from celestial north through east. The latitude is that of the limb at the middle of the prominence, whose foot may lie before or behind it; the height is that of its top above the photosphere (1 Mm = 1000 km), and a lower bound where the foot is hidden. “Found to be” names the filament that it belongs to, with the odds; likely (%) is the program’s reckoning from rotation and latitude, “said” the observer’s word."))
+		blocks = append(blocks, small("Position angles run from celestial north through east. The latitude is that of the limb at the middle of the prominence, whose foot may lie before or behind it; the height is that of its top above the photosphere (1 Mm = 1000 km), and a lower bound where the foot is hidden. “Found to be” names the filaments that it may be, with the odds reckoned from rotation, latitude and height, without its own mark; “said” is the observer’s word."))
 	}
 	return &Section{Title: "Prominences", Blocks: blocks}
 }
@@ -95,15 +95,30 @@ func (c composer) matchesOf(s catalog.Sighting) []Match {
 	for _, p := range c.Passages {
 		filament[p.ID] = p.Kind == catalog.Filament
 	}
+	own, refused := map[catalog.PassageID]bool{}, map[catalog.PassageID]bool{}
+	joined := map[catalog.MarkID]bool{}
+	for _, e := range s.Entries {
+		joined[e.Mark.ID] = true
+	}
+	var joins []catalog.Join
+	for _, j := range c.Joins {
+		switch {
+		case !joined[j.Mark]:
+		case j.State == catalog.Refused:
+			refused[j.Passage] = true
+		default:
+			own[j.Passage] = true
+			joins = append(joins, j)
+		}
+	}
 	var found []Match
-	refused := map[catalog.PassageID]bool{}
 	add := func(m Match) {
 		if !filament[m.Passage] || refused[m.Passage] {
 			return
 		}
 		for i, f := range found {
 			if f.Passage == m.Passage {
-				if m.By == catalog.ByObserver || f.By != catalog.ByObserver && m.Odds > f.Odds {
+				if m.By > f.By { // the observer's word
 					found[i] = m
 				}
 				return
@@ -111,23 +126,14 @@ func (c composer) matchesOf(s catalog.Sighting) []Match {
 		}
 		found = append(found, m)
 	}
-	own := map[catalog.PassageID]bool{}
-	for _, e := range s.Entries {
-		for _, j := range c.Joins {
-			switch {
-			case j.Mark != e.Mark.ID:
-			case j.State == catalog.Refused:
-				refused[j.Passage] = true
-			default:
-				own[j.Passage] = true
-				add(Match{e.Mark.ID, j.Passage, oddsOr(j.Odds), j.By})
-			}
+	// The check made for the edge knows better than what joins marks of all kinds.
+	for _, m := range c.Matches {
+		if joined[m.Mark] {
+			add(m)
 		}
-		for _, m := range c.Matches {
-			if m.Mark == e.Mark.ID {
-				add(m)
-			}
-		}
+	}
+	for _, j := range joins {
+		add(Match{j.Mark, j.Passage, oddsOr(j.Odds), j.By})
 	}
 	for _, l := range c.Links {
 		if l.State == catalog.Refused {

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"runtime"
+	"sync"
 	"time"
 
 	"limbwatch/catalog"
@@ -33,6 +35,12 @@ func gatherReport(ctx context.Context, app *app, k observe.Keeper, period report
 		}
 		return g.gather()
 	})
+	if err != nil {
+		return in, err
+	}
+	if in.Matches, err = weighEdges(ctx, app, k, in.Entries); err != nil {
+		return in, err
+	}
 	in.Picture = func(id catalog.FrameID) (*picture.Picture, error) {
 		pic, err := k.Preview(frames[id])
 		if _, changed := errors.AsType[*observe.ChangedFileError](err); changed || errors.Is(err, fs.ErrNotExist) {
@@ -41,7 +49,55 @@ func gatherReport(ctx context.Context, app *app, k observe.Keeper, period report
 		}
 		return pic, err
 	}
-	return in, err
+	return in, nil
+}
+
+// leastOdds is what a filament must have to be named beside a prominence.
+const leastOdds = 0.02
+
+// weighEdges checks each prominence at the edge: which filaments it may be, with odds.
+// One that cannot be weighed is told and left blank.
+func weighEdges(ctx context.Context, app *app, k observe.Keeper, entries []catalog.Entry) ([]report.Match, error) {
+	found := make([][]report.Match, len(entries))
+	failed := make([]error, len(entries))
+	work := make(chan int)
+	var workers sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		workers.Go(func() {
+			for i := range work {
+				found[i], failed[i] = matchesOf(ctx, k, entries[i].Mark.ID)
+			}
+		})
+	}
+	for i, e := range entries {
+		if e.Mark.Kind == catalog.Prominence && e.Position.Edge != nil && ctx.Err() == nil {
+			work <- i
+		}
+	}
+	close(work)
+	workers.Wait()
+	var matches []report.Match
+	for i := range entries {
+		if failed[i] != nil {
+			fmt.Fprintf(app.stderr, "limbwatch: note: prominence %s was not weighed: %v\n", entries[i].Mark.ID, failed[i])
+		}
+		matches = append(matches, found[i]...)
+	}
+	return matches, ctx.Err()
+}
+
+// matchesOf are the filaments that one prominence may be.
+func matchesOf(ctx context.Context, k observe.Keeper, id catalog.MarkID) (matches []report.Match, err error) {
+	answer, err := k.EdgeOfMark(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	for i, c := range answer.Candidates {
+		if c.Probability >= leastOdds {
+			matches = append(matches, report.Match{Mark: id, Passage: answer.Passages[i].ID, Odds: c.Probability, By: catalog.ByProgram})
+		}
+	}
+	return matches, nil
 }
 
 // reportGatherer fills a report's input.
