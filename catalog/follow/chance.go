@@ -29,7 +29,8 @@ type outlook struct {
 // again: faint features flicker. room is memory to use again.
 func (r *record) look(s *state, n *node, step int, room []float64) outlook {
 	t := s.like.best()
-	p := &r.priors[t]
+	era := &r.eras[n.era]
+	p := &era.priors[t]
 	hazard := p.hazard(s.lasted)
 	drift := p.drift(s.lat.x) + s.lon.v
 	const synodicDegPerDay = ephemeris.CarringtonDegPerDay - 0.9856
@@ -52,8 +53,8 @@ func (r *record) look(s *state, n *node, step int, room []float64) outlook {
 		day = frame.day
 		view := p.inView(cmd) * frame.share[t]
 		fresh, flicker = fresh*survive, flicker*survive
-		now := view * (fresh*(1-r.habits.Misses) + flicker*(1-r.habits.MissesAgain))
-		fresh, flicker = fresh*(1-view), flicker*(1-view*(1-r.habits.MissesAgain))+fresh*view*r.habits.Misses
+		now := view * (fresh*(1-era.Misses) + flicker*(1-era.MissesAgain))
+		fresh, flicker = fresh*(1-view), flicker*(1-view*(1-era.MissesAgain))+fresh*view*era.Misses
 		out.seen = append(out.seen, now)
 		out.never -= now
 	}

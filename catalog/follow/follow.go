@@ -38,7 +38,7 @@ func Follow(sightings []Sighting, opts Options) (Result, error) {
 			return Result{}, err
 		}
 	}
-	if opts.Habits == nil {
+	if opts.Habits == nil || len(opts.Habits.Eras) == 0 {
 		habits := learnFrom(sightings, opts)
 		opts.Habits = &habits
 	}

@@ -1,17 +1,39 @@
 package follow
 
-import "math"
+import (
+	"math"
+	"time"
+)
 
-// Habits are the ways of an observer, or of a whole record.
+// Habits are the ways of a record: of its observer, or of several whose marks came
+// together, each in his time.
+type Habits struct {
+	Eras []Era // in order of time
+}
+
+// Era is a part of a record with the habits of its observer.
 //
+//	From, To     first and last sighting
 //	Misses       chance that a feature seen last time is missed in the next frame
 //	MissesAgain  chance that one missed last time is missed once more
 //	Mistakes     chance that a mark is of the wrong kind
 //	Misplaced    chance that a mark stands in quite a wrong place
 //	Fortunes     what differs from one nature of feature to another
-type Habits struct {
+type Era struct {
+	From, To                                 time.Time
 	Misses, MissesAgain, Mistakes, Misplaced float64
 	Fortunes                                 [natures]Fortune
+}
+
+// at is the index of the era of an instant, or of the nearest.
+func (h Habits) at(t time.Time) int {
+	best, bestOff := 0, time.Duration(math.MaxInt64)
+	for i, e := range h.Eras {
+		if off := max(e.From.Sub(t), t.Sub(e.To)); off < bestOff {
+			best, bestOff = i, off
+		}
+	}
+	return best
 }
 
 // Fortune is how one nature of feature fares in a record.
@@ -24,18 +46,18 @@ type Fortune struct {
 	Rough, Jumpy, DiesYoung, DiesOld float64
 }
 
-// usualHabits are those of a careful observer. Marking rules, instruments and
+// usual are the habits of a careful observer. Marking rules, instruments and
 // persons differ, so they are only where learning begins (common practice, no
 // source).
-func usualHabits(priors *[natures]prior) Habits {
-	h := Habits{Misses: 0.06, MissesAgain: 0.4, Mistakes: 0.02, Misplaced: 0.004}
-	for t := range h.Fortunes {
-		h.Fortunes[t] = Fortune{Rough: 1, Jumpy: 1, DiesYoung: priors[t].diesYoung, DiesOld: priors[t].diesOld}
+func usual(priors *[natures]prior) Era {
+	e := Era{Misses: 0.06, MissesAgain: 0.4, Mistakes: 0.02, Misplaced: 0.004}
+	for t := range e.Fortunes {
+		e.Fortunes[t] = Fortune{Rough: 1, Jumpy: 1, DiesYoung: priors[t].diesYoung, DiesOld: priors[t].diesOld}
 	}
-	return h
+	return e
 }
 
-// under is the prior as the record's habits have it.
+// under is the prior as an era's habits have it.
 func (p prior) under(f Fortune) prior {
 	p.motion.stir(f.Rough, f.Jumpy)
 	p.diesYoung, p.diesOld = f.DiesYoung, f.DiesOld

@@ -1,41 +1,77 @@
 package follow
 
-import "math"
+import (
+	"math"
+	"slices"
+	"time"
+)
 
 // lessons is how many times a record is followed to learn its habits.
 const lessons = 2
 
-// learnFrom follows a record, or a fair part of a long one, and reads its habits
-// off the passages found: with the usual ones assumed, and again with those found.
+// learnFrom follows a record, or fair parts of a long one, and reads its habits off
+// the passages found: with the usual ones assumed, and again with those found.
+// Observers change, and records are brought together: each era has its own.
 func learnFrom(sightings []Sighting, opts Options) Habits {
-	w := newWeb(newRecord(sampleOf(sightings), opts))
-	for range lessons {
-		w.search()
-		w.adopt(w.learn())
-		w = newWeb(w.record)
+	ordered := slices.Clone(sightings)
+	slices.SortStableFunc(ordered, func(a, b Sighting) int { return a.UTC.Compare(b.UTC) })
+	var h Habits
+	for _, part := range erasOf(ordered) {
+		w := newWeb(newRecord(sampleOf(part), Options{Law: opts.Law}))
+		for range lessons {
+			w.search()
+			w.adopt(Habits{Eras: []Era{w.learn()}})
+			w = newWeb(w.record)
+		}
+		e := w.eras[0].Era
+		e.From, e.To = part[0].UTC, part[len(part)-1].UTC
+		h.Eras = append(h.Eras, e)
 	}
-	return w.habits
+	return h
 }
 
-// The part of a long record from which habits are learnt: every second, third …
-// of its stretches of two months.
+// How a record is cut into eras: where nothing was seen for two rotations (but not
+// into scraps), and where one has become long.
 const (
-	enoughSightings = 8000
+	eraGap        = 55 * 24 * time.Hour
+	leastOfAnEra  = 300
+	longestOfEras = 24000
+)
+
+// erasOf cuts sightings in order of time.
+func erasOf(ordered []Sighting) [][]Sighting {
+	var out [][]Sighting
+	start := 0
+	for i := 1; i < len(ordered); i++ {
+		gap := ordered[i].UTC.Sub(ordered[i-1].UTC)
+		long := i-start >= longestOfEras && gap > 0
+		if long || gap > eraGap && i-start >= leastOfAnEra && len(ordered)-i >= leastOfAnEra {
+			out = append(out, ordered[start:i])
+			start = i
+		}
+	}
+	if start < len(ordered) {
+		out = append(out, ordered[start:])
+	}
+	return out
+}
+
+// The part of a long era from which habits are learnt: every second, third … of
+// its stretches of two months.
+const (
+	enoughSightings = 6000
 	stretchDays     = 60.0
 )
 
-// sampleOf is a record, or about enoughSightings of a longer one.
-func sampleOf(sightings []Sighting) []Sighting {
-	every := (len(sightings) + enoughSightings - 1) / enoughSightings
+// sampleOf is an era, or about enoughSightings of a longer one, in order of time.
+func sampleOf(ordered []Sighting) []Sighting {
+	every := (len(ordered) + enoughSightings - 1) / enoughSightings
 	if every <= 1 {
-		return sightings
+		return ordered
 	}
-	from := math.Inf(1)
-	for _, s := range sightings {
-		from = min(from, daysOf(s.UTC))
-	}
+	from := daysOf(ordered[0].UTC)
 	var out []Sighting
-	for _, s := range sightings {
+	for _, s := range ordered {
 		if int((daysOf(s.UTC)-from)/stretchDays)%every == 0 {
 			out = append(out, s)
 		}
@@ -43,12 +79,12 @@ func sampleOf(sightings []Sighting) []Sighting {
 	return out
 }
 
-// learn reads habits off the runs found with the habits assumed: how rough the
+// learn reads the habits of a record of one era off the runs found with the habits assumed: how rough the
 // places are, how often features are missed and how long they live. What was
 // assumed counts as much as a few dozen observations, so that a short record
 // changes it little.
-func (w *web) learn() Habits {
-	h := w.habits
+func (w *web) learn() Era {
+	h := w.eras[0].Era
 	for t := range h.Fortunes {
 		h.Fortunes[t].Rough, h.Fortunes[t].Jumpy = w.motion(nature(t))
 		h.Fortunes[t].DiesYoung, h.Fortunes[t].DiesOld = w.deaths(nature(t))
@@ -79,7 +115,7 @@ func (w *web) motion(t nature) (rough, jumpy float64) {
 			own = append(own, j)
 		}
 	}
-	was := w.habits.Fortunes[t]
+	was := w.eras[0].Fortunes[t]
 	fit := func(rough, jumpy float64) float64 {
 		p := w.assumed[t]
 		p.motion.stir(rough, jumpy)
@@ -110,7 +146,7 @@ func best(values []float64, f func(float64) float64) float64 {
 // by how long they had been seen.
 func (w *web) deaths(t nature) (young, old float64) {
 	const trustDays, insideDeg = 15.0, 55.0
-	p := &w.priors[t]
+	p := &w.eras[0].priors[t]
 	youngDays, oldDays := trustDays, trustDays
 	young, old = trustDays*p.diesYoung, trustDays*p.diesOld
 	for i := range w.nodes {
@@ -140,7 +176,7 @@ func (w *web) deaths(t nature) (young, old float64) {
 // feature: those after a frame that has it, and those after one that lacks it.
 func (w *web) misses() (first, again float64) {
 	const trust, insideDeg = 20.0, 60.0
-	first, again = trust*w.habits.Misses, trust*w.habits.MissesAgain
+	first, again = trust*w.eras[0].Misses, trust*w.eras[0].MissesAgain
 	chances, chancesAgain := trust, trust
 	for i, j := range w.next {
 		if j == none {
@@ -168,7 +204,7 @@ func (w *web) misses() (first, again float64) {
 // mistakes is the share of marks whose kind does not fit what their run is.
 func (w *web) mistakes() float64 {
 	const trust = 100.0
-	wrong, all := trust*w.habits.Mistakes, trust
+	wrong, all := trust*w.eras[0].Mistakes, trust
 	for i := range w.nodes {
 		if w.prev[i] != none || w.next[i] == none {
 			continue

@@ -68,7 +68,8 @@ func (w *web) gapsFor(x int) []misplacement {
 // misplacedGain is the logarithm of the odds that node x was meant as a sighting
 // between i and j, against one missed there and a feature seen but once.
 func (w *web) misplacedGain(i, x, j int) float64 {
-	n, p := &w.nodes[x], w.priorOf(w.before[i].like)
+	n := &w.nodes[x]
+	p := w.priorOf(w.before[i].like, n)
 	s := w.before[i].at(n.day, p)
 	dLon, dLat := wrap180(n.lon-s.lon.x), n.lat-s.lat.x
 	rLon, rLat := s.lon.xx+p.varLon(n), s.lat.xx+p.varLat(n)
@@ -85,6 +86,6 @@ func (w *web) misplacedGain(i, x, j int) float64 {
 	}
 	like := s.like.dot(n.like) / s.like.sum()
 	dense := w.dense.at(n)
-	return math.Log(w.habits.Misplaced * like * place * w.ahead[i].seen[from] * onward[to] / w.ahead[i].seen[skip] /
+	return math.Log(w.eras[n.era].Misplaced * like * place * w.ahead[i].seen[from] * onward[to] / w.ahead[i].seen[skip] /
 		(dense.dot(n.like) * w.behind[x].never * w.ahead[x].never))
 }

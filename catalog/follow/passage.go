@@ -70,7 +70,7 @@ func (w *web) result(odds []float64, proposals []Proposal) Result {
 			continue
 		}
 		ofPin[pin] = len(res.Passages)
-		p := Passage{prior: *w.priorOf(w.before[end].like), first: w.after[i]}
+		p := Passage{prior: *w.priorOf(w.before[end].like, &w.nodes[end]), first: w.after[i]}
 		w.extend(&p, run, odds)
 		res.Passages = append(res.Passages, p)
 	}

@@ -14,7 +14,7 @@ import (
 //	latExtent, lonExtent  of its shape, 0 for a point
 //	pin                 1, 2, … for the passages that the observer pinned, 0 none
 type node struct {
-	frame                int
+	frame, era           int
 	day                  float64
 	lat, lon, cmd        float64
 	varLat, varLon       float64
@@ -42,8 +42,8 @@ type record struct {
 	nodes   []node
 	frames  []frame
 	habits  Habits
+	eras    []era
 	assumed [natures]prior // before anything was learnt
-	priors  [natures]prior // under the habits
 	dense   density
 }
 
@@ -67,24 +67,34 @@ func newRecord(sightings []Sighting, opts Options) *record {
 		from = to
 	}
 	r.share()
-	if opts.Habits != nil {
+	if opts.Habits != nil && len(opts.Habits.Eras) > 0 {
 		r.adopt(*opts.Habits)
 	} else {
-		r.adopt(usualHabits(&r.assumed))
+		r.adopt(Habits{Eras: []Era{usual(&r.assumed)}})
 	}
 	r.dense = newDensity(r)
 	return r
 }
 
+// era is an era with the priors as they are under its habits.
+type era struct {
+	Era
+	priors [natures]prior
+}
+
 // adopt takes over habits, and what hangs on them.
 func (r *record) adopt(h Habits) {
-	r.habits = h
-	for t := range r.priors {
-		r.priors[t] = r.assumed[t].under(h.Fortunes[t])
+	r.habits, r.eras = h, make([]era, len(h.Eras))
+	for k, e := range h.Eras {
+		r.eras[k].Era = e
+		for t := range e.Fortunes {
+			r.eras[k].priors[t] = r.assumed[t].under(e.Fortunes[t])
+		}
 	}
 	for i := range r.nodes {
-		n := &r.nodes[i]
-		n.like = kindLikelihood(r.seen[n.members[0]].Kind, n.cmd, h.Mistakes)
+		n, s := &r.nodes[i], &r.seen[r.nodes[i].members[0]]
+		n.era = h.at(s.UTC)
+		n.like = kindLikelihood(s.Kind, n.cmd, r.eras[n.era].Mistakes)
 	}
 }
 

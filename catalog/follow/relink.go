@@ -47,9 +47,9 @@ func (w *web) listenForward(i int) {
 	for ; i != none; i = w.next[i] {
 		n := &w.nodes[i]
 		if h := w.prev[i]; h == none {
-			w.before[i] = begin(n, w.priorOf(n.like), beyondLimb(-n.cmd))
+			w.before[i] = begin(n, w.priorOf(n.like, n), beyondLimb(-n.cmd))
 		} else {
-			p := w.priorOf(w.before[h].like.times(n.like))
+			p := w.priorOf(w.before[h].like.times(n.like), n)
 			w.before[i] = w.before[h].at(n.day, p).hear(n, p, &w.before[h])
 		}
 		w.ahead[i] = w.look(&w.before[i], n, 1, w.ahead[i].seen)
@@ -61,9 +61,9 @@ func (w *web) listenBack(i int) {
 	for ; i != none; i = w.prev[i] {
 		n := &w.nodes[i]
 		if t := w.next[i]; t == none {
-			w.after[i] = begin(n, w.priorOf(n.like), beyondLimb(n.cmd))
+			w.after[i] = begin(n, w.priorOf(n.like, n), beyondLimb(n.cmd))
 		} else {
-			p := w.priorOf(w.after[t].like.times(n.like))
+			p := w.priorOf(w.after[t].like.times(n.like), n)
 			w.after[i] = w.after[t].at(n.day, p).hear(n, p, &w.after[t])
 		}
 		w.behind[i] = w.look(&w.after[i], n, -1, w.behind[i].seen)
@@ -78,7 +78,8 @@ func beyondLimb(cmdDeg float64) float64 {
 	return days / (1 + math.Exp((roundDeg-cmdDeg)/softDeg))
 }
 
-func (w *web) priorOf(l likelihood) *prior { return &w.priors[l.best()] }
+// priorOf is the prior for a feature of which kinds of mark speak so, at a node.
+func (w *web) priorOf(l likelihood, n *node) *prior { return &w.eras[n.era].priors[l.best()] }
 
 // pinnedGain is the gain of a join that the observer made: more than all others
 // together can weigh.
@@ -102,7 +103,7 @@ func (w *web) gain(i, j int) float64 {
 		return math.Inf(-1)
 	}
 	past, future := &w.before[i], &w.after[j]
-	p := w.priorOf(past.like.times(future.like))
+	p := w.priorOf(past.like.times(future.like), b)
 	carried := past.at(b.day, p)
 	if a.curve != nil && b.curve != nil {
 		lat, lon := slide(a.curve.carry(b.day-a.day, p.law, past.lon.v, past.lat.v), b.curve)
