@@ -14,6 +14,10 @@ const reachDays = 15.0
 // here (30° is a height of 100 Mm).
 const behindLimbDeg = 120
 
+// tooFaint is a chance of still being there that no place, however near, makes up
+// for.
+const tooFaint = 1e-5
+
 // outlook is what one end of a run can expect of the frames beyond it.
 //
 //	seen   chance that the feature is seen next in the 1st, 2nd … frame beyond
@@ -36,12 +40,15 @@ func (r *record) look(s *state, n *node, step int, room []float64) outlook {
 	const synodicDegPerDay = ephemeris.CarringtonDegPerDay - 0.9856
 
 	fresh, flicker := 1.0, 0.0 // alive and not seen since: out of view, or missed
+	if room == nil {
+		room = make([]float64, 0, 16)
+	}
 	out := outlook{never: 1, seen: room[:0]}
 	day := n.day
 	for f := n.frame + step; f >= 0 && f < len(r.frames); f += step {
 		frame := &r.frames[f]
 		elapsed := frame.day - n.day
-		if math.Abs(elapsed) > reachDays || fresh+flicker < 1e-6 {
+		if math.Abs(elapsed) > reachDays || fresh+flicker < tooFaint {
 			break
 		}
 		rough := n.cmd + elapsed*synodicDegPerDay

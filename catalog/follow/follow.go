@@ -69,19 +69,27 @@ func (w *web) search() {
 // firstRun joins each frame's nodes to the runs that are open then.
 func (w *web) firstRun() {
 	for f := range len(w.frames) - 1 {
-		heads, _ := w.endsAt(f)
+		heads, tails := w.endsAt(f)
 		open := heads[:0]
 		for _, i := range heads {
 			if w.next[i] == none {
 				open = append(open, i)
 			}
 		}
-		var tails []int
+		tails = tails[:0]
 		for j := w.frames[f+1].first; j < w.frames[f+1].end; j++ {
 			tails = append(tails, j)
 		}
 		for _, c := range w.clusters(open, tails) {
-			w.settle(c)
+			_, joined := w.join(c)
+			for _, j := range joined {
+				w.listenForward(j)
+			}
+		}
+	}
+	for i, t := range w.next {
+		if t == none {
+			w.listenBack(i)
 		}
 	}
 }

@@ -68,6 +68,10 @@ func (w *web) pinned(i, j int) bool { return w.nodes[i].pin != 0 && w.nodes[i].p
 // odds is the probability of each pair of the cluster.
 func (c *cluster) odds() [][]float64 {
 	table := make([][]float64, len(c.heads))
+	if len(c.heads) == 1 && len(c.tails) == 1 {
+		table[0] = []float64{1 / (1 + math.Exp(-c.gain[0][0]))}
+		return table
+	}
 	for a := range table {
 		table[a] = make([]float64, len(c.tails))
 		for b := range table[a] {

@@ -15,6 +15,7 @@ type web struct {
 	ahead, behind []outlook
 	stale         []bool // by frame: the cut after it must be looked at again
 	reach         []int  // by frame: the last frame within reachDays
+	room          room
 }
 
 const none = -1
@@ -120,11 +121,12 @@ func (w *web) gain(i, j int) float64 {
 // farther apart than any leap and four errors are not weighed.
 func tooFar(a, b *node) bool {
 	const latDeg, lonDeg = 10, 25
-	dLat, dLon := a.lat-b.lat, wrap180(a.lon-b.lon)
-	if math.Abs(dLat) < latDeg && math.Abs(dLon) < lonDeg {
-		return false
+	if dLat := a.lat - b.lat; math.Abs(dLat) > latDeg &&
+		dLat*dLat > sq(latDeg)+16*(a.varLat+b.varLat)+sq(a.latExtent)+sq(b.latExtent) {
+		return true
 	}
-	return dLat*dLat > sq(latDeg)+16*(a.varLat+b.varLat)+sq(a.latExtent)+sq(b.latExtent) ||
+	dLon := wrap180(a.lon - b.lon)
+	return math.Abs(dLon) > lonDeg &&
 		dLon*dLon > sq(lonDeg)+16*(a.varLon+b.varLon)+sq(a.lonExtent)+sq(b.lonExtent)
 }
 
@@ -142,22 +144,33 @@ func (w *web) cut(f int) bool {
 }
 
 // endsAt lists the nodes before the cut whose runs do not go on before it, and
-// those after it whose runs do not start there earlier.
+// those after it whose runs do not start there earlier; but not those that, seen
+// alone, have no outlook across the cut.
 func (w *web) endsAt(f int) (heads, tails []int) {
 	first := f
 	for first > 0 && w.reach[first-1] > f {
 		first--
 	}
+	heads, tails = w.room.heads[:0], w.room.tails[:0]
 	for i := w.frames[first].first; i < w.frames[f].end; i++ {
-		if t := w.next[i]; t == none || w.nodes[t].frame > f {
+		t := w.next[i]
+		if t == none && w.before[i].pin == 0 && f-w.nodes[i].frame >= len(w.ahead[i].seen) {
+			continue
+		}
+		if t == none || w.nodes[t].frame > f {
 			heads = append(heads, i)
 		}
 	}
 	for j := w.frames[f].end; j < w.frames[w.reach[f]].end; j++ {
-		if h := w.prev[j]; h == none || w.nodes[h].frame <= f {
+		h := w.prev[j]
+		if h == none && w.after[j].pin == 0 && w.nodes[j].frame-f > len(w.behind[j].seen) {
+			continue
+		}
+		if h == none || w.nodes[h].frame <= f {
 			tails = append(tails, j)
 		}
 	}
+	w.room.heads, w.room.tails = heads, tails
 	return heads, tails
 }
 
@@ -168,16 +181,23 @@ type cluster struct {
 	gain         [][]float64
 }
 
+// room is memory that is used again from cut to cut.
+type room struct {
+	heads, tails, group, at []int
+	pairs                   []pair
+}
+
+// pair is a join that may be: places in lists of heads and tails, and its gain.
+type pair struct {
+	head, tail int
+	gain       float64
+}
+
 // clusters splits the ends of a cut into groups that do not touch.
 func (w *web) clusters(heads, tails []int) []cluster {
-	type pair struct {
-		head, tail int // places in heads and tails
-		gain       float64
-	}
-	var pairs []pair
-	group := filled(len(heads)+len(tails), none)
-	for i := range group {
-		group[i] = i
+	pairs, group := w.room.pairs[:0], w.room.group[:0]
+	for i := range len(heads) + len(tails) {
+		group = append(group, i)
 	}
 	root := func(x int) int {
 		for group[x] != x {
@@ -187,25 +207,31 @@ func (w *web) clusters(heads, tails []int) []cluster {
 	}
 	for a, i := range heads {
 		for b, j := range tails {
-			if g := w.gain(i, j); g > -negligible {
-				pairs = append(pairs, pair{a, b, g})
-				group[root(a)] = root(len(heads) + b)
-			} else if w.next[i] == j {
-				pairs = append(pairs, pair{a, b, math.Inf(-1)}) // must come apart
-				group[root(a)] = root(len(heads) + b)
+			g := w.gain(i, j)
+			if g <= -negligible {
+				if w.next[i] != j {
+					continue
+				}
+				g = math.Inf(-1) // must come apart
 			}
+			pairs = append(pairs, pair{a, b, g})
+			group[root(a)] = root(len(heads) + b)
 		}
 	}
-	at := map[int]int{}
+	at := w.room.at[:0]
+	for range group {
+		at = append(at, none)
+	}
 	var out []cluster
 	for _, p := range pairs {
 		g := root(p.head)
-		if _, known := at[g]; !known {
+		if at[g] == none {
 			at[g] = len(out)
 			out = append(out, cluster{})
 		}
 		out[at[g]].add(heads[p.head], tails[p.tail], p.gain)
 	}
+	w.room.pairs, w.room.group, w.room.at = pairs, group, at
 	return out
 }
 
@@ -268,20 +294,34 @@ func (c *cluster) best() []int {
 	return tail
 }
 
-// settle puts the best joins of a cluster in place.
+// settle puts the best joins of a cluster in place, and what both sides then know.
 func (w *web) settle(c cluster) bool {
+	heads, tails := w.join(c)
+	for _, i := range heads {
+		w.listenBack(i)
+		w.unsettle(i)
+	}
+	for _, j := range tails {
+		w.listenForward(j)
+		w.unsettle(j)
+	}
+	return len(heads) > 0
+}
+
+// join links the best joins of a cluster. It gives the nodes whose runs go on in
+// another way than before, and those whose runs come from elsewhere.
+func (w *web) join(c cluster) (heads, tails []int) {
 	best := c.best()
-	var touchedHeads, touchedTails []int
 	for a, i := range c.heads {
 		want := none
 		if best[a] != none {
 			want = c.tails[best[a]]
 		}
 		if have := w.next[i]; have != want {
-			touchedHeads = append(touchedHeads, i)
+			heads = append(heads, i)
 			if have != none {
 				w.prev[have] = none
-				touchedTails = append(touchedTails, have)
+				tails = append(tails, have)
 			}
 			w.next[i] = none
 		}
@@ -290,18 +330,10 @@ func (w *web) settle(c cluster) bool {
 		if best[a] != none && w.next[i] == none {
 			j := c.tails[best[a]]
 			w.next[i], w.prev[j] = j, i
-			touchedTails = append(touchedTails, j)
+			tails = append(tails, j)
 		}
 	}
-	for _, i := range touchedHeads {
-		w.listenBack(i)
-		w.unsettle(i)
-	}
-	for _, j := range touchedTails {
-		w.listenForward(j)
-		w.unsettle(j)
-	}
-	return len(touchedHeads) > 0
+	return heads, tails
 }
 
 // unsettle marks the cuts that a change at node i may matter for.
