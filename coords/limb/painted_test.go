@@ -90,6 +90,9 @@ func TestPaintedSet(t *testing.T) {
 	if !full {
 		seeds, ordinaryR, hardR = 3, 300, 300
 	}
+	if raced {
+		seeds = 1
+	}
 	sums := make([]tally, len(conditions))
 	t.Run("conditions", func(t *testing.T) {
 		for i, c := range conditions {
