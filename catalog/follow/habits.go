@@ -68,7 +68,9 @@ func (p prior) under(f Fortune) prior {
 // feature is counted to it, by the rules for spots as for anything else (groups
 // are separate when some 10° apart in longitude or 5° in latitude: a help, not a
 // law). Elsewhere in the belts the density is less than the mean as well, since
-// part of the mean are features that come round the limb.
+// part of the mean are features that come round the limb. The figures were chosen
+// for few wrong and missed links in the seven years of groups at hand, where they
+// hardly matter within a factor of 1.5; they were not fitted to the station's.
 const (
 	company    = 0.4
 	apartDeg   = 7

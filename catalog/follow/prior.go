@@ -71,14 +71,16 @@ type leap struct{ chance, lon, lat float64 }
 // assumed is the prior of each nature. Law, scatter of rates and centre are those
 // of rotation.PriorOf, which gives their sources.
 //
-// Of spots, motion was fitted by likelihood to the links of one label in the
-// Greenwich tables of 1905, 1937, 1957 and 1964, lifetimes counted there (a third
-// of the groups seen for the first time well inside the disc are not seen again
-// on the next day; half under two days, Nagovitsyn 2019). Plage and clouds have no
-// such tables: their figures are those of spots, widened because their middles are
-// defined less well; lifetimes after van Driel-Gesztelyi & Green 2015 (plage: weeks
-// to rotations) and Diercke 2018 (filaments: days to weeks). What a record shows of
-// its own replaces all of this (learn.go).
+// Of spots, motion was fitted to the links of one number in the daily tables of
+// groups: of Greenwich 1905, 1937, 1957 and 1964 by likelihood, then the jumps'
+// longitude and the slips' latitude, on all seven years at hand, by wrong and missed
+// links. Lifetimes were counted there (a third of the groups seen for the first time
+// well inside the disc are not seen again on the next day; half live under two days,
+// Nagovitsyn 2019). Plage and clouds have no such tables: their figures are those of
+// spots, widened because their middles are defined less well; lifetimes after van
+// Driel-Gesztelyi & Green 2015 (plage: weeks to rotations) and Diercke 2018
+// (filaments: days to weeks). What a record shows of its own goes before all of this
+// (learn.go).
 func assumed(law *rotation.Law) [natures]prior {
 	out := [natures]prior{
 		spot: {
