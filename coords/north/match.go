@@ -36,9 +36,19 @@ type Unoriented struct {
 //	Law     how the pattern turns between the pictures; zero: the law of small
 //	        magnetic features, which carry the pattern of the whole disc
 //	Parity  when the observer knows it
+//	MaxSigma  a roll with a larger error is refused; 0: 0.3°. Over two or three days the
+//	        features' own motions leave 0.4° to 0.6°
 type MatchOptions struct {
-	Law    rotation.Law
-	Parity Parity
+	Law      rotation.Law
+	Parity   Parity
+	MaxSigma coords.Angle
+}
+
+func (o MatchOptions) maxSigma() coords.Angle {
+	if o.MaxSigma > 0 {
+		return o.MaxSigma
+	}
+	return usualMaxSigma
 }
 
 func (o MatchOptions) law() rotation.Law {
@@ -83,15 +93,16 @@ type IndecisiveError struct {
 
 func (e *IndecisiveError) Error() string { return "north from another picture refused: " + e.Reason }
 
-// What a match must show to be believed. The figures are from painted and real
-// pairs (see the tests): wrong peaks among them stay at half of these.
+// What a match must show to be believed. Among painted and real pairs of 0.2 to 7
+// days, wrong peaks reached 3.7 times the noise, and had rivals of 0.75 of themselves
+// and more.
 const (
 	longestDays    = 5.0  // beyond, hardly anything of the disc is seen in both
 	leastAboveHiss = 5.0  // the best correlation, in units of Noise
 	mostRival      = 0.62 // the rival's correlation, in parts of the best one
 	leastOdds      = 0.99
-	largestSigma   = 0.3 * coords.Degree
-	mostPieces     = 400
+	usualMaxSigma  = 0.3 * coords.Degree
+	mostPieces     = 400 // of pattern on the disc: cells of 2° or so
 )
 
 // FromPicture finds the north and the parity of a picture by its own pattern: the
@@ -99,11 +110,9 @@ const (
 // compared with it at all rolls and in both parities.
 //
 // Large shades and the darkening to the limb are taken out first, and only the
-// disc within 65° of its middle counts. The best roll is then refined, together
-// with a shift of the pattern in longitude (single features and laws differ) and
-// of the limb's centre, each held by what is known of it. The error is found by
-// leaving out parts of the disc in turn (the jackknife), so that a match that
-// hangs on a single spot says so; that of the earlier north is added.
+// disc within 65° of its middle counts. The best roll is then refined by parts of
+// the disc, which may each have moved a little of themselves (matchrefine.go); that
+// gives its error, to which that of the earlier north is added.
 //
 // The error is an *IndecisiveError when the pattern does not decide.
 func FromPicture(old Oriented, now Unoriented, opts MatchOptions) (Match, error) {
@@ -122,7 +131,7 @@ func FromPicture(old Oriented, now Unoriented, opts MatchOptions) (Match, error)
 	if err := m.doubt(); err != nil {
 		return m, err
 	}
-	if err := m.refine(carried, pattern); err != nil {
+	if err := m.refine(carried, pattern, opts.maxSigma()); err != nil {
 		return m, err
 	}
 	m.North.Sigma = coords.Angle(math.Hypot(float64(m.North.Sigma), float64(old.View.North.Sigma)))

@@ -1,6 +1,7 @@
 package north
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -118,14 +119,18 @@ func TestFromPictureOnPaintedRuns(t *testing.T) {
 		pairs = 12
 	}
 	counts := make([]tallyOf, len(gaps))
-	var all tallyOf
+	var all, loose tallyOf
 	var mu sync.Mutex
 	forEach(pairs, func(i int) {
 		g := i % len(gaps)
 		old, now, truth := paintedPair(t, uint64(1000+i), gaps[g])
-		m, err := FromPicture(old, now, MatchOptions{})
+		m, err := FromPicture(old, now, MatchOptions{MaxSigma: 2 * coords.Degree})
 		mu.Lock()
 		defer mu.Unlock()
+		loose.add(m, err, truth, 3*m.North.Sigma.Degrees())
+		if err == nil && m.North.Sigma > usualMaxSigma {
+			err = errors.New("uncertain by more than is usually wanted")
+		}
 		counts[g].add(m, err, truth, 0.3)
 		all.add(m, err, truth, 0.3)
 	})
@@ -133,6 +138,10 @@ func TestFromPictureOnPaintedRuns(t *testing.T) {
 		t.Logf("%.1f days: %v", gaps[g], &c)
 	}
 	t.Logf("all: %v", &all)
+	t.Logf("with errors up to 2 deg: %v within three errors", &loose)
+	assert.Zero(t, loose.wrongParity, "wrong parity at errors up to 2°")
+	assert.Equal(t, loose.accepted, loose.within, "within three standard errors")
+	assert.Less(t, loose.chi2/float64(max(1, loose.accepted)), 2.0, "mean square of miss over error")
 	assert.Zero(t, all.wrongParity, "accepted with the wrong parity")
 	assert.GreaterOrEqual(t, float64(all.within), 0.95*float64(all.accepted)-1, "within 0.3° (one case of grace for so few)")
 	assert.GreaterOrEqual(t, all.accepted, all.tried/3, "accepted: one that refuses everything is right too")

@@ -9,10 +9,10 @@ import (
 )
 
 // The refinement divides the disc into squares about the size of an active
-// region. Each is looked for in the new picture by itself, within so many cells
+// region with its plage, 17° at the middle. Each is looked for in the new picture by itself, within so many cells
 // of where it should stand.
 const (
-	blockCells = 40
+	blockCells = 60
 	blockReach = 14
 	blockSide  = 2*blockReach + 1
 )
@@ -45,7 +45,7 @@ type block struct {
 // A turn of the picture, a shift of the whole pattern in longitude and one in
 // proportion to the sine of the latitude (no law is exact) are weighed against all
 // of them on a grid; the roll is the mean of what is likely, whatever the shifts.
-func (m *Match) refine(c *carriedDisc, now *pattern) error {
+func (m *Match) refine(c *carriedDisc, now *pattern, maxSigma coords.Angle) error {
 	blocks := m.look(c, now)
 	if len(blocks) < 8 {
 		return &IndecisiveError{"too little of the disc is seen in both pictures", *m}
@@ -96,8 +96,8 @@ func (m *Match) refine(c *carriedDisc, now *pattern) error {
 	// A picture is never better aligned than its sampling and its limb allow.
 	const floor = 0.05
 	m.North.Sigma = coords.Angle(math.Hypot(sigma, floor)) * coords.Degree
-	if m.North.Sigma > largestSigma {
-		return &IndecisiveError{fmt.Sprintf("the roll hangs on too little: its error is %.2f°", m.North.Sigma.Degrees()), *m}
+	if m.North.Sigma > maxSigma {
+		return &IndecisiveError{fmt.Sprintf("the roll is uncertain by %.2f°, %.2f° at most is wanted", m.North.Sigma.Degrees(), maxSigma.Degrees()), *m}
 	}
 	return nil
 }
