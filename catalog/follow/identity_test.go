@@ -135,6 +135,53 @@ func TestDoubtfulJoinsAreProposedWithTheirRivals(t *testing.T) {
 	}
 }
 
+// TestFramesOfOneSitting: three frames within minutes, one of them of the limb
+// only, show the same features; two of them bear the same instant.
+func TestFramesOfOneSitting(t *testing.T) {
+	var seen []Sighting
+	for _, day := range []int{2, 0, 1} { // added out of order
+		for frame := range 3 {
+			for k, id := range []string{"spot", "filament", "edge"} {
+				s := noon(id, []catalog.Kind{catalog.Sunspot, catalog.Filament, catalog.Prominence}[k], day,
+					[]float64{-9, 25, 50}[k], []float64{-30, 10, 62}[k]+13.2*float64(day), []float64{0.4, 0.7, 6}[k])
+				if frame == 1 && id != "edge" {
+					continue
+				}
+				s.UTC, s.Frame = s.UTC.Add(time.Duration(frame/2)*5*time.Minute), string(rune('a'+frame))
+				seen = append(seen, s)
+			}
+		}
+	}
+	got := passagesOf(t, seen)
+	require.Len(t, got, 3)
+	for _, g := range got {
+		assert.Len(t, g, map[string]int{"spot": 6, "filament": 6, "edge": 9}[g[0]], g[0])
+		for _, id := range g {
+			assert.Equal(t, g[0], id, "a passage of one feature")
+		}
+	}
+}
+
+// TestNonsenseEndsInTime: many marks of one place and instant are no Sun, but must
+// not hold the observer up.
+func TestNonsenseEndsInTime(t *testing.T) {
+	var seen []Sighting
+	for day := range 3 {
+		for range 250 {
+			seen = append(seen, noon("x", catalog.Sunspot, day, 10, 13*float64(day), 0.5))
+		}
+	}
+	start := time.Now()
+	res, err := Follow(seen, Options{})
+	require.NoError(t, err)
+	marks := 0
+	for _, p := range res.Passages {
+		marks += len(p.Sightings)
+	}
+	assert.Equal(t, len(seen), marks, "every sighting is in a passage")
+	assert.Less(t, time.Since(start), 20*time.Second)
+}
+
 func TestUnfitSightingsAreRefused(t *testing.T) {
 	good := noon("x", catalog.Plage, 0, 10, 10, 0.5)
 	for name, spoil := range map[string]func(*Sighting){

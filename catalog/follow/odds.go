@@ -65,23 +65,46 @@ func (w *web) sighting(i int) Sighting { return w.seen[w.nodes[i].members[0]] }
 // pinned tells whether the observer put two nodes together.
 func (w *web) pinned(i, j int) bool { return w.nodes[i].pin != 0 && w.nodes[i].pin == w.nodes[j].pin }
 
+// manyPairs bounds the clusters whose odds are worked out in full; larger ones come
+// of data that are not of this Sun, and must not take for ever.
+const manyPairs = 400
+
 // odds is the probability of each pair of the cluster.
 func (c *cluster) odds() [][]float64 {
 	table := make([][]float64, len(c.heads))
-	if len(c.heads) == 1 && len(c.tails) == 1 {
-		table[0] = []float64{1 / (1 + math.Exp(-c.gain[0][0]))}
-		return table
-	}
+	many := len(c.heads)*len(c.tails) > manyPairs
 	for a := range table {
 		table[a] = make([]float64, len(c.tails))
-		for b := range table[a] {
-			if g := c.gain[a][b]; !math.IsInf(g, -1) {
-				with, without := c.forced(a, b), c.without(a, b)
-				table[a][b] = 1 / (1 + math.Exp(without-with))
+		for b, g := range c.gain[a] {
+			switch {
+			case math.IsInf(g, -1):
+			case many:
+				table[a][b] = c.roughOdds(a, b)
+			case len(c.heads) == 1 && len(c.tails) == 1:
+				table[a][b] = 1 / (1 + math.Exp(-g))
+			default:
+				table[a][b] = 1 / (1 + math.Exp(c.without(a, b)-c.forced(a, b)))
 			}
 		}
 	}
 	return table
+}
+
+// roughOdds weighs a pair against those that share an end with it, and no further.
+func (c *cluster) roughOdds(a, b int) float64 {
+	g := c.gain[a][b]
+	others := math.Exp(-g)
+	for l, rival := range c.gain[a] {
+		if l != b {
+			others += math.Exp(rival - g)
+		}
+	}
+	for k := range c.heads {
+		if k != a {
+			others += math.Exp(c.gain[k][b] - g)
+		}
+	}
+	return 1 / (1 + others)
 }
 
 // total is the gain of the best joins.
