@@ -135,6 +135,9 @@ func (m *edgeModel) conclude(out *Edge) {
 		out.Reason = fmt.Sprintf("the best filament is off by %.1f° in latitude (%.1f sigma); %s",
 			c.MissLat.Abs().Degrees(), float64((c.MissLat / c.SigmaLat).Abs()), where(c))
 	}
+	if out.Word == CannotSay && best >= 0.1 {
+		out.Reason += fmt.Sprintf("; a filament that %s may be it", out.Candidates[0].Way)
+	}
 	out.Looks = m.looksThatDecide(best)
 }
 
