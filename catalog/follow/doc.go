@@ -29,9 +29,9 @@
 // waits for the days that follow it, and a picture added late has the same
 // effect as one added in time.
 //
-// How often an observer misses a feature or takes it for another, how roughly he
-// places it and how long features live in his record is learnt from the record
-// itself, era by era (habits.go, learn.go).
+// How often a feature is missed or taken for another, how roughly it is placed and
+// how long features live is learnt from the record itself, era by era (habits.go,
+// learn.go).
 //
 // # How well it does
 //

@@ -45,7 +45,7 @@ func Follow(sightings []Sighting, opts Options) (Result, error) {
 	w := newWeb(newRecord(sightings, opts))
 	w.search()
 	odds, proposals := w.weigh(opts.makeFrom())
-	w.adoptMisplaced()
+	w.adoptMisplaced(odds)
 	return w.result(odds, proposals), nil
 }
 

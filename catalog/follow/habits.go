@@ -6,7 +6,7 @@ import (
 )
 
 // Habits are the ways of a record: of its observer, or of several whose marks came
-// together, each in his time.
+// together, each in their time.
 type Habits struct {
 	Eras []Era // in order of time
 }

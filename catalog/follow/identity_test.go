@@ -182,6 +182,42 @@ func TestNonsenseEndsInTime(t *testing.T) {
 	assert.Less(t, time.Since(start), 20*time.Second)
 }
 
+// TestAMisreadLongitudeStaysInItsPassage: in a year of Greenwich groups one group's
+// longitude is misread by twelve degrees in the middle of its passage.
+func TestAMisreadLongitudeStaysInItsPassage(t *testing.T) {
+	rows := groupYear(t, 1964)
+	seen := sightingsOf(rows)
+	right, err := Follow(seen, Options{})
+	require.NoError(t, err)
+	misread, kept := 0, 0
+	for _, p := range right.Passages {
+		if len(p.Sightings) < 7 {
+			continue
+		}
+		victim := p.Sightings[len(p.Sightings)/2].ID
+		changed := sightingsOf(rows)
+		for i := range changed {
+			if changed[i].ID == victim {
+				changed[i].Place.L = (changed[i].Place.L + degrees(12)).Wrap360()
+			}
+		}
+		res, err := Follow(changed, Options{Habits: &right.Habits})
+		require.NoError(t, err)
+		misread++
+		for _, q := range res.Passages {
+			for i, s := range q.Sightings {
+				if s.ID == victim && i > 0 && q.Links[i-1].Misplaced {
+					assert.Greater(t, q.Links[i-1].Odds, 0.5, "odds of a misplaced mark that is taken in")
+					kept++
+				}
+			}
+		}
+	}
+	t.Logf("%d of %d misread groups are recognised", kept, misread)
+	require.Greater(t, misread, 8)
+	assert.GreaterOrEqual(t, kept, misread/2, "misread groups that stay in their passage")
+}
+
 func TestUnfitSightingsAreRefused(t *testing.T) {
 	good := noon("x", catalog.Plage, 0, 10, 10, 0.5)
 	for name, spoil := range map[string]func(*Sighting){

@@ -79,10 +79,10 @@ func sampleOf(ordered []Sighting) []Sighting {
 	return out
 }
 
-// learn reads the habits of a record of one era off the runs found with the habits assumed: how rough the
-// places are, how often features are missed and how long they live. What was
-// assumed counts as much as a few dozen observations, so that a short record
-// changes it little.
+// learn reads the habits of a record of one era off the runs found with the habits
+// assumed: how rough the places are, how often features are missed and how long
+// they live. What was assumed counts as much as a few dozen observations, so that a
+// short record changes it little.
 func (w *web) learn() Era {
 	h := w.eras[0].Era
 	for t := range h.Fortunes {
@@ -194,7 +194,7 @@ func (w *web) misses() (first, again float64) {
 		chances++
 		if skipped > 0.5 {
 			first++
-			again += skipped - 1
+			again += max(0, skipped-1)
 			chancesAgain += skipped
 		}
 	}

@@ -26,8 +26,9 @@ type misplacement struct {
 	gain float64
 }
 
-// adoptMisplaced puts lone nodes into runs that lack one in their frame.
-func (w *web) adoptMisplaced() {
+// adoptMisplaced puts lone nodes into runs that lack one in their frame, and enters
+// the odds of that.
+func (w *web) adoptMisplaced(odds []float64) {
 	var found []misplacement
 	for x := range w.nodes {
 		if w.next[x] == none && w.prev[x] == none && w.nodes[x].pin == 0 {
@@ -42,6 +43,8 @@ func (w *web) adoptMisplaced() {
 			continue // used up by a better one
 		}
 		w.nodes[m.x].misplaced = true
+		meant := 1 / (1 + math.Exp(-m.gain))
+		odds[m.x], odds[m.i] = odds[m.i]*meant, meant
 		w.next[m.i], w.prev[m.x] = m.x, m.i
 		w.next[m.x], w.prev[j] = j, m.x
 		w.listenForward(m.x)

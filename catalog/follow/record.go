@@ -10,9 +10,9 @@ import (
 // node is what the follower links: a sighting, or several of one frame that the
 // observer pinned to one passage. Angles are in degrees.
 //
-//	stretch             foreshortening 1/cos(CMD), bounded
+//	stretch               foreshortening 1/cos(CMD), bounded
 //	latExtent, lonExtent  of its shape, 0 for a point
-//	pin                 1, 2, … for the passages that the observer pinned, 0 none
+//	pin                   1, 2, … for the passages that the observer pinned, 0 none
 type node struct {
 	frame, era           int
 	day                  float64
@@ -199,7 +199,8 @@ func newDensity(r *record) density {
 	if len(r.frames) == 0 {
 		return d
 	}
-	d.firstDay = r.frames[0].day
+	// Seasons begin on the same days whatever part of a record is followed.
+	d.firstDay = math.Floor(r.frames[0].day/seasonDays) * seasonDays
 	seasons := d.season(r.frames[len(r.frames)-1].day) + 1
 	looks := make([]float64, seasons)
 	for _, f := range r.frames {
@@ -225,7 +226,8 @@ func (d *density) season(day float64) int { return int((day - d.firstDay) / seas
 func band(latDeg float64) int { return max(0, min(bands-1, int((latDeg+90)/bandDeg))) }
 
 // smoothed turns counts by season and band, and frames by season, into densities.
-// Half a mark a season is added to every band: what was not seen yet may come.
+// Half a mark a season is added, spread over all bands: what was not seen yet may
+// come.
 func smoothed(counts [][]float64, looks []float64) [][]float64 {
 	const unseen = 0.5 / bands
 	kernel := [3]float64{0.25, 0.5, 0.25}

@@ -21,7 +21,7 @@ import (
 //	Place    where it was measured, with the error of the measurement
 //	Shape    its spine, or its outline when Closed; nil for a point
 //	AreaMSH  millionths of the hemisphere, 0 when not known
-//	Pinned   the passage that the observer put it in, empty when he did not
+//	Pinned   the passage into which the observer put it; empty: the program may choose
 type Sighting struct {
 	ID      string
 	Kind    catalog.Kind
