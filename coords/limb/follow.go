@@ -135,7 +135,8 @@ func (t *tracker) settle() error {
 		c[2] = edge.zeroPx
 		t.outline = t.corrected(c)
 		t.edge = edge
-		half := max(5, min(6*edge.sigmaPx+2, 0.2*t.r))
+		// The band must hold a second limb, if there is one.
+		half := max(5, min(max(6*edge.sigmaPx, 4*edge.sigmaPx+chromosphereShare*t.r)+2, 0.2*t.r))
 		near := math.Abs(half-t.halfPx) < 0.25*t.halfPx
 		t.halfPx = half
 		if pass > 0 && moved < 0.3 && near {

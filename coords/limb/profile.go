@@ -96,8 +96,8 @@ func (p profile) rim(fall shape) float64 {
 	return fall.zeroPx - p.rho(k)
 }
 
-// rival is the place of another steep fall nearby, with a rise between, NaN when
-// there is none: in a picture put together from two exposures the limb may fall
+// rival is the place of another steep fall nearby, set apart, NaN when there is
+// none: in a picture put together from two exposures the limb may fall
 // twice.
 func (p profile) rival(fall shape) float64 {
 	rest := profile{from: p.from, step: p.step, v: slices.Clone(p.v), radiusPx: p.radiusPx}
@@ -113,13 +113,15 @@ func (p profile) rival(fall shape) float64 {
 	if !ok || other.drop < 0.25*fall.drop {
 		return math.NaN()
 	}
-	rise := 0.0
+	// Between them it must rise, or at least lie flat: else it is the darkening of the
+	// disc that falls there.
+	flattest := math.Inf(1)
 	for k := 1; k < len(p.v); k++ {
-		if r := p.rho(k); r > min(fall.zeroPx, other.zeroPx) && r < max(fall.zeroPx, other.zeroPx) {
-			rise += max(0, p.v[k]-p.v[k-1])
+		if r := p.rho(k) - p.step/2; r > min(fall.zeroPx, other.zeroPx) && r < max(fall.zeroPx, other.zeroPx) {
+			flattest = min(flattest, (p.v[k-1]-p.v[k])/p.step)
 		}
 	}
-	if rise < 0.1*fall.drop {
+	if steepest := 0.4 * other.drop / other.sigmaPx; flattest > 0.2*steepest {
 		return math.NaN()
 	}
 	return other.zeroPx

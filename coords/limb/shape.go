@@ -202,8 +202,12 @@ func (p profile) fit(m model, zero, sigma float64, used []bool) (shape, bool) {
 // is in units of its steepest fall.
 func (s shape) sensible(m model) bool {
 	c := s.coef
+	most := 1.7
+	if m[termInner] {
+		most *= 2 // the steepest fall may be one of the two only
+	}
 	switch {
-	case math.IsNaN(s.zeroPx), !(s.drop > 0.3 && s.drop < 1.7):
+	case math.IsNaN(s.zeroPx), !(s.drop > 0.3 && s.drop < most):
 		return false
 	case c[termStep] < 0.15*s.drop, m[termInner] && c[termInner] < 0.1*s.drop:
 		return false
