@@ -103,6 +103,10 @@ func (k Keeper) AddFrame(ctx context.Context, n NewFrame) (AddedFrame, error) {
 		}
 	}
 	err = k.update(ctx, "frame add", func(tx *store.Tx) error { return n.keep(tx, &added, found) })
+	if err == nil {
+		// Reports draw from it. What cannot be made now is made, or told, when it is asked for.
+		_, _ = k.KeepPreview(added.Frame, pic)
+	}
 	return added, err
 }
 
