@@ -57,7 +57,7 @@ type prior struct {
 //	slip    it was measured or drawn quite differently
 //	limb    near the limb the far part of a feature goes out of sight (or comes up
 //	        behind the near one): at either limb the centre of what is seen moves
-//	        east, by limbEast ± limb.lon
+//	        east, by limbEast ± limb.lon; and in latitude, for groups are tilted
 type motion struct {
 	wanderLon, wanderLat float64
 	jump, slip, limb     leap
@@ -73,8 +73,8 @@ type leap struct{ chance, lon, lat float64 }
 //
 // Of spots, motion was fitted to the links of one number in the daily tables of
 // groups: of Greenwich 1905, 1937, 1957 and 1964 by likelihood, then the jumps'
-// longitude and the slips' latitude, on all seven years at hand, by wrong and missed
-// links. Lifetimes were counted there (a third of the groups seen for the first time
+// longitude, the slips' latitude and the scatter at the limb, on all seven years at
+// hand, by wrong and missed links. Lifetimes were counted there (a third of the groups seen for the first time
 // well inside the disc are not seen again on the next day; half live under two days,
 // Nagovitsyn 2019). Plage and clouds have no such tables: their figures are those of
 // spots, widened because their middles are defined less well; lifetimes after van
@@ -87,7 +87,7 @@ func assumed(law *rotation.Law) [natures]prior {
 			motion: motion{
 				wanderLon: 0.45, wanderLat: 0.22,
 				jump: leap{0.4, 2.0, 0.82}, slip: leap{0.013, 4.2, 2.8},
-				limb: leap{0.18, 3.1, 0.4}, limbEast: 3,
+				limb: leap{0.18, 4, 1.6}, limbEast: 3,
 			},
 			diesYoung: 0.3, diesOld: 0.08, youth: 3, limbDeg: 80,
 		},
