@@ -43,7 +43,7 @@
 // precision 0.993, recall 0.986. Thirty days of invented features, 5 to 25 of each
 // kind, one in four missed, one day in three without a picture: IDF1 0.97 (nearest
 // neighbour 0.92). The tests print these figures. Odds are what they say to about
-// 0.15: of doubtful joins given 0.65, as many are right.
+// 0.1: of doubtful joins given 0.65, as many are right.
 //
 // # What the result does not depend on
 //

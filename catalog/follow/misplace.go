@@ -43,7 +43,7 @@ func (w *web) adoptMisplaced(odds []float64) {
 			continue // used up by a better one
 		}
 		w.nodes[m.x].misplaced = true
-		meant := 1 / (1 + math.Exp(-m.gain))
+		meant := chance(trust * m.gain)
 		odds[m.x], odds[m.i] = odds[m.i]*meant, meant
 		w.next[m.i], w.prev[m.x] = m.x, m.i
 		w.next[m.x], w.prev[j] = j, m.x

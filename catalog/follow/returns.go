@@ -48,7 +48,7 @@ func Returns(passages []Passage) []Return {
 	})
 	var out []Return
 	for _, c := range groups {
-		table := c.odds()
+		table := c.odds(1)
 		for a := range c.heads {
 			for b := range c.tails {
 				if table[a][b] >= likelyReturn {
