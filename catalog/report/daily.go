@@ -42,10 +42,7 @@ func (d Day) Looked(kind catalog.Kind) bool {
 			return true
 		}
 	}
-	if len(d.Of(kind)) > 0 {
-		return true
-	}
-	return false
+	return len(d.Of(kind)) > 0
 }
 
 // Of lists the sightings of a kind: of each only what was marked as that kind. What

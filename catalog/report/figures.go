@@ -3,7 +3,9 @@ package report
 import (
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
+	"sync"
 	"time"
 
 	"limbwatch/catalog"
@@ -115,15 +117,23 @@ func (c composer) rotations() []int {
 
 // discs draws each observed day's annotated disc.
 func (c composer) discs() (*Section, error) {
-	figures := &Figures{PerRow: 2}
+	type lookedAt struct {
+		day  Day
+		look chart.Look
+	}
+	var looked []lookedAt
 	for _, d := range c.days {
 		for _, look := range c.looksOf(d) {
-			f, err := c.disc(d, look)
-			if err != nil {
-				return nil, err
-			}
-			figures.Items = append(figures.Items, f)
+			looked = append(looked, lookedAt{d, look})
 		}
+	}
+	figures := &Figures{PerRow: 2, Items: make([]Figure, len(looked))}
+	err := together(len(looked), func(i int) (err error) {
+		figures.Items[i], err = c.disc(looked[i].day, looked[i].look)
+		return err
+	})
+	if err != nil {
+		return nil, err
 	}
 	if len(figures.Items) == 0 {
 		return nil, nil
@@ -252,4 +262,30 @@ func (c composer) discCaption(d Day, look chart.Look) string {
 		text += " · " + p
 	}
 	return text
+}
+
+// together does pieces of work, as many at a time as there are processors, and gives
+// the first error in their order.
+func together(pieces int, work func(i int) error) error {
+	failed := make([]error, pieces)
+	next := make(chan int)
+	var workers sync.WaitGroup
+	for range min(pieces, runtime.GOMAXPROCS(0)) {
+		workers.Go(func() {
+			for i := range next {
+				failed[i] = work(i)
+			}
+		})
+	}
+	for i := range pieces {
+		next <- i
+	}
+	close(next)
+	workers.Wait()
+	for _, err := range failed {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
 }

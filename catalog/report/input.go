@@ -66,7 +66,7 @@ func (p Period) String() string {
 //	Looks       at the disc, from three weeks before the period to three after, without
 //	            pictures; FrameWidthPx is 0 for a look without one
 //	Picture     gives a frame's picture, best a reduced one; nil, and a nil picture:
-//	            there is none
+//	            there is none. It is asked for several at a time
 //	K           the observer's factor of the relative number; 0: 1
 //	Cautions    for eyes and equipment
 //	Program     name and version; Made is when

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"runtime/debug"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -231,10 +232,15 @@ func (o reportOptions) write(ctx context.Context, k observe.Keeper, in report.In
 			break
 		}
 	}
-	made := make([]bytes.Buffer, len(files))
+	made, failed := make([]bytes.Buffer, len(files)), make([]error, len(files))
+	var writers sync.WaitGroup
 	for i, f := range files {
-		if err := writeReport(ctx, k, &made[i], f.format, doc, in, paper); err != nil {
-			return fmt.Errorf("%s: %w", f.path, err)
+		writers.Go(func() { failed[i] = writeReport(ctx, k, &made[i], f.format, doc, in, paper) })
+	}
+	writers.Wait()
+	for i, err := range failed {
+		if err != nil {
+			return fmt.Errorf("%s: %w", files[i].path, err)
 		}
 	}
 	for i, f := range files {
