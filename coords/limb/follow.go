@@ -176,7 +176,7 @@ func covered(points []departure) float64 {
 
 // measure takes the limb points.
 func (t *tracker) measure() error {
-	b := t.p.unroll(t.outline, t.sign, t.directions(), 8, reach{t.halfPx, t.halfPx, t.mustPx(), max(0.5, min(t.halfPx/16, 1.5))})
+	b := t.p.unroll(t.outline, t.sign, t.directions(), 8, reach{t.halfPx, t.halfPx, t.mustPx(), max(0.5, min(t.halfPx/20, 1.5))})
 	var rows []int
 	for i, v := range b.valid {
 		if v {
