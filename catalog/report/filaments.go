@@ -90,8 +90,8 @@ func (c composer) filaments() *Section {
 	blocks := []Block{{Table: t}}
 	if len(tracks) > 0 {
 		blocks = append(blocks, small(fmt.Sprintf("B and L (Carrington) are those of the day nearest to the meridian, corrected for the height at which the filament stands where that is known; "+
-			"below are all days: day, B, distance from the meridian (W, E), L. The dates at limbs and meridian are computed from it, UT to the hour, by ω = %.3f %+.2f sin²B %+.2f sin⁴B degrees a day sidereal (%s).",
-			law.A, law.B, law.C, law.Source)))
+			"below are all days: day, B, distance from the meridian (W, E), L. The dates at limbs and meridian are computed from it, UT to the hour, by ω = %.3f %s sin²B %s sin⁴B degrees a day sidereal (%s).",
+			law.A, signed(law.B), signed(law.C), law.Source)))
 	}
 	return &Section{Title: "Filaments", Blocks: blocks}
 }

@@ -70,6 +70,14 @@ func plusMinus(sigma float64, places int) string {
 	return fmt.Sprintf("±%.*f", places, sigma)
 }
 
+// signed writes a term of a sum: + 1.40 or − 1.40.
+func signed(v float64) string {
+	if v < 0 {
+		return fmt.Sprintf("− %.2f", -v)
+	}
+	return fmt.Sprintf("+ %.2f", v)
+}
+
 // optionalInt writes a count, nothing for one that is not known.
 func optionalInt(n *int) string {
 	if n == nil {

@@ -11,9 +11,9 @@ import (
 // prominences lists what stood at the edge, day by day.
 func (c composer) prominences() *Section {
 	t := &Table{Columns: []Column{
-		{Head: "day, UT", Weight: 1.9}, {Head: "limb", Weight: 0.6}, {Head: "position angle", Weight: 1.7, Figures: true},
-		{Head: "from – to", Weight: 1.4, Figures: true}, {Head: "latitude", Weight: 1.5, Figures: true}, {Head: "height", Weight: 1.9, Figures: true},
-		{Head: "passage", Weight: 1.9}, {Head: "found to be", Weight: 2.3},
+		{Head: "day, UT", Weight: 1.7}, {Head: "limb", Weight: 0.6}, {Head: "position angle", Weight: 1.5, Figures: true},
+		{Head: "from – to", Weight: 1.2, Figures: true}, {Head: "latitude", Weight: 1.3, Figures: true}, {Head: "height", Weight: 1.4, Figures: true},
+		{Head: "passage", Weight: 1.7}, {Head: "found to be", Weight: 3.6},
 	}, Empty: "No prominence was marked."}
 	rows := 0
 	for _, d := range c.days {
