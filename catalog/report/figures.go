@@ -139,7 +139,7 @@ func (c composer) discs() (*Section, error) {
 		return nil, nil
 	}
 	return &Section{Title: "The Sun, day by day", NewPage: true, Blocks: []Block{
-		paragraph("Solar north is up, east left. The grid counts latitude and distance from the central meridian."), {Figures: figures}}}, nil
+		{Figures: figures}, small("Solar north is up, east left. The grid counts latitude and distance from the central meridian.")}}, nil
 }
 
 // looksOf chooses the frame that a day's disc is drawn on: of those whose disc and
