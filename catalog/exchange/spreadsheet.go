@@ -7,7 +7,7 @@ import (
 
 // spreadsheetTrap is what a spreadsheet would run as a formula or take for a number
 // or a date: 1-2 becomes the first of February, 1E5 a hundred thousand, Mar 1 a day.
-var spreadsheetTrap = regexp.MustCompile(`(?i)^([=+\-@\t\r'0-9]|(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*[-/. ]?\d)`)
+var spreadsheetTrap = regexp.MustCompile(`(?i)^([=+\-@\t\r'0-9]|(jan(uary)?|feb(ruary)?|mar(ch)?|apr(il)?|may|june?|july?|aug(ust)?|sept?(ember)?|oct(ober)?|nov(ember)?|dec(ember)?)[-/. ]?\d)`)
 
 // Harmless keeps a spreadsheet from making something else of what somebody typed: an
 // apostrophe stands before it, which reading takes off again (Typed).
