@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"math"
 	"strings"
 
 	"codeberg.org/go-fonts/dejavu/dejavusanscondensed"
@@ -298,42 +299,71 @@ func (p *printer) words(text string) {
 	p.SetY(p.GetY() + 3)
 }
 
+// Below a chart is a little room before its caption, and more below that.
+const (
+	captionGapMm = 1.0
+	rowGapMm     = 6.0
+)
+
 // figures lays charts out beside and below one another.
 func (p *printer) figures(f Figures) {
-	width := p.figureWidth(f)
 	p.SetY(p.GetY() + 2)
+	scale := p.evenly(f)
 	for first := 0; first < len(f.Items); first += f.PerRow {
 		row := f.Items[first:min(len(f.Items), first+f.PerRow)]
-		tallest, captions := 0.0, 0.0
-		p.font("", smallPt, dim)
-		for _, item := range row {
-			tallest = max(tallest, width*item.Chart.Height/item.Chart.Width)
-			captions = max(captions, float64(len(p.lines(item.Caption, width)))*smallPt*lineMm)
+		tallest, captions := p.rowHeights(f, row)
+		if f.PerRow == 1 {
+			scale = p.shrink(tallest, captions+captionGapMm)
 		}
-		shrunk := p.shrink(tallest, captions+2)
-		tallest *= shrunk
-		p.room(tallest + captions + 2)
+		p.room(scale*tallest + captions + captionGapMm)
 		top := p.GetY()
-		for i := range row {
-			x := p.left + float64(i)*(width+figureGapMm)
-			height := shrunk * width * row[i].Chart.Height / row[i].Chart.Width
-			if err := p.chart(row[i].Chart, x, top, shrunk*width); err != nil && p.err == nil {
+		for i, item := range row {
+			x := p.left + float64(i)*(p.figureWidth(f)+figureGapMm)
+			width := scale * p.figureWidth(f)
+			if err := p.chart(item.Chart, x, top, width); err != nil && p.err == nil {
 				p.err = err
 			}
-			p.SetXY(x, top+height+1)
+			p.SetXY(x, top+width*item.Chart.Height/item.Chart.Width+captionGapMm)
 			p.font("", smallPt, dim)
-			p.write(x, width, smallPt, row[i].Caption)
+			p.write(x, p.figureWidth(f), smallPt, item.Caption)
 		}
-		p.SetY(top + tallest + captions + 6)
+		p.SetY(top + scale*tallest + captions + captionGapMm + rowGapMm)
 	}
 }
 
-// shrink is by how much charts are made smaller so that they end on the page they
-// begin on: not at all where that would be more than a fifth.
+// rowHeights are how high the charts of a row are at full width, and their captions.
+func (p *printer) rowHeights(f Figures, row []Figure) (tallest, captions float64) {
+	width := p.figureWidth(f)
+	p.SetFont(family, "", smallPt)
+	for _, item := range row {
+		tallest = max(tallest, width*item.Chart.Height/item.Chart.Width)
+		captions = max(captions, float64(len(p.lines(item.Caption, width)))*smallPt*lineMm)
+	}
+	return tallest, captions
+}
+
+// shrink is by how much a chart is made smaller so that it ends on the page it begins
+// on: not at all where that would be more than a fifth.
 func (p *printer) shrink(tallest, rest float64) float64 {
 	left := p.bottom - p.GetY() - rest
 	if left < tallest && left > 0.8*tallest {
 		return left / tallest
 	}
 	return 1
+}
+
+// evenly is by how much charts that stand side by side are all made smaller, a fifth
+// at most, so that one more row of them goes on a page below its heading.
+func (p *printer) evenly(f Figures) float64 {
+	if f.PerRow == 1 {
+		return 1
+	}
+	const heading = 11.0
+	tallest, rest := 0.0, 0.0
+	for first := 0; first < len(f.Items); first += f.PerRow {
+		t, captions := p.rowHeights(f, f.Items[first:min(len(f.Items), first+f.PerRow)])
+		tallest, rest = max(tallest, t), max(rest, captions+captionGapMm+rowGapMm)
+	}
+	rows := math.Floor((p.height - heading + rowGapMm) / (0.8*tallest + rest))
+	return min(1, ((p.height-heading+rowGapMm)/max(1, rows)-rest)/tallest)
 }
