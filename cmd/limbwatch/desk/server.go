@@ -62,6 +62,7 @@ func (s *Server) routes() []route {
 		{api("GET", "{$}"), "this list", s.getRoutes},
 		{api("GET", "days"), "every sitting, oldest first, with its frames and marks in small", s.getDays},
 		{api("GET", "news"), "a stream of events: changed, whenever the catalogue changes", s.getNews},
+		{api("GET", "pointer"), "an open line (WebSocket) for the figures of the pointer", s.getPointer},
 		{api("POST", "undo"), "take this page's newest change back", s.postUndo},
 		{api("POST", "follow"), "join marks to passages by following them from day to day", s.postFollow},
 		{api("POST", "redo"), "do again what was taken back", s.postRedo},

@@ -41,7 +41,11 @@ async function call(method, path, body, options = {}) {
   if (!state.online) found();
   if (options.raw && response.ok) return response;
   let answer = {};
-  try { answer = await response.json(); } catch { answer = { error: `the server answered ${response.status} without words` }; }
+  try { answer = await response.json(); } catch (err) {
+    if (err.name === "AbortError") throw err;
+    if (response.ok) { lost(); throw new Lost(); } // it went away in the middle of a word
+    answer = { error: `the server answered ${response.status} without words` };
+  }
   if (!response.ok) throw new Refused(response.status, answer);
   return answer;
 }

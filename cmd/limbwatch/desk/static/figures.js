@@ -1,11 +1,11 @@
 // The figures that walk with the pointer. Every one is computed and worded by the
 // server; one request is under way at a time, and the newest position wins.
 import { state, on } from "./store.js";
-import { get } from "./api.js";
-import { hand } from "./overlay.js";
-import { free, lines } from "./room.js";
+import { placeOf } from "./line.js";
+import { screen } from "./overlay.js";
+import { free } from "./room.js";
 
-const box = document.getElementById("figures");
+const box = document.getElementById("figures"), oval = document.getElementById("error-ellipse");
 let wanted = null, busy = false, space = null; // the free part of the window, measured once a layout
 const NEAR_PX = 22;
 
@@ -23,7 +23,7 @@ export function pointAt(at) {
 export function pointAway() {
   wanted = null;
   box.hidden = true;
-  hand.ellipse = null;
+  oval.setAttribute("hidden", "");
 }
 
 async function ask() {
@@ -32,7 +32,7 @@ async function ask() {
   const mine = wanted;
   wanted.asked = true;
   try {
-    const place = await get(`/frames/${state.frame.id}/place?x=${mine.x}&y=${mine.y}`);
+    const place = await placeOf(state.frame.id, mine.x, mine.y);
     if (wanted) {
       show(place, mine, wanted);
       times.push(performance.now() - mine.since);
@@ -61,9 +61,23 @@ function show(place, of, at) {
   const x = at.sx + NEAR_PX + wide < f.x + f.width ? at.sx + NEAR_PX : at.sx - NEAR_PX - wide;
   const y = at.sy + NEAR_PX + high < f.y + f.height ? at.sy + NEAR_PX : at.sy - NEAR_PX - high;
   box.style.transform = `translate(${Math.round(x)}px, ${Math.round(y)}px)`;
-  hand.ellipse = place.ellipse ?? null;
+  surround(place.ellipse);
   pointed(place);
-  lines();
+}
+
+// The error ellipse is an element of its own, so that no canvas is redrawn while the
+// pointer walks. One too small to be seen is left out.
+function surround(points) {
+  const p = points ? screen(points) : [];
+  const xs = p.map((q) => q[0]), ys = p.map((q) => q[1]), left = Math.min(...xs), top = Math.min(...ys);
+  const wide = Math.max(...xs) - left, high = Math.max(...ys) - top;
+  if (!p.length || Math.max(wide, high) < 3) { oval.setAttribute("hidden", ""); return; }
+  oval.removeAttribute("hidden");
+  oval.style.width = `${Math.ceil(wide) + 4}px`;
+  oval.style.height = `${Math.ceil(high) + 4}px`;
+  oval.style.transform = `translate(${left - 2}px, ${top - 2}px)`;
+  const line = p.map(([x, y]) => `${(x - left + 2).toFixed(1)},${(y - top + 2).toFixed(1)}`).join(" ");
+  for (const polygon of oval.children) polygon.setAttribute("points", line);
 }
 
 let pointed = () => {};

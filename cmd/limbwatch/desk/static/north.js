@@ -13,7 +13,7 @@ import { el, button, toggleSheet } from "./parts.js";
 export const north = { proposed: null, methods: null };
 
 on("frame", () => { north.proposed = north.methods = null; });
-on("question frame", () => setTimeout(begin));
+on("question frame days", () => setTimeout(begin));
 
 // Where north is not known yet the dial stands as last time with this set-up, or
 // just up, to be turned.
@@ -21,7 +21,7 @@ async function begin() {
   const f = state.frame;
   if (state.question !== "north" || !f?.disc || f.north || north.proposed) return;
   if (!north.methods) await load();
-  if (state.frame !== f || state.question !== "north" || north.proposed) return;
+  if (state.frame?.id !== f.id || state.frame.north || state.question !== "north" || north.proposed) return;
   const last = north.methods?.find((m) => m.id === "as last time");
   if (last?.available) await method(last.id);
   else propose({ angle_deg: 0, mirrored: false, words: "not known yet: turn the dial, or take one of the ways" });

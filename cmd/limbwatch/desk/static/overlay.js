@@ -9,7 +9,7 @@ import { drawDial } from "./dial.js";
 export const layers = { below: [], above: [] };
 
 /** hand is what the hand works on: the mark being made, the vertex in grip, the cross. */
-export const hand = { making: null, grip: -1, cross: null, hover: null, editing: null, ellipse: null };
+export const hand = { making: null, grip: -1, cross: null, hover: null, editing: null };
 
 const DARK = { line: "#ffd9c6", soft: "rgba(255,217,198,.5)", faint: "rgba(255,217,198,.26)", casing: "rgba(12,4,2,.6)", accent: "#ff9a6e" };
 const LIGHT = { line: "#3a160a", soft: "rgba(58,22,10,.6)", faint: "rgba(58,22,10,.32)", casing: "rgba(255,250,246,.65)", accent: "#9a3a0c" };
@@ -55,7 +55,6 @@ onLines((pen, view) => {
     if (points.length > 1) drawMark(pen, { ...hand.making, shape: points.length > 2 ? hand.making.shape : "line" }, points, { selected: true });
     handles(pen, points.slice(0, hand.making.points.length), -1, kindOf(hand.making.kind).ink);
   }
-  if (hand.ellipse) ellipse(pen, view, hand.ellipse, ink);
   for (const f of layers.above) f(pen, view, ink);
   if (hand.cross && (hand.making || document.activeElement === room.canvas && hand.byKeys)) {
     const [x, y] = toScreen(view, ...hand.cross);

@@ -1,0 +1,34 @@
+// An open line for the pointer's questions: quicker than a request each. Without it
+// (a server that was started anew, a proxy) the same is asked by request.
+import { get, addressOf } from "./api.js";
+
+let socket = null, tried = 0, number = 0;
+const waiting = new Map();
+
+function open() {
+  if (socket || performance.now() - tried < 2000) return;
+  tried = performance.now();
+  socket = new WebSocket(`ws://${location.host}${addressOf("/pointer")}`);
+  socket.onmessage = (event) => {
+    const { n, place, error } = JSON.parse(event.data);
+    const who = waiting.get(n);
+    waiting.delete(n);
+    if (place) who?.done(place); else who?.fail(new Error(error));
+  };
+  socket.onclose = () => {
+    socket = null;
+    for (const who of waiting.values()) who.fail(new Error("the line is cut"));
+    waiting.clear();
+  };
+}
+
+/** placeOf gives the figures of a pixel of a frame. */
+export function placeOf(frame, x, y) {
+  open();
+  if (socket?.readyState !== WebSocket.OPEN) return get(`/frames/${frame}/place?x=${x}&y=${y}`);
+  return new Promise((done, fail) => {
+    number++;
+    waiting.set(number, { done, fail });
+    socket.send(JSON.stringify({ frame, x, y, n: number }));
+  });
+}
