@@ -95,6 +95,7 @@ func (b *bench) openTab(width, height int64, query string, opts ...chromedp.Emul
 	}
 	tb.do(chromedp.Navigate(address))
 	tb.wait("document.body.dataset.ready === 'yes'")
+	tb.theme("dark")
 	return tb
 }
 
@@ -109,6 +110,7 @@ func (tb *tab) theme(scheme string) {
 	_, err := chromedp.Call(tb.ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
 		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
 	require.NoError(tb.t, err)
+	tb.wait(`document.documentElement.dataset.theme === "` + map[string]string{"dark": "night", "light": "day"}[scheme] + `"`)
 }
 
 // eval evaluates a script in the page.

@@ -4,8 +4,11 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+	"time"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/follow"
+	"limbwatch/catalog/observe"
 	"limbwatch/catalog/store"
 	"limbwatch/coords"
 	"limbwatch/coords/rotation"
@@ -13,15 +16,31 @@ import (
 
 // ghost is a mark of the day before where it should be now, with its error.
 type ghost struct {
-	ID      string        `json:"id"`
-	Kind    catalog.Kind  `json:"kind"`
-	Shape   catalog.Shape `json:"shape"`
-	Name    string        `json:"name"`
-	Points  []xy          `json:"points"`
-	Ellipse []xy          `json:"ellipse,omitempty"`
+	ID      string       `json:"id"`
+	Kind    catalog.Kind `json:"kind"`
+	Shape   string       `json:"shape"`
+	Name    string       `json:"name"`
+	Points  []xy         `json:"points"`
+	Ellipse []xy         `json:"ellipse,omitempty"`
 }
 
-// getGhosts answers GET /frames/{frame}/ghosts.
+// notch is a passage that comes round the east edge soon, or goes round the west one.
+type notch struct {
+	PADeg    float64      `json:"pa_deg"`
+	Arriving bool         `json:"arriving"`
+	Kind     catalog.Kind `json:"kind"`
+	Words    string       `json:"words"`
+}
+
+// leastAlive is how likely a followed feature must still be to be shown.
+const leastAlive = 0.05
+
+// noticeDays is how long ahead the edges are watched for.
+const noticeDays = 2
+
+// getGhosts answers GET /frames/{frame}/ghosts: followed features where they should
+// be now, the other marks of the day before carried by the law of their kind, and what
+// is due at the edges.
 func (s *Server) getGhosts(w http.ResponseWriter, r *http.Request) error {
 	shown, err := s.viewed(r)
 	if err != nil {
@@ -34,8 +53,57 @@ func (s *Server) getGhosts(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	answer(w, http.StatusOK, map[string]any{"ghosts": ghosts, "why": why})
+	expected, err := s.keeper.Expect(r.Context(), shown.middle)
+	if err != nil {
+		return err
+	}
+	due := []notch{}
+	for _, e := range expected {
+		if e.Alive < leastAlive {
+			continue
+		}
+		if g, ok := followed(e, shown); ok {
+			ghosts, why = append(ghosts, g), ""
+		}
+		due = append(due, notches(e, shown)...)
+	}
+	answer(w, http.StatusOK, map[string]any{"ghosts": ghosts, "why": why, "due": due})
 	return nil
+}
+
+// followed is a passage as a ghost, where it should be.
+func followed(e observe.Expected, shown viewed) (ghost, bool) {
+	p, seen := shown.Project(e.Place.Heliographic, 0)
+	if !e.InView || !seen {
+		return ghost{}, false
+	}
+	return ghost{ID: e.Passage.ID.String(), Kind: e.Passage.Kind, Shape: catalog.Point.String(), Name: e.Passage.Name,
+		Points: []xy{point(p)}, Ellipse: ellipse(shown.View, e.Place)}, true
+}
+
+// notches are the edges that a passage meets soon, at the position angle of the limb
+// at its latitude.
+func notches(e observe.Expected, shown viewed) (out []notch) {
+	for _, edge := range []struct {
+		event    follow.Event
+		arriving bool
+		word     string
+	}{{e.EastEdge, true, "comes round the east edge"}, {e.WestEdge, false, "goes round the west edge"}} {
+		if !edge.event.Known || edge.event.UTC.Before(shown.middle) || edge.event.UTC.Sub(shown.middle) > noticeDays*24*time.Hour {
+			continue
+		}
+		cmd, crosses := rotation.EdgeCMD(e.Place.B, shown.Face)
+		if !crosses {
+			continue
+		}
+		if edge.arriving {
+			cmd = -cmd
+		}
+		at := shown.ProjectPolar(coords.Heliographic{B: e.Place.B, L: (shown.Face.L0 + cmd).Wrap360()}, 0)
+		out = append(out, notch{PADeg: at.PositionAngle.Degrees(), Arriving: edge.arriving, Kind: e.Passage.Kind,
+			Words: fmt.Sprintf("%s %s %s UTC, odds %.0f %% that it still is then", e.Passage.Name, edge.word, edge.event.UTC.Format("2 Jan 15:04"), 100*edge.event.Alive)})
+	}
+	return out
 }
 
 // ghosts carries the marks of the newest earlier day within reach to the shown
@@ -47,11 +115,12 @@ func (s *Server) ghosts(r *http.Request, shown viewed) (ghosts []ghost, why stri
 		return nil, "", err
 	}
 	entries = slices.DeleteFunc(entries, func(e catalog.Entry) bool {
-		return dayKey(e.Frame) == dayKey(shown.frame) || e.Position.Disc == nil && e.Position.Edge == nil
+		// What is followed comes as a passage, with what is known of its own rate.
+		return dayKey(e.Frame) == dayKey(shown.frame) || e.Join != nil || e.Position.Disc == nil
 	})
 	ghosts = []ghost{}
 	if len(entries) == 0 {
-		return ghosts, fmt.Sprintf("no marks with positions on the %d days before", turnedReachDays), nil
+		return ghosts, fmt.Sprintf("nothing followed, and no marks with positions on the %d days before", turnedReachDays), nil
 	}
 	latest := dayKey(entries[len(entries)-1].Frame)
 	own := map[catalog.FrameID]viewed{}
@@ -81,7 +150,7 @@ func haunting(e catalog.Entry, shown, on viewed) (ghost, bool) {
 	if d == nil {
 		return ghost{}, false // where behind or before the limb a prominence stands, nobody knows
 	}
-	g := ghost{ID: e.Mark.ID.String(), Kind: e.Mark.Kind, Shape: e.Mark.Geometry.Shape, Name: nameOf(e.Mark)}
+	g := ghost{ID: e.Mark.ID.String(), Kind: e.Mark.Kind, Shape: e.Mark.Geometry.Shape.String(), Name: nameOf(e.Mark)}
 	prior := rotation.PriorOf(e.Mark.Kind.String())
 	days := rotation.Days(e.Position.UTC, shown.middle)
 	now := prior.Carry(d.Measured, days)
@@ -90,8 +159,8 @@ func haunting(e catalog.Entry, shown, on viewed) (ghost, bool) {
 		return ghost{}, false
 	}
 	g.Points = verticesOn(e.Mark, shown, on)
-	if g.Points == nil || g.Shape == catalog.Point {
-		g.Shape, g.Points = catalog.Point, []xy{point(p)}
+	if g.Points == nil || e.Mark.Geometry.Shape == catalog.Point {
+		g.Shape, g.Points = catalog.Point.String(), []xy{point(p)}
 	}
 	if now.Cov != (coords.Covariance{}) {
 		g.Ellipse = ellipse(shown.View, now)

@@ -77,7 +77,7 @@ func (s *Server) routes() []route {
 		{api("GET", "frames/{frame}/geometry"), "limb, rim, axis and grid in pixels; grid=off|degrees|carrington; x,y,r and north_deg,mirrored try another disc and north", s.getGeometry},
 		{api("GET", "frames/{frame}/place"), "the place of a pixel: x, y, and sigma, the error of the click in pixels", s.getPlace},
 		{api("GET", "frames/{frame}/ribbon"), "the whole Sun unrolled: passages and marks as parts of its width and height", s.getRibbon},
-		{api("GET", "frames/{frame}/ghosts"), "marks of the day before, turned to this frame's time", s.getGhosts},
+		{api("GET", "frames/{frame}/ghosts"), "what is expected at this frame's time: followed features, the day before's marks, and what is due at the edges", s.getGhosts},
 		{api("GET", "frames/{frame}/turned/{other}/pixels"), "another frame's picture turned to this one's time: size, levels and light", s.getTurned},
 		{api("GET", "frames/{frame}/turned/{other}/pixels/{level}"), "its grey levels, on this frame's pixels", s.getTurnedLevel},
 

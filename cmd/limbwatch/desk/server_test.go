@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"hash/crc32"
 	"io"
+	"math"
 	"net/http"
 	"strings"
 	"testing"
@@ -309,4 +310,46 @@ func TestScriptsMistakesAreTold(t *testing.T) {
 		})
 	}
 	assert.Empty(t, b.log.String(), "none of these is a fault of ours")
+}
+
+// What was followed for two days is expected on the third where it is painted then.
+func TestFollowedFeaturesAreExpected(t *testing.T) {
+	b := newBench(t).enter()
+	labels := []string{"g1", "g2", "g3"}
+	var last painted
+	var id catalog.FrameID
+	for day := range 3 {
+		at := testDay.AddDate(0, 0, day)
+		last = paintSun(t, "sun_"+at.Format("20060102_150405")+"Z.png", at, 640, 480, 190, nil)
+		id = b.prepared(last, catalog.RoleSurface)
+		if day == 2 {
+			break // nothing is marked on the third day
+		}
+		for _, label := range labels {
+			p := last.mark(t, label).Pixel
+			require.Equal(t, http.StatusCreated, b.call("POST", hereof(b, id.String(), "marks"), map[string]any{"kind": "sunspot", "shape": "point", "points": [][2]float64{{p.X, p.Y}}}, nil))
+		}
+	}
+	var said struct{ Words string }
+	require.Equal(t, http.StatusOK, b.call("POST", apiPrefix+"follow", map[string]any{}, &said))
+	assert.Contains(t, said.Words, "3 of them new")
+	var got struct {
+		Ghosts []ghost
+		Due    []notch
+	}
+	require.Equal(t, http.StatusOK, b.call("GET", hereof(b, id.String(), "ghosts"), nil, &got))
+	for _, label := range labels {
+		truth := last.mark(t, label)
+		if !truth.Visible {
+			continue
+		}
+		nearest := 1e9
+		for _, g := range got.Ghosts {
+			nearest = min(nearest, math.Hypot(g.Points[0][0]-truth.Pixel.X, g.Points[0][1]-truth.Pixel.Y))
+		}
+		// The painted spots turn with the Carrington frame, spots on the Sun up to 0.3° a day
+		// faster: 1° is 3.3 px here.
+		assert.Less(t, nearest, 4.0, "px, %s is expected where it is painted", label)
+	}
+	assert.NotEmpty(t, got.Due, "g3, at 62° west, goes round the edge within two days")
 }

@@ -106,6 +106,8 @@ func TestADayIsWorkedUpInFortyActions(t *testing.T) {
 	tb.clickPixel(quiet.X, quiet.Y)
 	tb.settled(10)
 	tb.shoot("marked-night")
+	tb.theme("light")
+	tb.shoot("marked-day")
 	t.Logf("a day of two pictures and ten features: %d actions", tb.actions)
 	assert.LessOrEqual(t, tb.actions, 40, "pointer and key actions, file dialog included")
 

@@ -74,7 +74,7 @@ export function bindAll() {
 
   bind("Days", "Shift+ArrowLeft Shift+ArrowRight", "", () => false);
   bind("Days", "PageUp PageDown", "day before, next day", (event) => shore.walk(event.key === "PageUp" ? -1 : 1));
-  bind("Days", "y", "held: the day before's marks, turned to now", () => { if (!hand.haunting) { hand.haunting = true; compare.haunt(true); } });
+  bind("Days", "y", "held: what is expected now, and due at the edges", () => { if (!hand.haunting) { hand.haunting = true; compare.haunt(true); } });
   bind("Days", "c", "beside the day before: curtain, alternation, off", () => compare.cycle());
   bind("Days", ".", "alternation: the one, the other", () => compare.swap(), () => state.question !== "disc");
 
@@ -136,7 +136,7 @@ function arrow(event, dx, dy) {
   page.pan(-dx * 60, -dy * 60);
 }
 
-const NAMES = { Escape: "Esc", ArrowLeft: "← → ↑ ↓", Space: "Space", Delete: "Del", Backspace: "⌫", PageUp: "Page up", PageDown: "down", "Ctrl+ArrowLeft": "Ctrl+arrows" };
+const NAMES = { Escape: "Esc", ArrowLeft: "← → ↑ ↓", Space: "Space", Delete: "Del", Backspace: "⌫", PageUp: "PgUp", PageDown: "PgDn", "Ctrl+ArrowLeft": "Ctrl+arrows" };
 
 function keysSheet() {
   const place = document.getElementById("key-list");

@@ -3,15 +3,16 @@
 // behind a curtain, or in alternation. And the other day's marks as ghosts.
 import { state, set, on } from "./store.js";
 import { get } from "./api.js";
-import { room, redraw, lines } from "./room.js";
+import { room, redraw, lines, free } from "./room.js";
 import { load } from "./pictures.js";
 import { before } from "./shore.js";
-import { layers, screen, ellipse } from "./overlay.js";
+import { layers, screen, ellipse, text } from "./overlay.js";
+import { ring } from "./dial.js";
 import { drawMark, kindOf } from "./glyphs.js";
 import { notice, refusal } from "./notices.js";
 
 const curtain = document.getElementById("curtain");
-let ghosts = [], ghostsShown = false, ghostsOf = "";
+let ghosts = [], due = [], ghostsShown = false, ghostsOf = "";
 
 /** cycle goes on: nothing, the curtain, alternation, nothing. */
 export async function cycle() {
@@ -43,7 +44,10 @@ export async function open(compare) {
     });
   } catch (err) { refusal(err, "compare"); stop(); return; }
   curtain.hidden = compare.way !== "split";
+  const f = free();
+  room.curtain = (f.x + f.width / 2) / innerWidth;
   place();
+  redraw();
   set("compare", compare);
   const other = state.days.find((d) => d.frames.includes(compare.frame));
   notice(compare.way === "split" ? `${other?.title ?? compare.frame}, turned to this time, to the right of the curtain` : `${other?.title ?? compare.frame}, turned to this time; full stop shows the one and the other`, { key: "compare" });
@@ -75,8 +79,9 @@ export async function haunt(shownNow) {
       const answer = await get(`/frames/${id}/ghosts`);
       if (state.frame?.id !== id) return;
       ghosts = answer.ghosts;
+      due = answer.due;
       ghostsOf = id;
-      if (!ghosts.length) notice(answer.why || "no marks of an earlier day to turn to this one", { key: "ghosts" });
+      if (!ghosts.length) notice(answer.why || "nothing is expected here", { key: "ghosts" });
     } catch (err) { refusal(err, "ghosts"); }
   }
   lines();
@@ -105,6 +110,21 @@ layers.below.push((pen, view, ink) => {
     pen.textAlign = "left";
     pen.fillText(g.name, points[0][0] + 10, points[0][1] - 8);
   }
+  // What is due at the edges: a notch on the dial, pointing in or out.
+  if (state.geometry?.rim) for (const d of due) {
+    const base = ring(view, d.pa_deg, d.arriving ? 16 : 6), tip = ring(view, d.pa_deg, d.arriving ? 6 : 16);
+    const [ax, ay] = ring(view, d.pa_deg - 1, d.arriving ? 16 : 6), [bx, by] = ring(view, d.pa_deg + 1, d.arriving ? 16 : 6);
+    pen.beginPath();
+    pen.moveTo(ax, ay);
+    pen.lineTo(...tip);
+    pen.lineTo(bx, by);
+    pen.closePath();
+    pen.fillStyle = kindOf(d.kind).ink;
+    pen.fill();
+    pen.textAlign = base[0] < view.width / 2 ? "right" : "left";
+    const [tx, ty] = ring(view, d.pa_deg, 46);
+    text(pen, d.words, Math.max(8, Math.min(view.width - 8, tx)), ty, ink.line, ink.casing);
+  }
 });
 
 function place() {
@@ -123,7 +143,7 @@ curtain.addEventListener("keydown", (event) => {
 });
 
 on("frame", (frame) => {
-  ghosts = [];
+  ghosts = due = [];
   ghostsOf = "";
   if (frame) stop();
 });

@@ -121,7 +121,7 @@ export async function remove() {
     await change(`/marks/${mark.id}/remove`, { revision: mark.revision });
     set("selected", null);
     changed("stale");
-    notice(`${mark.name} is removed`, { hint: "u takes it back", key: "removed" });
+    notice(`${mark.name} is removed`, { hint: "take it back with u", key: "removed" });
   } catch (err) { refusal(err); }
 }
 
