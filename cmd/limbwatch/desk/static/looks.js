@@ -3,6 +3,7 @@
 import { room, setTone } from "./room.js";
 import { NEUTRAL } from "./tone.js";
 import { on, changed } from "./store.js";
+import * as theme from "./theme.js";
 import { el, button } from "./parts.js";
 
 const SLIDES = [
@@ -16,7 +17,7 @@ const SWITCHES = [
   { name: "flatten", words: "flat disc", key: "a" },
 ];
 
-const sheet = document.getElementById("sheet-light"), quick = document.getElementById("light");
+const sheet = document.getElementById("sheet-light");
 const shown = new Map();
 
 /** change sets part of the tone and all controls with it. */
@@ -36,7 +37,7 @@ export function nudge(name, steps) {
   change({ [name]: Math.min(s.max, Math.max(s.min, room.tone[name] + steps * s.step)) });
 }
 
-function slide(s, where) {
+function slide(s) {
   const input = el("input", {
     type: "range", min: String(s.min), max: String(s.max), step: String(s.step), "aria-label": s.words, title: `${s.words} (${s.keys.join(", ")})`,
     oninput: (event) => change({ [s.name]: Number(event.target.value) }), ondblclick: () => change({ [s.name]: NEUTRAL[s.name] }),
@@ -44,14 +45,15 @@ function slide(s, where) {
   const output = el("output", {});
   if (!shown.has(s.name)) shown.set(s.name, []);
   shown.get(s.name).push({ input, output });
-  return el(where === "quick" ? "label" : "label", { class: "slide" }, el("span", {}, s.words), input, output);
+  return el("label", { class: "slide" }, el("span", {}, s.words), input, output);
 }
 
 function build() {
   sheet.append(el("h2", {}, "Light"), ...SLIDES.map((s) => slide(s)),
     el("div", { class: "switches" },
       ...SWITCHES.map((s) => button(s.words, () => toggle(s.name), { key: s.key, id: "light-" + s.name })),
-      button("warm", tint, { key: "w", id: "light-tint" }), button("as it was", reset, { key: "Shift+r" })));
+      button("warm", tint, { key: "w", id: "light-tint" }), button("as it was", reset, { key: "Shift+r" }),
+        button("night or day", () => { theme.next(); }, { key: "t" })));
   show();
 }
 
@@ -65,5 +67,5 @@ function show() {
 }
 
 build();
-export { SLIDES, SWITCHES, quick };
+export { SLIDES, SWITCHES };
 on("frame", show);
