@@ -202,7 +202,31 @@ func (t *tracker) measure() error {
 	t.edge = edge
 	σ := edge.sigmaPx
 	t.found = sound(b.match(mean, rows, edge.fallPx-3*σ-1.5-edge.innerPx, edge.fallPx+3*σ+1.5+edge.innerPx))
+	t.balance(good)
 	return nil
+}
+
+// balance shifts the limb points so that those of the rows in the mean profile are,
+// on the mean, where the profile is. What they are off comes from their shapes
+// (bands, clouds) and not from the limb.
+func (t *tracker) balance(rows []int) {
+	inMean := make(map[int]bool, len(rows))
+	for _, i := range rows {
+		inMean[i] = true
+	}
+	sum, n := 0.0, 0.0
+	for _, m := range t.found {
+		if inMean[m.row] {
+			sum += m.rho
+			n++
+		}
+	}
+	if n == 0 {
+		return
+	}
+	for i := range t.found {
+		t.found[i].rho -= sum / n
+	}
 }
 
 // fit fits the limb points.

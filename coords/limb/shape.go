@@ -37,6 +37,7 @@ const (
 	termLevel     = iota // light everywhere
 	termStep             // the limb
 	termSlope            // change of the light outside with distance
+	termBend             // curvature of the light outside: the foot of a steep halo
 	termFringe           // spicules, fading outward of the limb
 	termDarkening        // μ from the limb inward
 	termDeeper           // μ from the photosphere's edge inward, where that lies deeper
@@ -73,6 +74,9 @@ func (p profile) terms(m model, t, sigma float64, out *[nTerms]float64) {
 	out[termLevel] = 1
 	out[termStep] = inside
 	out[termSlope] = t*(1-inside) + sigma*math.Exp(-u*u/2)/math.Sqrt(2*math.Pi)
+	if m[termBend] {
+		out[termBend] = (t*t+sigma*sigma)*(1-inside) + t*sigma*math.Exp(-u*u/2)/math.Sqrt(2*math.Pi)
+	}
 	if scale := fringeShare * p.radiusPx; sigma < 8*scale {
 		out[termFringe] = math.Exp(sigma*sigma/(2*scale*scale)-t/scale) * 0.5 * math.Erfc((sigma/scale-u)/math.Sqrt2)
 	}
@@ -145,7 +149,7 @@ const profileNoise = 0.0003
 // loose is how large each linear term may be expected to be, as a share of the
 // step. It holds terms that the data cannot tell apart near zero.
 var loose = [nTerms]float64{
-	termLevel: 1e3, termStep: 1e3, termSlope: 0.1, termFringe: 0.15,
+	termLevel: 1e3, termStep: 1e3, termSlope: 0.1, termBend: 0.005, termFringe: 0.15,
 	termDarkening: 5, termDeeper: 5, termInner: 5, termSoft: 3, termWings: 0.5,
 }
 

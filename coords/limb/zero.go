@@ -9,6 +9,11 @@ import (
 // square, of standard deviation 1/√12 px.
 const sharpestPx = 0.29
 
+// undersampledPx is the blur below which pixels are too coarse to show an edge's
+// shape; its place is then sure to 0.08 px only (from painted
+// pictures).
+const undersampledPx = 0.6
+
 // worstMisfit is the largest rms, as a share of the step, at which a model of the
 // profile is believed, and goodMisfit one at which no richer model is asked for.
 const (
@@ -55,7 +60,7 @@ func (p profile) edge(ceiling float64) (shape, bool) {
 
 // modelled fits the models of shape to the columns in use. It is false when none
 // fits as well as it must. Richer ones are only tried when the simpler ones fail:
-// first a tone curve, then sharpening.
+// a steep halo, a tone curve, sharpening.
 func (p profile) modelled(fall shape, used []bool, worst float64) (shape, bool) {
 	var tried []trial
 	try := func(q profile, m model, terms float64) {
@@ -79,6 +84,12 @@ func (p profile) modelled(fall shape, used []bool, worst float64) (shape, bool) 
 	plain := p.toned(1, fall)
 	for _, m := range models {
 		try(plain, m, 0)
+	}
+	if !done() {
+		for _, m := range models[:3] {
+			m[termBend] = true
+			try(plain, m, 0)
+		}
 	}
 	if !done() && p.lowest() >= 0 {
 		for _, γ := range [...]float64{0.5, 0.65, 0.8, 1.25, 1.6} {
@@ -198,12 +209,17 @@ func mixed(tried []trial, fall shape, radiusPx float64) shape {
 	s := best.shape
 	s.zeroPx = zero / sum
 	// A model that leaves something over is wrong by more than its own formal error.
-	s.zeroSigmaPx = math.Hypot(math.Sqrt(max(0, square/sum-s.zeroPx*s.zeroPx)), 60*s.misfit*s.sigmaPx+0.01*s.sigmaPx)
+	s.zeroSigmaPx = math.Hypot(math.Sqrt(max(0, square/sum-s.zeroPx*s.zeroPx)), (60*s.misfit+0.01)*s.sigmaPx)
+	// So is one beside stray light that falls off steeply: how it begins is not seen.
+	s.zeroSigmaPx = math.Hypot(s.zeroSigmaPx, 5*s.coef[termSlope]*s.sigmaPx*s.sigmaPx)
 	s.drop *= fall.drop
 	s.sigmaPx = max(s.sigmaPx, sharpestPx)
 	s.fallPx = fall.zeroPx
 	// Blurred in two dimensions, a curved edge moves toward its centre (as heat
 	// flows: σ²/2 is the time).
 	s.zeroPx += s.sigmaPx * s.sigmaPx / (2 * radiusPx)
+	if s.sigmaPx < undersampledPx {
+		s.zeroSigmaPx = math.Hypot(s.zeroSigmaPx, 0.08)
+	}
 	return s
 }
