@@ -29,6 +29,7 @@ type notch struct {
 	PADeg    float64      `json:"pa_deg"`
 	Arriving bool         `json:"arriving"`
 	Kind     catalog.Kind `json:"kind"`
+	Short    string       `json:"short"`
 	Words    string       `json:"words"`
 }
 
@@ -57,18 +58,39 @@ func (s *Server) getGhosts(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	here, err := s.joinedHere(r, shown)
+	if err != nil {
+		return err
+	}
 	due := []notch{}
 	for _, e := range expected {
 		if e.Alive < leastAlive {
 			continue
 		}
-		if g, ok := followed(e, shown); ok {
+		if g, ok := followed(e, shown); ok && !here[e.Passage.ID] {
 			ghosts, why = append(ghosts, g), ""
 		}
 		due = append(due, notches(e, shown)...)
 	}
 	answer(w, http.StatusOK, map[string]any{"ghosts": ghosts, "why": why, "due": due})
 	return nil
+}
+
+// joinedHere are the passages that have a mark on the shown day already: they need no
+// ghost.
+func (s *Server) joinedHere(r *http.Request, shown viewed) (map[catalog.PassageID]bool, error) {
+	query := store.Query{Sitting: shown.frame.Sitting}
+	if shown.frame.Sitting == 0 {
+		query.Frame = shown.frame.ID
+	}
+	entries, err := s.keeper.Store.Read(r.Context()).Entries(query)
+	here := map[catalog.PassageID]bool{}
+	for _, e := range entries {
+		if e.Join != nil {
+			here[e.Join.Passage] = true
+		}
+	}
+	return here, err
 }
 
 // followed is a passage as a ghost, where it should be.
@@ -101,6 +123,7 @@ func notches(e observe.Expected, shown viewed) (out []notch) {
 		}
 		at := shown.ProjectPolar(coords.Heliographic{B: e.Place.B, L: (shown.Face.L0 + cmd).Wrap360()}, 0)
 		out = append(out, notch{PADeg: at.PositionAngle.Degrees(), Arriving: edge.arriving, Kind: e.Passage.Kind,
+			Short: e.Passage.Name + " " + edge.event.UTC.Format("2 Jan 15:04"),
 			Words: fmt.Sprintf("%s %s %s UTC, odds %.0f %% that it still is then", e.Passage.Name, edge.word, edge.event.UTC.Format("2 Jan 15:04"), 100*edge.event.Alive)})
 	}
 	return out

@@ -111,6 +111,8 @@ layers.below.push((pen, view, ink) => {
     pen.fillText(g.name, points[0][0] + 10, points[0][1] - 8);
   }
   // What is due at the edges: a notch on the dial, pointing in or out.
+  const taken = [];
+  pen.font = "11px system-ui, sans-serif";
   if (state.geometry?.rim) for (const d of due) {
     const base = ring(view, d.pa_deg, d.arriving ? 16 : 6), tip = ring(view, d.pa_deg, d.arriving ? 6 : 16);
     const [ax, ay] = ring(view, d.pa_deg - 1, d.arriving ? 16 : 6), [bx, by] = ring(view, d.pa_deg + 1, d.arriving ? 16 : 6);
@@ -121,9 +123,14 @@ layers.below.push((pen, view, ink) => {
     pen.closePath();
     pen.fillStyle = kindOf(d.kind).ink;
     pen.fill();
-    pen.textAlign = base[0] < view.width / 2 ? "right" : "left";
-    const [tx, ty] = ring(view, d.pa_deg, 46);
-    text(pen, d.words, Math.max(8, Math.min(view.width - 8, tx)), ty, ink.line, ink.casing);
+    // Its name and hour stand outside, kept in the window and off one another.
+    const left = base[0] < view.width / 2, wide = pen.measureText(d.short).width, f = free();
+    let [x, y] = ring(view, d.pa_deg, 40);
+    x = left ? Math.max(f.x + wide + 8, x) : Math.min(f.x + f.width - wide - 8, x);
+    while (taken.some((t) => t.left === left && Math.abs(t.y - y) < 14)) y += 14;
+    taken.push({ left, y });
+    pen.textAlign = left ? "right" : "left";
+    text(pen, d.short, x, y, ink.line, ink.casing);
   }
 });
 

@@ -16,7 +16,7 @@ function draw() {
   const f = state.frame, day = state.day;
   document.body.classList.toggle("bare", !f);
   document.getElementById("empty").hidden = Boolean(f) || state.days.length > 0;
-  title.replaceChildren(...(f ? [el("span", { class: "long" }, f.date + " "), el("span", { class: "short" }, f.date_short + " "), el("span", { class: "time" }, f.clock)] : ["limbwatch"]));
+  title.replaceChildren(...(f ? [el("span", { class: "long" }, f.date + " "), el("span", { class: "short" }, f.date_short + " "), el("span", { class: "time long" }, f.clock), el("span", { class: "time short" }, f.clock.replace(/:\d\d UTC$/, " UTC"))] : ["limbwatch"]));
   document.title = f ? `${f.date} ${f.clock} · limbwatch` : "limbwatch";
   frames.replaceChildren(...(day?.frames ?? []).map((x) => el("button", {
     type: "button", class: x.role, "aria-pressed": String(x.id === f?.id), title: x.title, onclick: () => goTo(x.id),

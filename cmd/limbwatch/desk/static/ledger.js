@@ -60,7 +60,7 @@ function row(m) {
     onpointerenter: () => { hand.hover = m.id; lines(); }, onpointerleave: () => { hand.hover = null; lines(); },
   },
   el("td", { class: m.kind }, glyph(m.kind), el("span", { class: "unseen" }, m.kind)), el("td", { class: "name" }, m.name),
-  ...cells, el("td", { class: "num sigma" }, m.text.sigma), el("td", { class: "passage" }, m.passage_name || "–"));
+  ...cells, el("td", { class: "num sigma" }, m.text.sigma), el("td", { class: "passage", title: m.passage_name }, m.passage_name.replace(/^\d{4}-/, "") || "–")); // the year is that of the day
 }
 
 // reveal brings a mark into the free part of the window, without changing the zoom.

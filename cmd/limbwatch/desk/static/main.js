@@ -204,7 +204,7 @@ export async function composite() {
     const p = await pictures.load(`/frames/${partner.frame}/pixels`, () => {});
     edge = { picture: p, from_picture: partner.from_picture };
     present();
-    notice(`disc of ${state.frame.name}, edge of ${partner.name}, laid on one another by their own fits`, { key: "exposure" });
+    notice(`disc of ${state.frame.id}, edge of ${partner.frame}, laid on one another by their own fits`, { key: "exposure" });
   } catch (err) { refusal(err, "exposure"); }
 }
 
