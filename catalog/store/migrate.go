@@ -105,7 +105,7 @@ func schemaOfOpen(ctx context.Context, db *sql.DB) (int64, error) {
 // asForeign takes an error of reading a file as a sign that it is no catalogue,
 // unless it is one that any catalogue may give.
 func asForeign(err error) error {
-	if known := asBusy(err); known != err {
+	if known := asBusy(err); known != err || errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
 		return known
 	}
 	return &ForeignError{Why: err.Error()}

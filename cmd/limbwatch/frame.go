@@ -217,11 +217,7 @@ func newFrameEditCommand(app *app) *cobra.Command {
 			if _, err := k.EditFrame(ctx, frame); err != nil {
 				return err
 			}
-			row, err := frameRowOf(ctx, k, id)
-			if err != nil {
-				return err
-			}
-			return printFrame(cmd.OutOrStdout(), row)
+			return showFrame(ctx, cmd, k, id, opts.json)
 		}),
 	}
 	f := cmd.Flags()
@@ -231,6 +227,7 @@ func newFrameEditCommand(app *app) *cobra.Command {
 	f.Float64Var(&opts.sigmaS, "sigma-time-s", 0, "standard error of the time, `seconds`")
 	f.StringVar(&opts.role, "role", "", "what the exposure was made for: surface, limb or both")
 	f.StringVar(&opts.note, "note", "", "anything else")
+	addJSONFlag(cmd, &opts.json)
 	return cmd
 }
 

@@ -33,10 +33,15 @@ func runFrameAdd(ctx context.Context, app *app, k observe.Keeper, n observe.NewF
 				"say it again to go on: what is there already is left as it is")
 			break
 		}
-		if err != nil && len(paths) == 1 {
+		_, known := errors.AsType[*observe.DuplicateError](err)
+		switch {
+		case err == nil:
+		case len(paths) == 1:
 			return err
-		}
-		if err != nil {
+		case known: // as when a whole folder is added again: told, and no failure
+			bar.clear()
+			fmt.Fprintf(app.stderr, "limbwatch: note: %v\n", err)
+		default:
 			bar.clear()
 			adding.failed++
 			complain(app.stderr, err)

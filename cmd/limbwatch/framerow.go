@@ -208,6 +208,9 @@ func printFrame(w io.Writer, r frameRow) error {
 	}
 	if r.North != nil {
 		fmt.Fprintf(w, "    north   %s (%s)\n", r.northInShort(), r.North.Method)
+		if r.North.Note != "" {
+			fmt.Fprintf(w, "            %s\n", r.North.Note)
+		}
 	} else if r.Path != "" {
 		fmt.Fprintf(w, "    north   none yet: limbwatch north set %s\n", r.Frame)
 	}

@@ -59,6 +59,19 @@ func (g *geometryFlags) apply(set func(string) bool, to *catalog.Geometry) error
 	if err := g.fits(set, to); err != nil {
 		return err
 	}
+	was := *to
+	if err := g.applyFigures(set, to); err != nil {
+		return err
+	}
+	if to.Form() == was.Form() { // errors that were not typed stay
+		to.SigmaClickPx, to.SigmaR, to.SigmaPA, to.SigmaPlace = was.SigmaClickPx, was.SigmaR, was.SigmaPA, was.SigmaPlace
+		g.applyErrors(set, to)
+	}
+	return nil
+}
+
+// applyFigures puts what was typed in place of what was there.
+func (g *geometryFlags) applyFigures(set func(string) bool, to *catalog.Geometry) error {
 	for _, drawn := range []struct {
 		flag, text string
 		shape      catalog.Shape
@@ -78,7 +91,6 @@ func (g *geometryFlags) apply(set func(string) bool, to *catalog.Geometry) error
 	case set("place"), set("lat"):
 		return g.applyPlace(set, to)
 	}
-	g.applyErrors(set, to)
 	return nil
 }
 
@@ -202,8 +214,13 @@ func parseTradePlace(text string) (lat, cmd coords.Angle, err error) {
 	if lat, err = parseTradeAngle("place", m[1]+m[2], "N", "S"); err != nil {
 		return 0, 0, err
 	}
-	cmd, err = parseTradeAngle("place", m[3]+m[4], "W", "E")
-	return lat, cmd, err
+	if cmd, err = parseTradeAngle("place", m[3]+m[4], "W", "E"); err != nil {
+		return 0, 0, err
+	}
+	if lat.Abs() > 90*coords.Degree || cmd.Abs() > 180*coords.Degree {
+		return 0, 0, misuse("place %q: latitude %g, distance from the meridian %g: want up to 90 and up to 180 degrees", text, lat.Degrees(), cmd.Degrees())
+	}
+	return lat, cmd, nil
 }
 
 // parseTradeAngle reads an angle with a sign or a letter, plus for the first.

@@ -209,6 +209,9 @@ func newMarkEditCommand(app *app) *cobra.Command {
 				if m.Kind, err = catalog.ParseKind(kind); err != nil {
 					return &misuseError{err}
 				}
+				if m.Kind != catalog.Sunspot { // what only a sunspot has
+					m.Extent, m.Spots = catalog.ExtentUnknown, 0
+				}
 			}
 			if err := opts.apply(ctx, k, cmd, &m); err != nil {
 				return err
@@ -325,7 +328,10 @@ func showMark(ctx context.Context, cmd *cobra.Command, k observe.Keeper, id cata
 		return err
 	}
 	if len(entries) == 0 {
-		return &store.NotFoundError{Noun: "mark", ID: id.String()}
+		if _, err := k.Store.Read(ctx).Mark(id); err != nil {
+			return err
+		}
+		return fmt.Errorf("mark %s has no entry in the log", id)
 	}
 	row := newMarkRow(entries[0])
 	if asJSON {

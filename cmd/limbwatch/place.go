@@ -35,11 +35,8 @@ type placeOptions struct {
 	json, csv    bool
 }
 
-// pixelFlags go with pixels, polarFlags with position angles.
-var (
-	pixelFlags = []string{"disc", "north", "solar-north", "mirrored", "sigma-click-px", "sigma-disc-px"}
-	polarFlags = []string{"sigma-r"}
-)
+// pixelFlags go with pixels, and not with position angles.
+var pixelFlags = []string{"disc", "north", "solar-north", "mirrored", "sigma-click-px", "sigma-disc-px"}
 
 func newPlaceCommand(app *app) *cobra.Command {
 	var opts placeOptions
