@@ -73,6 +73,7 @@ func (k Keeper) checkEdge(ctx context.Context, e follow.AtEdge, without catalog.
 	v := k.Store.Read(ctx)
 	from, to := e.UTC.Add(-edgeBefore), e.UTC.Add(edgeAfter)
 	var sightings []follow.Sighting
+	var entries []catalog.Entry
 	onDisc := map[string]bool{}
 	err := v.EachEntry(store.Query{From: from, To: to, Kinds: []catalog.Kind{catalog.Filament, catalog.Prominence}}, func(entry catalog.Entry) error {
 		s, ok := sightingOf(entry)
@@ -80,7 +81,7 @@ func (k Keeper) checkEdge(ctx context.Context, e follow.AtEdge, without catalog.
 			return nil
 		}
 		s.ID, s.Pinned = entry.Mark.ID.String(), entry.Join.Passage.String()
-		sightings = append(sightings, s)
+		sightings, entries = append(sightings, s), append(entries, entry)
 		if entry.Mark.Kind == catalog.Filament {
 			onDisc[s.Pinned] = true
 		}
@@ -90,10 +91,15 @@ func (k Keeper) checkEdge(ctx context.Context, e follow.AtEdge, without catalog.
 		return answer, err
 	}
 	var filaments []follow.Sighting
-	for _, s := range sightings {
-		if onDisc[s.Pinned] {
-			filaments = append(filaments, s)
+	shapes := newShaper(v)
+	for i, s := range sightings {
+		if !onDisc[s.Pinned] {
+			continue
 		}
+		if err := shapes.draw(entries[i], &s); err != nil {
+			return answer, err
+		}
+		filaments = append(filaments, s)
 	}
 	result, err := follow.Follow(filaments, follow.Options{})
 	if err != nil {

@@ -158,7 +158,11 @@ func (t *tracker) read() error {
 
 // follow runs the follower over the marks.
 func (t *tracker) follow() error {
-	result, err := follow.Follow(sightingsOf(t.entries), follow.Options{Habits: t.habits})
+	sightings, err := sightingsOf(&t.tx.View, t.entries)
+	if err != nil {
+		return err
+	}
+	result, err := follow.Follow(sightings, follow.Options{Habits: t.habits})
 	if err != nil {
 		return fmt.Errorf("following %d marks: %w", len(t.entries), err)
 	}
@@ -176,7 +180,7 @@ func (t *tracker) follow() error {
 // sightingsOf makes marks ready for the follower, those with a place. A passage
 // into which the observer put a mark is his: what is in it stays together, or his
 // mark would follow a passage that is no more.
-func sightingsOf(entries []catalog.Entry) []follow.Sighting {
+func sightingsOf(v *store.View, entries []catalog.Entry) ([]follow.Sighting, error) {
 	his := map[catalog.PassageID]bool{}
 	for _, e := range entries {
 		if e.Join != nil && e.Join.By == catalog.ByObserver {
@@ -184,10 +188,14 @@ func sightingsOf(entries []catalog.Entry) []follow.Sighting {
 		}
 	}
 	var sightings []follow.Sighting
+	shapes := newShaper(v)
 	for _, e := range entries {
 		s, ok := sightingOf(e)
 		if !ok {
 			continue
+		}
+		if err := shapes.draw(e, &s); err != nil {
+			return nil, err
 		}
 		s.ID = e.Mark.ID.String()
 		if e.Join != nil && his[e.Join.Passage] {
@@ -195,7 +203,7 @@ func sightingsOf(entries []catalog.Entry) []follow.Sighting {
 		}
 		sightings = append(sightings, s)
 	}
-	return sightings
+	return sightings, nil
 }
 
 // touched tells whether a passage is one that a change in the range may have
