@@ -94,11 +94,14 @@ func weighReturn(early, late *Passage, density births) (Return, float64) {
 	r.SigmaLonDeg = math.Sqrt(carried.lon.xx + late.first.lon.xx + p.motion.leapLon(days) +
 		sq(days*p.law.SigmaDegPerDay(degrees(carried.lat.x))))
 	place := normal(r.MissLatDeg, sq(r.SigmaLatDeg)) * normal(r.MissLonDeg, sq(r.SigmaLonDeg))
-	// It must live on, and those that reach the limb live longer than the mean (13 %
+	// It must live on, as long as the record shows, but not much less long than is
+	// known of its kind: in a short record much seems to die at the limb that only
+	// went out of sight. Those that reach the limb live longer than the mean (13 %
 	// of all regions are seen in two rotations or more, Mason & Kniezewski 2025, some
 	// 40 % of those that cross the disc), and be seen again.
 	const seenAgain, hardy = 0.9, 0.75
-	comes := seenAgain * math.Exp(-hardy*p.diesOld*days)
+	dies := min(p.diesOld, 2*assumed(nil)[t].diesOld)
+	comes := seenAgain * math.Exp(-hardy*dies*days)
 	return r, math.Log(comes / (1 - comes) * place / density.at(t, late.first.lat.x))
 }
 
