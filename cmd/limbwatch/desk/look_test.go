@@ -350,7 +350,9 @@ func TestRealPicture(t *testing.T) {
 	if shared == "" {
 		shared = filepath.Join("..", "..", "..", "..", "shared")
 	}
-	path := filepath.Join(shared, "data", "gong-halpha", "gong_20140709T195814_Mh.png")
+	// The browser takes no relative path.
+	path, err := filepath.Abs(filepath.Join(shared, "data", "gong-halpha", "gong_20140709T195814_Mh.png"))
+	require.NoError(t, err)
 	if _, err := os.Stat(path); err != nil {
 		t.Skipf("NOT TESTED on a real picture: %v; set LIMBWATCH_SHARED to the folder of shared data", err)
 	}
