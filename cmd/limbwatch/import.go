@@ -45,7 +45,8 @@ func newImportPositionsCommand(app *app) *cobra.Command {
              through east, with either of
   r          distance from the disc's centre in radii of the photosphere
   height_mm  height above the photosphere
-  label, note, sigma_deg, sigma_r, sigma_pa_deg  may be missing or empty
+  label, note, sigma_deg, sigma_r, sigma_pa_deg  may be missing or empty, as may
+  sigma_lat_deg, sigma_lon_deg and sigma_height_mm
 
 Other columns are told and left out. Nothing is kept unless every row can be, or
 --keep-good is said; the refused rows then go to a file with --rejects. The whole
