@@ -124,7 +124,8 @@ func eval[T any](tb *tab, script string) T {
 // wait waits until a condition holds in the page.
 func (tb *tab) wait(condition string) {
 	tb.t.Helper()
-	deadline := time.Now().Add(20 * time.Second)
+	// Under the race detector reading a picture of six million pixels takes a while.
+	deadline := time.Now().Add(2 * time.Minute)
 	for {
 		ok, err := chromedp.Run(tb.ctx, chromedp.Evaluate[bool]("Boolean("+condition+")"))
 		if err == nil && ok {
