@@ -82,12 +82,12 @@ func runImportPositions(ctx context.Context, app *app, k observe.Keeper, path st
 	}
 	how := observe.ImportOptions{Source: source, DryRun: opts.dryRun, KeepGood: opts.keepGood}
 	if opts.rejects != "" {
-		rejects, err := os.OpenFile(opts.rejects, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-		if errors.Is(err, os.ErrExist) {
+		rejects, oerr := os.OpenFile(opts.rejects, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+		if errors.Is(oerr, os.ErrExist) {
 			return withHint(fmt.Errorf("file %q is there already", opts.rejects), "name another one after --rejects")
 		}
-		if err != nil {
-			return err
+		if oerr != nil {
+			return oerr
 		}
 		defer func() {
 			err = errors.Join(err, rejects.Close())

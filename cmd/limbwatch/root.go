@@ -75,6 +75,7 @@ func newRootCommand(app *app) *cobra.Command {
 		newRedoCommand(app),
 		newHistoryCommand(app),
 	)
+	root.SetOut(app.stdout) // before cobra adds its own commands, which remember it
 	adviseUsage(root)
 	app.completeWords(root)
 	app.watchStart(root)

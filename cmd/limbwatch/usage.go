@@ -70,6 +70,7 @@ func newHelpCommand(root *cobra.Command) *cobra.Command {
 			if err != nil {
 				return &misuseError{err}
 			}
+			found.InitDefaultHelpFlag()
 			return found.Help()
 		},
 	}
