@@ -1,8 +1,11 @@
 package observe
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"slices"
+	"time"
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/store"
@@ -75,7 +78,37 @@ func (k Keeper) FlipNorth(ctx context.Context, id catalog.FrameID, revision int6
 	return k.putNorth(ctx, "north flip", next, revision)
 }
 
-// lastNorth finds the last oriented frame of the same set-up, not after this one.
+// LastNorth is what NorthAsLast would take over, and from which frame, without
+// keeping it: as celestial north at the frame's own time. A camera that keeps its lie
+// against the horizon, or a picture that was turned to solar north, is not where it
+// was when the sky has turned meanwhile.
+func (k Keeper) LastNorth(ctx context.Context, id catalog.FrameID) (north.Found, catalog.FrameID, error) {
+	last, sameSitting, err := k.lastNorth(ctx, id)
+	if err != nil {
+		return north.Found{}, 0, err
+	}
+	b, err := k.Store.Read(ctx).Bearings(id)
+	if err != nil {
+		return north.Found{}, 0, err
+	}
+	at := instantOf(b)
+	if at.err != nil {
+		return north.Found{}, 0, at.err
+	}
+	b.North = &last
+	celestial, err := at.celestial(b)
+	if err != nil {
+		return north.Found{}, 0, fmt.Errorf("the north of %s cannot be used: %w", last.Frame, err)
+	}
+	if sameSitting {
+		return north.Found{North: celestial, Method: "same sitting", Why: "the camera was not touched between", Parity: last.Parity}, last.Frame, nil
+	}
+	found, err := north.AsLastTime(celestial)
+	return found, last.Frame, err
+}
+
+// lastNorth finds the north to take over: that of the nearest oriented frame of the
+// sitting, before or after this one, and else the last of the same set-up before it.
 func (k Keeper) lastNorth(ctx context.Context, id catalog.FrameID) (last catalog.North, sameSitting bool, err error) {
 	v := k.Store.Read(ctx)
 	b, err := v.Bearings(id)
@@ -89,11 +122,22 @@ func (k Keeper) lastNorth(ctx context.Context, id catalog.FrameID) (last catalog
 	if err != nil {
 		return last, false, err
 	}
-	if last, err = v.NorthBefore(sitting.Setup, b); err != nil {
+	frames, err := v.FramesOf(b.Frame.Sitting)
+	if err != nil {
 		return last, false, err
 	}
-	from, err := v.Frame(last.Frame)
-	return last, from.Sitting == b.Frame.Sitting, err
+	apart := func(f catalog.Frame) time.Duration { return f.Middle(0).Sub(b.Frame.Middle(0)).Abs() }
+	slices.SortStableFunc(frames, func(a, b catalog.Frame) int { return cmp.Compare(apart(a), apart(b)) })
+	for _, f := range frames {
+		if f.ID == id {
+			continue
+		}
+		if last, err = v.North(f.ID); !missing(err) {
+			return last, err == nil, err
+		}
+	}
+	last, err = v.NorthBefore(sitting.Setup, b)
+	return last, false, err
 }
 
 // RemoveNorth takes a frame's north out of sight.

@@ -1,6 +1,7 @@
 package observe_test
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"image"
@@ -262,4 +263,39 @@ func TestAFrameGoesWithItsMarksOnlyWhenToldTo(t *testing.T) {
 	assert.Equal(t, first.ID, marks[1].SameAs)
 	_, err = k.Store.Read(ctx).Disc(added.Frame.ID)
 	assert.NoError(t, err)
+}
+
+// TestLastNorthTurnsWithTheSky: a level camera on an alt-azimuth mount keeps its zenith,
+// so that celestial north turns in it by the parallactic angle between two frames of a
+// sitting (Meeus, Astronomical Algorithms, 2nd ed., ch. 14): north stands at −q.
+func TestLastNorthTurnsWithTheSky(t *testing.T) {
+	ctx := context.Background()
+	k := openKeeper(t)
+	_, err := k.AddSite(ctx, catalog.Site{Name: "hill", LatDeg: 45, LonDeg: 5, Zone: "UTC"})
+	require.NoError(t, err)
+	_, _, err = k.AddInstrument(ctx, catalog.Instrument{Name: "scope"}, catalog.Setup{Name: "usual"})
+	require.NoError(t, err)
+	at := time.Date(2026, 6, 10, 9, 0, 0, 0, time.UTC)
+	var ids []catalog.FrameID
+	for _, when := range []time.Time{at, at.Add(40 * time.Minute)} {
+		f, _, err := k.AddMarksAt(ctx, observe.NewInstant{UTC: when}, []catalog.Mark{{Kind: catalog.Other,
+			Geometry: catalog.Geometry{Shape: catalog.Point, Polar: []catalog.PolarPoint{{R: 0.1}}}}})
+		require.NoError(t, err)
+		ids = append(ids, f.ID)
+	}
+	_, err = k.SetNorth(ctx, catalog.North{Frame: ids[0], Toward: catalog.TowardZenith, Sigma: 0.3 * coords.Degree}, 0)
+	require.NoError(t, err)
+	found, from, err := k.LastNorth(ctx, ids[1])
+	require.NoError(t, err)
+	assert.Equal(t, ids[0], from)
+	q := ephemeris.FromSite(at.Add(40*time.Minute), 45*coords.Degree, 5*coords.Degree).Parallactic
+	assert.InDelta(t, -q.Degrees(), found.Angle.Wrap180().Degrees(), 0.01, "degrees counter-clockwise from up")
+	before := ephemeris.FromSite(at, 45*coords.Degree, 5*coords.Degree).Parallactic
+	assert.Greater(t, (q - before).Wrap180().Abs().Degrees(), 3.0, "the field has turned meanwhile")
+
+	_, err = k.NorthAsLast(ctx, ids[1], 0)
+	require.NoError(t, err)
+	kept, err := k.Store.Read(ctx).North(ids[1])
+	require.NoError(t, err)
+	assert.Equal(t, catalog.TowardZenith, kept.Toward, "what is kept is the zenith, so that it follows the site")
 }

@@ -14,60 +14,14 @@ import (
 	"limbwatch/coords/north"
 )
 
-// northAsLast is the north of the nearest oriented frame of the sitting, before or
-// after this one, and else the last of the same set-up.
+// northAsLast is the north of the nearest oriented frame of the sitting, and else the
+// last of the same set-up, as "north set --last" takes it.
 func (s *Server) northAsLast(ctx context.Context, v viewed) (north.Found, catalog.FrameID, error) {
-	read := s.keeper.Store.Read(ctx)
-	if v.frame.Sitting == 0 {
-		return north.Found{}, 0, errors.New("the picture belongs to no sitting, so there is no last time of its set-up")
-	}
-	sitting, err := read.Sitting(v.frame.Sitting)
-	if err != nil {
-		return north.Found{}, 0, err
-	}
-	if found, from, ok, err := s.northOfSitting(ctx, v); ok || err != nil {
-		return found, from, err
-	}
-	last, err := read.NorthBefore(sitting.Setup, v.bearings)
+	found, from, err := s.keeper.LastNorth(ctx, v.frame.ID)
 	if isMissing(err) {
-		return north.Found{}, 0, errors.New("no earlier picture of this set-up has a north")
+		return found, 0, errors.New("no earlier picture of this set-up has a north")
 	}
-	if err != nil {
-		return north.Found{}, 0, err
-	}
-	from, err := read.Bearings(last.Frame)
-	if err != nil {
-		return north.Found{}, 0, err
-	}
-	then := view(from)
-	if !then.northKnown {
-		return north.Found{}, 0, fmt.Errorf("the north of %s cannot be used: %w", last.Frame, then.noNorth)
-	}
-	found, err := north.AsLastTime(then.North)
-	return found, last.Frame, err
-}
-
-// northOfSitting is the north of the nearest other frame of the sitting that has one.
-func (s *Server) northOfSitting(ctx context.Context, v viewed) (found north.Found, from catalog.FrameID, ok bool, err error) {
-	frames, err := s.keeper.Store.Read(ctx).FramesOf(v.frame.Sitting)
-	if err != nil {
-		return found, 0, false, err
-	}
-	apart := func(f catalog.Frame) time.Duration { return f.Middle(0).Sub(v.frame.Middle(0)).Abs() }
-	slices.SortFunc(frames, func(a, b catalog.Frame) int { return cmp.Compare(apart(a), apart(b)) })
-	for _, f := range frames {
-		if f.ID == v.frame.ID {
-			continue
-		}
-		b, err := s.keeper.Store.Read(ctx).Bearings(f.ID)
-		if err != nil {
-			return found, 0, false, err
-		}
-		if other := view(b); other.northKnown {
-			return north.Found{North: other.North, Method: "same sitting", Why: "the camera was not touched between", Parity: b.North.Parity}, f.ID, true, nil
-		}
-	}
-	return found, 0, false, nil
+	return found, from, err
 }
 
 // patternDays is how far apart two pictures may lie to be compared: after that the
