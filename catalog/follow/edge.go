@@ -118,6 +118,7 @@ type EdgeWay int
 // The ways.
 const (
 	JustCrossed EdgeWay = iota + 1 // it crossed the disc before
+	OnDisc                         // at the east edge: part of it was on the disc already
 	CameOn                         // it came onto the disc after
 	Returned                       // it set in the west half a rotation before
 	WillReturn                     // it came round in the east half a rotation after
@@ -128,6 +129,8 @@ func (w EdgeWay) String() string {
 	switch w {
 	case JustCrossed:
 		return "crossed the disc before"
+	case OnDisc:
+		return "was coming onto the disc already"
 	case CameOn:
 		return "came onto the disc afterwards"
 	case Returned:

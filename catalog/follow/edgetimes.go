@@ -37,10 +37,19 @@ func (m *edgeModel) window(lat coords.Angle, topMm float64) coords.Angle {
 // mismatch measures a passage's predicted place against the prominence.
 func (m *edgeModel) mismatch(p *Passage, here coords.Measured, sigmaB, sigmaL coords.Angle, gap float64) EdgeCandidate {
 	c := EdgeCandidate{GapDays: gap, SigmaLon: sigmaL}
-	// Of the spine, the part that comes nearest in latitude.
-	c.MissLat = here.B - m.lat
+	top := m.TopMm
+	if top <= m.Limb.HeightMm {
+		top = usualTopMm
+	}
+	// What is seen is the latitude of the limb under the top, which is not that of a
+	// foot before or behind the limb. Of the spine, the part that comes nearest.
+	seen := func(dB, dL coords.Angle) coords.Angle {
+		foot := coords.Heliographic{B: here.B + dB, L: (here.L + dL).Wrap360()}
+		return m.view.Foot(foot, top).Read.B - m.lat
+	}
+	c.MissLat = seen(0, 0)
 	for _, o := range m.drawnSpine(p) {
-		if d := here.B + o.B - m.lat; d.Abs() < c.MissLat.Abs() {
+		if d := seen(o.B, o.L); d.Abs() < c.MissLat.Abs() {
 			c.MissLat = d
 		}
 	}
@@ -51,10 +60,6 @@ func (m *edgeModel) mismatch(p *Passage, here coords.Measured, sigmaB, sigmaL co
 	}
 	cmd := m.view.Face.CMD(here.Heliographic)
 	c.Beyond = (m.side()*cmd - edge).Wrap180()
-	top := m.TopMm
-	if top <= m.Limb.HeightMm {
-		top = usualTopMm
-	}
 	c.Window = m.window(here.B, top)
 	outside := max(0, c.Beyond.Abs()-c.Window)
 	c.MissSigma = math.Hypot(float64(c.MissLat/c.SigmaLat), float64(outside/sigmaL))
@@ -89,7 +94,7 @@ func (m *edgeModel) wayOf(p *Passage, gap float64) EdgeWay {
 	case gap < 0:
 		return CameOn
 	}
-	return JustCrossed
+	return OnDisc
 }
 
 // EdgeLook is an observation that would decide a check.

@@ -3,6 +3,7 @@ package follow
 import (
 	"math"
 	"slices"
+	"sync"
 	"time"
 
 	"limbwatch/catalog"
@@ -133,6 +134,14 @@ type Prediction struct {
 	Alive float64
 }
 
+// mostHazard bounds how much shorter than is known of its kind a feature is said to
+// live: in a short record much seems to die at the limb that only went out of sight
+// (common practice, no source).
+const mostHazard = 2
+
+// usualPriors are those that nothing was learnt for.
+var usualPriors = sync.OnceValue(func() [natures]prior { return assumed(nil) })
+
 // Predict carries the passage to another instant: on from its last sighting, back
 // from its first, between them whichever is nearer. What a new sighting would add,
 // its own error and that of its centre, is not in the place's error.
@@ -144,10 +153,9 @@ func (p *Passage) Predict(t time.Time) Prediction {
 	}
 	elapsed := math.Abs(day - s.day)
 	carried := s.at(day, &p.prior)
-	return Prediction{
-		Place: carried.measured(&p.prior),
-		Alive: math.Exp(-elapsed * p.prior.hazard(s.lasted)),
-	}
+	usual := usualPriors()[s.like.best()]
+	dying := min(p.prior.hazard(s.lasted), mostHazard*usual.hazard(s.lasted))
+	return Prediction{Place: carried.measured(&p.prior), Alive: math.Exp(-elapsed * dying)}
 }
 
 // measured is the place of a carried state with its error, jumps of

@@ -100,7 +100,7 @@ func weighReturn(early, late *Passage, density births) (Return, float64) {
 	// of all regions are seen in two rotations or more, Mason & Kniezewski 2025, some
 	// 40 % of those that cross the disc), and be seen again.
 	const seenAgain, hardy = 0.9, 0.75
-	dies := min(p.diesOld, 2*assumed(nil)[t].diesOld)
+	dies := min(p.diesOld, mostHazard*usualPriors()[t].diesOld)
 	comes := seenAgain * math.Exp(-hardy*dies*days)
 	return r, math.Log(comes / (1 - comes) * place / density.at(t, late.first.lat.x))
 }

@@ -27,7 +27,7 @@ one of them mirrored, with days of cloud) into a new folder, and works them up a
 person would: it finds each disc, sets north, marks what is to be seen, follows it
 from day to day, and prints the log with the errors against the painter's truth.
 The catalogue stays in the folder for you to play with.`,
-		Example: "  limbwatch demo\n  limbwatch demo --folder /tmp/painted",
+		Example: "  limbwatch demo\n  limbwatch demo --folder painted",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if app.catalogPath != "" {
