@@ -40,7 +40,9 @@ func (k Keeper) Course(ctx context.Context, id catalog.PassageID) (Course, error
 		}
 		s.ID, s.Pinned = e.Mark.ID.String(), id.String()
 		sightings = append(sightings, s)
-		course.Seen = append(course.Seen, Waypoint{s.UTC, s.Place, e.Mark.ID})
+		if _, onDisc := e.Position.Reading(); onDisc { // what stands at the edge has no longitude of its own
+			course.Seen = append(course.Seen, Waypoint{s.UTC, s.Place, e.Mark.ID})
+		}
 		return nil
 	})
 	if err != nil {

@@ -24,7 +24,7 @@ func (c composer) prominences() *Section {
 	}
 	blocks := []Block{{Table: t.withoutEmpty()}}
 	if rows > 0 {
-		blocks = append(blocks, small("Position angles run from celestial north through east. The latitude is that of the limb at the middle of the prominence, whose foot may lie before or behind it; the height is that of its top above the photosphere (1 Mm = 1000 km), and a lower bound where the foot is hidden. “Found to be” names the filaments that it may be, with the odds reckoned from rotation, latitude and height, without its own mark; “said” is the observer’s word."))
+		blocks = append(blocks, small("Position angles run from celestial north through east. The latitude is that of the limb at the middle of the prominence, whose foot may lie before or behind it; the height is that of its top above the photosphere (1 Mm = 1000 km), and a lower bound where the foot is hidden. “Found to be” names the filaments that it may be, with the odds reckoned from rotation, latitude and height, without its own mark; one without odds is the passage to which its marks were joined; “said” is the observer’s word."))
 	}
 	return &Section{Title: "Prominences", Blocks: blocks}
 }
@@ -132,8 +132,10 @@ func (c composer) matchesOf(s catalog.Sighting) []Match {
 			add(m)
 		}
 	}
+	// The odds of a join say how well marks follow one another, which is another
+	// question: beside those of the edge they would be taken for the same.
 	for _, j := range joins {
-		add(Match{j.Mark, j.Passage, oddsOr(j.Odds), j.By})
+		add(Match{j.Mark, j.Passage, -1, j.By})
 	}
 	for _, l := range c.Links {
 		if l.State == catalog.Refused {

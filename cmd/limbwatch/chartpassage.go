@@ -139,6 +139,9 @@ func comingItems(e observe.Expected, now time.Time, days int, minAlive float64) 
 	if e.InView {
 		here := item
 		alive := e.Alive
+		if e.WestEdge.Known {
+			alive = e.WestEdge.Alive // the bar ends there
+		}
 		here.Odds, here.West = &alive, momentOf(e.WestEdge, now, days)
 		if e.Meridian.UTC.Before(e.WestEdge.UTC) {
 			here.Meridian = momentOf(e.Meridian, now, days)

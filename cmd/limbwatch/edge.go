@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"math"
 
 	"github.com/spf13/cobra"
 
@@ -206,6 +207,20 @@ func newEdgeRow(a observe.EdgeAnswer) edgeRow {
 	return row
 }
 
+// percent writes a probability so that no rounding makes it certain; not-a-number,
+// which stands for "none", is empty.
+func percent(p float64) string {
+	switch {
+	case math.IsNaN(p):
+		return ""
+	case p > 0.99:
+		return "> 99 %"
+	case p < 0.01:
+		return "< 1 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*p)
+}
+
 func edgeName(east bool) string {
 	if east {
 		return "east"
@@ -221,13 +236,17 @@ func printEdge(w io.Writer, a observe.EdgeAnswer) error {
 	t := newTable("probability", "filament", "", "latitude off by", "behind the limb by", "its middle passes the limb")
 	for i, c := range a.Candidates {
 		latSigma, lonSigma := c.SigmaLat.Degrees(), c.SigmaLon.Degrees()
-		t.add(fmt.Sprintf("%.0f %%", 100*c.Probability), a.Passages[i].Name, c.Way.String(),
+		t.add(percent(c.Probability), a.Passages[i].Name, c.Way.String(),
 			withError(c.MissLat.Degrees(), &latSigma, "°", true), withError(c.Beyond.Degrees(), &lonSigma, "°", true),
 			fmt.Sprintf("%s ± %.0f h", c.LimbPassage.UTC().Format("02 Jan 15Z"), max(1, c.SigmaPassage.Hours())))
 	}
-	t.add(fmt.Sprintf("%.0f %%", 100*a.None), "none of those known")
-	if err := t.print(w, ""); err != nil {
-		return err
+	if a.Word != follow.CannotSay {
+		t.add(percent(a.None), "none of those known")
+	}
+	if len(t.rows) > 0 {
+		if err := t.print(w, ""); err != nil {
+			return err
+		}
 	}
 	if len(a.Looks) > 0 {
 		fmt.Fprintln(w, "\nwhat would decide it:")
@@ -260,11 +279,14 @@ func runEdgeAll(ctx context.Context, w io.Writer, k observe.Keeper, opts edgeOpt
 		}
 		rows = append(rows, newEdgeRow(a))
 		filament, odds := "none of those known", a.None
+		if a.Word == follow.CannotSay {
+			filament, odds = "", math.NaN()
+		}
 		if len(a.Candidates) > 0 && a.Candidates[0].Probability > a.None {
 			filament, odds = a.Passages[0].Name, a.Candidates[0].Probability
 		}
 		t.add(e.Mark.ID.String(), e.Position.UTC.Format("2006-01-02 15:04Z"), edgeName(a.East), tradeAngle(a.Lat.Degrees(), 0, "N", "S"),
-			a.Word.String(), filament, fmt.Sprintf("%.0f %%", 100*odds), a.Reason)
+			a.Word.String(), filament, percent(odds), a.Reason)
 	}
 	if opts.json {
 		return printJSON(w, rows)

@@ -62,6 +62,9 @@ the crossings of the coming days instead, in the order of time; for a site (--si
 			if err := ephemeris.Check(at); err != nil {
 				return err
 			}
+			if !(opts.minAlive >= 0 && opts.minAlive <= 1) {
+				return misuse("--alive %v: a probability lies between 0 and 1", opts.minAlive)
+			}
 			list, err := k.Expect(ctx, at)
 			if err != nil {
 				return err
@@ -201,14 +204,17 @@ func printExpected(w io.Writer, list []observe.Expected, at time.Time, view *fra
 		case r.PADeg != nil:
 			seen = fmt.Sprintf("%.0f°, %.3f", *r.PADeg, *r.R)
 		}
-		t.add(r.Passage, r.Kind.String(), place, seen, fmt.Sprintf("%.0f %%", 100*r.Alive),
+		t.add(r.Passage, r.Kind.String(), place, seen, percent(r.Alive),
 			eventText(e.Meridian), eventText(e.WestEdge), eventText(e.EastEdge))
 	}
 	if opts.json {
 		return printJSON(w, rows)
 	}
 	fmt.Fprintf(w, "At %s:\n", at.Format("2006-01-02 15:04Z"))
-	return t.print(w, "nothing is expected: mark and follow something first (limbwatch track follow)")
+	if len(list) > 0 {
+		return t.print(w, "nothing of what is followed is likely enough still to be there (see --alive and --all)")
+	}
+	return t.print(w, "nothing followed was seen in the weeks before: limbwatch track follow")
 }
 
 // eventText writes an instant with its error, to the digits that this allows.
@@ -266,7 +272,7 @@ func printEvents(w io.Writer, events []crossing, asJSON bool) error {
 	t := newTable("when", "", "passage", "what", "latitude", "position angle", "alive")
 	for _, c := range events {
 		t.add(c.at.Format("2006-01-02 15Z"), fmt.Sprintf("± %.0f h", max(1, c.SigmaHours)), c.Passage, c.What,
-			tradeAngle(c.LatDeg, 0, "N", "S"), fmt.Sprintf("%.0f°", *c.PADeg), fmt.Sprintf("%.0f %%", 100*c.Alive))
+			tradeAngle(c.LatDeg, 0, "N", "S"), fmt.Sprintf("%.0f°", *c.PADeg), percent(c.Alive))
 	}
 	return t.print(w, "nothing of what is followed comes or goes in these days")
 }

@@ -356,7 +356,11 @@ func printMark(w io.Writer, r *markRow) error {
 			withError(*r.CorrectedLonDeg, r.CorrectedSigmaLon, "°", false), *r.AssumedMm)
 	}
 	if r.LimbLatDeg != nil {
-		fmt.Fprintf(w, "    at the edge     position angle %s, from %.1f° to %.1f°\n", withError(*r.PADeg, r.SigmaPADeg, "°", false), *r.PAFromDeg, *r.PAToDeg)
+		fmt.Fprintf(w, "    at the edge     position angle %s", withError(*r.PADeg, r.SigmaPADeg, "°", false))
+		if *r.PAFromDeg != *r.PAToDeg {
+			fmt.Fprintf(w, ", from %.1f° to %.1f°", *r.PAFromDeg, *r.PAToDeg)
+		}
+		fmt.Fprintln(w)
 		fmt.Fprintf(w, "                    the limb there lies at latitude %s, longitude %.1f°\n", withError(*r.LimbLatDeg, r.LimbSigmaLat, "°", true), *r.LimbLonDeg)
 		fmt.Fprintf(w, "                    top %.1f″ above the limb, %s above the photosphere\n", *r.HeightArcsec, withError(*r.HeightMm, r.SigmaHeight, " Mm", false))
 	}

@@ -326,5 +326,12 @@ func runPlacePoints(w io.Writer, p *placer, at time.Time, points []coords.Pixel,
 	case opts.csv:
 		return writePlaceCSV(w, rows, p.withHeight)
 	}
-	return printPlaces(w, rows)
+	if err := printPlaces(w, rows); err != nil {
+		return err
+	}
+	if opts.sigmaDiscPx == 0 && opts.sigmaNorth == 0 && opts.sigmaTimeS == 0 && opts.sigmaLimbMm == 0 {
+		_, err := fmt.Fprintln(w, "The errors are those of the click alone: disc, its limb, north and time are taken as\nexact. --sigma-disc-px, --sigma-limb-mm, --sigma-north-deg and --sigma-time-s say else.")
+		return err
+	}
+	return nil
 }

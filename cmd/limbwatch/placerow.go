@@ -181,7 +181,7 @@ func withError(value float64, sigma *float64, unit string, signed bool) string {
 		format = "%+.*f"
 	}
 	if sigma == nil || !(*sigma > 0) {
-		return fmt.Sprintf(format+"%s", 3, value, unit)
+		return fmt.Sprintf(format+"%s (error not given)", 1, value, unit)
 	}
 	places := digitsFor(*sigma)
 	if strings.HasPrefix(unit, " ") { // a unit in letters stands once, behind both

@@ -91,7 +91,7 @@ func printRates(w io.Writer, kind catalog.Kind, rates observe.Rates, asJSON bool
 		return err
 	}
 	l := rates.Law
-	fmt.Fprintf(w, "\nyour %ss: %s + (%s) sin² latitude, sidereal degrees a day; single ones scatter by %.2f\n",
+	fmt.Fprintf(w, "\nyour %ss: %s + (%s) sin² latitude, sidereal degrees a day; single ones scatter by %.2f degrees a day beyond their errors\n",
 		kind, withError(l.A, &l.SigmaA, "", false), withError(l.B, &l.SigmaB, "", true), rates.Scatter)
 	beside := newTable("at latitude", "0°", "15°", "30°", "45°", "")
 	beside.add(curve("yours", l)...)
