@@ -203,6 +203,36 @@ func TestTwoTabs(t *testing.T) {
 	tb.wait(`limbwatch.state.day.marks[0].note === "mine"`)
 }
 
+// News of a picture that is left before they came do not bring it back.
+func TestLateNewsDoNotBringAPictureBack(t *testing.T) {
+	browserPath(t)
+	b := newBench(t)
+	left := b.prepared(smallSun(), catalog.RoleSurface)
+	next := b.prepared(paintSun(t, "sun_20260314_153010Z.png", testDay.Add(7*time.Minute), 640, 480, 190, nil), catalog.RoleSurface)
+	tb := b.openTab(1280, 720, "frame="+left.String())
+	tb.press("caution-read")
+	tb.wait(`limbwatch.room.shown`)
+	// Two pieces of news, the second while the first is being read; then, before it is
+	// done, another picture is opened. Its own answer takes a while too.
+	eval[chromedp.Void](tb, fmt.Sprintf(`(() => {
+		const quick = window.fetch, late = { "/frames/%s": 800, "/frames/%s": 500 };
+		window.late = 0;
+		window.fetch = async (path, init) => {
+			const answer = await quick(path, init), ms = late[String(path).replace("/api/v1", "")];
+			if (ms) { await new Promise((f) => setTimeout(f, ms)); window.late++; }
+			return answer;
+		};
+	})()`, left, next))
+	eval[chromedp.Void](tb, fmt.Sprintf(`Promise.all([import("/static/store.js"), import("/static/main.js")]).then(([s, m]) => {
+		s.changed("news");
+		s.changed("news");
+		setTimeout(() => m.open(%q), 600);
+	})`, next.String()))
+	tb.wait(`window.late >= 3`)
+	time.Sleep(400 * time.Millisecond)
+	assert.Equal(t, next.String(), eval[string](tb, `limbwatch.state.frame.id`))
+}
+
 // The server goes away and comes back: the page says so, keeps what was marked, and
 // sends it then.
 func TestLostServerLosesNothing(t *testing.T) {

@@ -68,10 +68,11 @@ let reloading = null, again = false;
 async function reload(how = {}) {
   if (reloading) { again = true; return reloading; }
   reloading = (async () => {
-    const id = state.frame?.id, current = opening;
+    const id = state.frame?.id;
     try {
       state.days = (await get("/days")).days;
-      if (id) await refresh(id, undefined, () => opening === current);
+      // Where another frame was opened meanwhile, that one is read anew instead.
+      if (id) await refresh(id, undefined, () => { again ||= state.frame.id !== id; return state.frame.id === id; });
     } catch (err) { refusal(err, "open"); }
     changed("days");
     changed("day", state.day);
