@@ -2,6 +2,7 @@ package observe
 
 import (
 	"context"
+	"errors"
 	"fmt"
 
 	"limbwatch/catalog"
@@ -92,7 +93,7 @@ func (k Keeper) SplitPassage(ctx context.Context, from catalog.PassageID, marks 
 				return err
 			}
 			if len(joins) == 0 || joins[0].State != catalog.Made || joins[0].Passage != from {
-				return fmt.Errorf("mark %s does not belong to passage %s", mark, parent.Name)
+				return &store.InvalidError{Err: fmt.Errorf("mark %s does not belong to passage %s", mark, parent.Name)}
 			}
 		}
 		if err := joinByWord(tx, fresh.ID, marks); err != nil {
@@ -111,7 +112,7 @@ func beginPassage(tx *store.Tx, marks []catalog.MarkID) (catalog.Passage, error)
 		return catalog.Passage{}, err
 	}
 	if len(entries) == 0 {
-		return catalog.Passage{}, fmt.Errorf("no mark to begin a passage with")
+		return catalog.Passage{}, &store.InvalidError{Err: errors.New("no mark to begin a passage with")}
 	}
 	first := entries[0]
 	name, err := newNamer(&tx.View).next(first.Mark.Kind, first.Position.UTC.Year())
@@ -143,7 +144,7 @@ func (k Keeper) RefuseJoin(ctx context.Context, mark catalog.MarkID) error {
 			return err
 		}
 		if len(joins) == 0 || joins[0].State != catalog.Made {
-			return fmt.Errorf("mark %s belongs to no passage", mark)
+			return &store.InvalidError{Err: fmt.Errorf("mark %s belongs to no passage", mark)}
 		}
 		refused := joins[0]
 		refused.State, refused.By, refused.Odds = catalog.Refused, catalog.ByObserver, nil

@@ -22,6 +22,13 @@ func (e *NotFoundError) Error() string {
 	return fmt.Sprintf("no %s %s", e.Noun, e.ID)
 }
 
+// InvalidError refuses what cannot be: a value that makes no sense, or a word about
+// a thing that does not stand so. Its text is that of Err.
+type InvalidError struct{ Err error }
+
+func (e *InvalidError) Error() string { return e.Err.Error() }
+func (e *InvalidError) Unwrap() error { return e.Err }
+
 // StaleError refuses an edit made from a version that is no longer the newest.
 // Yours is what was to be written, Theirs what stands in the catalogue; both are
 // of the noun's type.

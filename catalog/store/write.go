@@ -34,7 +34,7 @@ func addAll[T validated, ID ~int64](tx *Tx, n *noun[T, ID], rows []T) ([]T, erro
 	b := batch{tx: tx, table: &n.table}
 	for i := range rows {
 		if err := rows[i].Validate(); err != nil {
-			return nil, err
+			return nil, &InvalidError{Err: err}
 		}
 		id, record := n.head(&rows[i])
 		*id = ID(next + int64(i))
@@ -110,7 +110,7 @@ func edit[T validated, ID ~int64](tx *Tx, n *noun[T, ID], row T) (T, error) {
 		return row, err
 	}
 	if err := row.Validate(); err != nil {
-		return row, err
+		return row, &InvalidError{Err: err}
 	}
 	var columns []string
 	var after []any
