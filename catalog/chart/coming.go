@@ -30,6 +30,7 @@ type ComingInput struct {
 //	East, Meridian, West  over the east limb, on the meridian, over the west limb
 //	Odds                  that it will be there at all, 0 to 1; nil: nobody weighed it
 //	Note                  a few words
+//	Mark, Frame           where it was seen last, and where a touch leads
 type Coming struct {
 	Name                 string
 	Kind                 catalog.Kind
@@ -37,7 +38,9 @@ type Coming struct {
 	East, Meridian, West Moment
 	Odds                 *float64
 	Note                 string
-	Mark                 catalog.MarkID // where a touch leads
+	Passage              catalog.PassageID
+	Mark                 catalog.MarkID
+	Frame                catalog.FrameID
 }
 
 // Moment is an expected instant with its standard error; a zero UTC is none.
@@ -195,7 +198,7 @@ func (c *calendar) item(item Coming, y float64) {
 		small += " · " + item.Note
 	}
 	c.Text(42, y+10.5, shorten(small, c.area.X-50, 9), canvas.Type{Size: 9, Colour: c.Theme.Muted})
-	c.linked(item.Mark, c.tell(item), func() {
+	c.linked(subject{mark: item.Mark, frame: item.Frame, passage: item.Passage}, c.tell(item), func() {
 		c.within(func() { c.bar(item, y, ink) })
 	})
 	for _, e := range []struct {

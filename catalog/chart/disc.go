@@ -16,6 +16,7 @@ import (
 
 // DiscInput is what an annotated disc shows.
 //
+//	Frame         the one that is drawn; may be 0
 //	Picture       nil for a bare disc; a reduced one (a preview) will do
 //	FrameWidthPx  width of the frame in whose pixels View and marks count, where
 //	              Picture is a reduced one; 0: the picture's own
@@ -29,6 +30,7 @@ import (
 //	              central meridian
 //	NoLabels      leaves out the names
 type DiscInput struct {
+	Frame        catalog.FrameID
 	Picture      *picture.Picture
 	FrameWidthPx int
 	View         disc.View
@@ -75,7 +77,7 @@ func Disc(in DiscInput, o Options) (*canvas.Canvas, error) {
 	radius := (o.Width/2 - rim) / reach
 	d := drawnDisc{sheet: s, in: in, dial: newDial(in.View, in.Up, o.Width/2, head+o.Width/2-4, radius), reach: reach}
 	d.header()
-	d.picture()
+	d.linked(subject{frame: in.Frame, at: in.UTC}, "", d.picture)
 	if !in.NoGrid {
 		d.grid()
 	}

@@ -19,7 +19,7 @@ func (d *drawnDisc) marks() {
 		}
 		var at canvas.Point
 		var reach float64
-		d.linked(e.Mark.ID, describe(e), func() { at, reach = d.mark(e, trace) })
+		d.linked(subjectOf(e), describe(e), func() { at, reach = d.mark(e, trace) })
 		labels = append(labels, d.label(e, at, reach))
 	}
 	if d.in.NoLabels {
@@ -30,17 +30,13 @@ func (d *drawnDisc) marks() {
 		if !l.Found {
 			continue
 		}
-		if l.Leader {
-			d.Segment(l.At.X, l.At.Y, l.To.X, l.To.Y, canvas.Stroke(canvas.Faded(d.Theme.Light, 0.75), 0.7))
-		}
-		x, y := l.baseline()
-		d.Text(x, y, l.Text, l.Type)
+		d.named(l, canvas.Stroke(canvas.Faded(d.Theme.Light, 0.75), 0.7))
 	}
 }
 
 func (d *drawnDisc) label(e catalog.Entry, at canvas.Point, reach float64) label {
 	out := canvas.Point{X: at.X - d.dial.x, Y: at.Y - d.dial.y}
-	l := label{Text: nameOf(e), At: at, Reach: reach, Type: canvas.Type{
+	l := label{Of: subjectOf(e), Tell: describe(e), Text: nameOf(e), At: at, Reach: reach, Type: canvas.Type{
 		Size: 11.5, Bold: true, Colour: d.onDark(e.Mark.Kind), Halo: canvas.Faded(d.Theme.Dark, 0.8),
 	}}
 	// Names of what stands at the limb go inward, where there is room.

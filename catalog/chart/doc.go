@@ -22,4 +22,17 @@
 // longitude that nobody looked at is a gap, hatched or left empty, and never a zero.
 // East is left in every picture that is turned to a north; Carrington longitude
 // grows to the right.
+//
+// # What an SVG says to the page that holds it
+//
+// All that stands for something in the catalogue is a group with a <title> to be read
+// by a pointer that rests on it, and with attributes that name it by its short id:
+//
+//	data-mark     the mark, as M12
+//	data-frame    the frame it stands on, or that was looked at, as F3
+//	data-passage  the passage it belongs to, as P7
+//	data-day      its UT day, as 2026-03-14
+//
+// With Options.MarkHref and DayHref such a group is a link. An SVG has no script and no
+// style of its own, only presentation attributes; its pictures are data: URLs.
 package chart

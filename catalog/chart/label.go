@@ -12,7 +12,10 @@ import (
 //	At     the point
 //	Reach  how far from it the text may begin
 //	Away   a direction (x, y) to prefer; zero: upper right
+//	Of     what is named, and Tell what a touch on the name says
 type label struct {
+	Of    subject
+	Tell  string
 	Text  string
 	Type  canvas.Type
 	At    canvas.Point
@@ -211,4 +214,15 @@ func crosses(a, b canvas.Point, r canvas.Rect) bool {
 // baseline is where the text of a placed label is set, with anchor Start.
 func (p placed) baseline() (x, y float64) {
 	return p.Box.X, p.Box.Y + canvas.CapHeight*p.Type.Size
+}
+
+// named draws a label where it was placed, with its leader where it has one.
+func (s sheet) named(l placed, leader canvas.Style) {
+	s.linked(l.Of, l.Tell, func() {
+		if l.Leader {
+			s.Segment(l.At.X, l.At.Y, l.To.X, l.To.Y, leader)
+		}
+		x, y := l.baseline()
+		s.Text(x, y, l.Text, l.Type)
+	})
 }

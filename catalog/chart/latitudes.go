@@ -132,7 +132,7 @@ func (p *latitudePanel) draw() {
 				p.mark(r)
 				continue
 			}
-			p.linked(r.entry.Mark.ID, describe(r.entry), func() { p.mark(r) })
+			p.linked(subjectOf(r.entry), describe(r.entry), func() { p.mark(r) })
 		}
 	})
 	p.histogram()

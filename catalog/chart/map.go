@@ -205,9 +205,9 @@ func (m *strip) axes() {
 // small disc for a day with a look, nothing for one without.
 func (m *strip) shore() {
 	y := m.area.Y - 9
-	looked := map[string]bool{}
+	looked := map[string]catalog.FrameID{}
 	for _, l := range m.looks {
-		looked[isoDay(l.UTC)] = true
+		looked[isoDay(l.UTC)] = l.Frame
 	}
 	perDay := m.area.Width / 27.3
 	every := 1
@@ -222,8 +222,8 @@ func (m *strip) shore() {
 			continue
 		}
 		ink := m.Theme.Muted
-		if looked[isoDay(day)] {
-			m.onDay(isoDay(day), isoDay(day), func() { m.Circle(x, y, 3.1, canvas.Fill(m.Theme.Ink)) })
+		if frame, ok := looked[isoDay(day)]; ok {
+			m.onDay(day, frame, "observed on "+dateOf(day), func() { m.Circle(x, y, 3.1, canvas.Fill(m.Theme.Ink)) })
 			ink = m.Theme.Ink
 		} else {
 			m.Segment(x-2.5, y, x+2.5, y, canvas.Style{Line: m.Theme.Hairline, Width: 0.8, Butt: true})

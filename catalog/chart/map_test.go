@@ -64,8 +64,8 @@ func TestGapsOfTheStrip(t *testing.T) {
 	assert.InDelta(t, 360-21*13.2+65, gaps[0][0], 2)
 	assert.InDelta(t, 360-7*13.2-65, gaps[0][1], 2)
 	require.Len(t, m.rows, 27, "the days of the gap have a row too")
-	assert.Empty(t, m.rows[10].centres)
-	assert.Len(t, m.rows[3].centres, 1)
+	assert.Empty(t, m.rows[10].looks)
+	assert.Len(t, m.rows[3].looks, 1)
 	assert.Len(t, someStrip(2308).unseen(), 1, "nobody looked at all")
 }
 

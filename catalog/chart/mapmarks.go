@@ -54,11 +54,7 @@ func (m *strip) marks() {
 		if !l.Found {
 			continue
 		}
-		if l.Leader {
-			m.Segment(l.At.X, l.At.Y, l.To.X, l.To.Y, canvas.Stroke(canvas.Faded(l.Type.Colour, 0.6), 0.6))
-		}
-		x, y := l.baseline()
-		m.Text(x, y, l.Text, l.Type)
+		m.named(l, canvas.Stroke(canvas.Faded(l.Type.Colour, 0.6), 0.6))
 	}
 }
 
@@ -116,7 +112,10 @@ func (m *strip) track(group []catalog.Entry, best int) {
 	var line []canvas.Point
 	draw := func() {
 		if len(line) > 1 {
-			m.Path(line, canvas.Stroke(canvas.Faded(m.colour(group[0].Mark.Kind), 0.45), 0.8))
+			of := subject{passage: subjectOf(group[0]).passage}
+			m.linked(of, nameOf(group[0])+", its track", func() {
+				m.Path(line, canvas.Stroke(canvas.Faded(m.colour(group[0].Mark.Kind), 0.45), 0.8))
+			})
 		}
 		line = nil
 	}
@@ -133,7 +132,7 @@ func (m *strip) track(group []catalog.Entry, best int) {
 		p := m.at(m.xOf(e, r.Heliographic), r.B.Degrees())
 		line = append(line, p)
 		if i != best {
-			m.linked(e.Mark.ID, describe(e), func() {
+			m.linked(subjectOf(e), describe(e), func() {
 				m.Circle(p.X, p.Y, 1.5, canvas.Fill(canvas.Faded(m.colour(e.Mark.Kind), 0.75)))
 			})
 		}
@@ -157,7 +156,7 @@ func (m *strip) shape(e catalog.Entry, view *disc.View) []canvas.Point {
 	if m.onPicture() {
 		rim = canvas.Faded(m.Theme.Dark, 0.55)
 	}
-	m.linked(e.Mark.ID, describe(e), func() {
+	m.linked(subjectOf(e), describe(e), func() {
 		switch {
 		case len(line) == 1:
 			m.symbol(e.Mark.Kind, line[0].X, line[0].Y, colour, rim)
@@ -201,7 +200,7 @@ func (m *strip) edgeBracket(e catalog.Entry, view *disc.View) {
 		legs = -4
 	}
 	line := []canvas.Point{{X: x + legs, Y: m.y(high)}, {X: x, Y: m.y(high)}, {X: x, Y: m.y(low)}, {X: x + legs, Y: m.y(low)}}
-	m.linked(e.Mark.ID, describe(e), func() {
+	m.linked(subjectOf(e), describe(e), func() {
 		if m.onPicture() {
 			m.Path(line, canvas.Stroke(canvas.Faded(m.Theme.Dark, 0.5), 3))
 		}
@@ -215,7 +214,7 @@ func (m *strip) label(e catalog.Entry, shape []canvas.Point) label {
 		set.Halo = canvas.Faded(m.Theme.Dark, 0.8)
 		set.Bold = true
 	}
-	l := label{Text: nameOf(e), Type: set, Reach: 5}
+	l := label{Of: subjectOf(e), Tell: describe(e), Text: nameOf(e), Type: set, Reach: 5}
 	switch {
 	case len(shape) == 1:
 		l.At = shape[0]

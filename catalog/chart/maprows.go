@@ -13,8 +13,14 @@ const rowStep = 4.2
 
 // lookRow is a day on which somebody looked, or one of a gap.
 type lookRow struct {
-	day     time.Time
-	centres []float64 // x of the meridian at each look
+	day   time.Time
+	looks []lookAt
+}
+
+// lookAt is one look: centre is the x of its meridian.
+type lookAt struct {
+	Look
+	centre float64
 }
 
 // lookRows are the days from the first look to the last that show some of the
@@ -34,7 +40,7 @@ func (m *strip) lookRows() []lookRow {
 			rows = append(rows, lookRow{day: day})
 		}
 		last := &rows[len(rows)-1]
-		last.centres = append(last.centres, centre)
+		last.looks = append(last.looks, lookAt{l, centre})
 	}
 	return rows
 }
@@ -51,15 +57,18 @@ func (m *strip) drawRows(top float64) {
 	m.Within(canvas.Group{Clip: &canvas.Rect{X: area.X, Y: area.Y - 4, Width: area.Width, Height: area.Height + 8}}, func() {
 		for i, r := range m.rows {
 			y := top + 10 + float64(i)*rowStep
-			for _, c := range r.centres {
-				m.Segment(m.x(c-seenTo), y, m.x(c+seenTo), y, canvas.Style{Line: canvas.Faded(m.Theme.Accent, 0.32), Width: 1.4, Butt: true})
-				m.Segment(m.x(c-30), y, m.x(c+30), y, canvas.Style{Line: canvas.Faded(m.Theme.Accent, 0.75), Width: 1.8, Butt: true})
+			for _, l := range r.looks {
+				c := l.centre
+				m.onDay(l.UTC, l.Frame, "in view on "+dateOf(l.UTC)+l.UTC.UTC().Format(", 15:04 UT"), func() {
+					m.Segment(m.x(c-seenTo), y, m.x(c+seenTo), y, canvas.Style{Line: canvas.Faded(m.Theme.Accent, 0.32), Width: 1.4, Butt: true})
+					m.Segment(m.x(c-30), y, m.x(c+30), y, canvas.Style{Line: canvas.Faded(m.Theme.Accent, 0.75), Width: 1.8, Butt: true})
+				})
 			}
 		}
 	})
 	for i, r := range m.rows {
 		y := top + 10 + float64(i)*rowStep
-		if y-lastLabel >= 12.5 && len(r.centres) > 0 {
+		if y-lastLabel >= 12.5 && len(r.looks) > 0 {
 			m.Text(area.X-7, y+3.3, shortDay(r.day), canvas.Type{Size: 9, Colour: m.Theme.Muted, Anchor: canvas.End})
 			lastLabel = y
 		}

@@ -114,7 +114,7 @@ func (p *numberPanel) draw() {
 	for _, d := range days {
 		x, y := p.x(math.Floor(daysOf(d.Day))+0.5), p.y(d.Count)
 		label := fmt.Sprintf("%s: %s %g", isoDay(d.Day), p.series.Name, d.Count)
-		p.onDay(isoDay(d.Day), label, func() {
+		p.onDay(d.Day, 0, label, func() {
 			if d.Count == 0 {
 				p.Circle(x, y, radius, canvas.Style{Fill: p.Theme.Panel, Line: c, Width: max(0.7, radius*0.4)})
 				return

@@ -3,6 +3,7 @@ package chart
 import (
 	"fmt"
 	"io"
+	"time"
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/chart/canvas"
@@ -17,6 +18,10 @@ import (
 //	Density  pixels to a unit, in a PNG and in pictures within an SVG; 0: 2
 //	MarkHref where a touch on a mark leads, empty for nowhere; nil: no links
 //	DayHref  the same for a UT day, written 2026-03-14
+//
+// Whatever stands for something in the catalogue says so in an SVG, links or none, by
+// attributes of its group: data-mark="M12", data-frame="F3", data-passage="P7",
+// data-day="2026-03-14", as many of them as are known. See doc.go.
 type Options struct {
 	Theme    Theme
 	Width    float64
@@ -105,20 +110,55 @@ func newSheet(o Options, height float64) sheet {
 	return sheet{canvas.New(o.Width, height, o.Theme.Page), o.Theme, o.Density, o.MarkHref, o.DayHref}
 }
 
-// onDay draws something that leads to a UT day.
-func (s sheet) onDay(day, label string, fn func()) {
-	href := ""
-	if s.dayHref != nil {
-		href = s.dayHref(day)
-	}
-	s.Within(canvas.Group{Href: href, Label: label}, fn)
+// subject is what something drawn stands for. What is not known is zero.
+type subject struct {
+	mark    catalog.MarkID
+	frame   catalog.FrameID
+	passage catalog.PassageID
+	at      time.Time // within its UT day
 }
 
-// linked draws something that leads to its mark.
-func (s sheet) linked(id catalog.MarkID, label string, fn func()) {
-	href := ""
-	if s.markHref != nil && id != 0 {
-		href = s.markHref(id)
+// subjectOf is what a mark that is drawn stands for.
+func subjectOf(e catalog.Entry) subject {
+	s := subject{mark: e.Mark.ID, frame: e.Frame.ID, at: e.Position.UTC}
+	if e.Join != nil {
+		s.passage = e.Join.Passage
 	}
-	s.Within(canvas.Group{Href: href, Label: label}, fn)
+	return s
+}
+
+// data are the attributes of a subject.
+func (s subject) data() (data []canvas.Datum) {
+	if s.mark != 0 {
+		data = append(data, canvas.Datum{Name: "mark", Value: s.mark.String()})
+	}
+	if s.frame != 0 {
+		data = append(data, canvas.Datum{Name: "frame", Value: s.frame.String()})
+	}
+	if s.passage != 0 {
+		data = append(data, canvas.Datum{Name: "passage", Value: s.passage.String()})
+	}
+	if !s.at.IsZero() {
+		data = append(data, canvas.Datum{Name: "day", Value: isoDay(s.at)})
+	}
+	return data
+}
+
+// onDay draws something that leads to the UT day of an instant. frame is one of that
+// day's, 0 for none.
+func (s sheet) onDay(at time.Time, frame catalog.FrameID, label string, fn func()) {
+	href := ""
+	if s.dayHref != nil {
+		href = s.dayHref(isoDay(at))
+	}
+	s.Within(canvas.Group{Href: href, Label: label, Data: subject{frame: frame, at: at}.data()}, fn)
+}
+
+// linked draws something that leads to the mark it stands for.
+func (s sheet) linked(of subject, label string, fn func()) {
+	href := ""
+	if s.markHref != nil && of.mark != 0 {
+		href = s.markHref(of.mark)
+	}
+	s.Within(canvas.Group{Href: href, Label: label, Data: of.data()}, fn)
 }

@@ -13,7 +13,7 @@ import (
 
 // PassageInput is what the chart of one feature's passage shows.
 //
-//	Name, Kind  of the passage
+//	Passage, Name, Kind  of the passage
 //	Observed    where it was marked
 //	Predicted   where it was expected, at instants close enough to be joined by
 //	            straight lines; may be empty
@@ -22,6 +22,7 @@ import (
 //	            left over the west limb, computed; zero: left out
 //	Heading     a line under the title
 type PassageInput struct {
+	Passage              catalog.PassageID
 	Name                 string
 	Kind                 catalog.Kind
 	Observed             []Sight
@@ -31,11 +32,13 @@ type PassageInput struct {
 	Heading              string
 }
 
-// Sight is a place at an instant, with its error; Mark is zero for a prediction.
+// Sight is a place at an instant, with its error; Mark and Frame are zero for a
+// prediction.
 type Sight struct {
 	UTC   time.Time
 	Place coords.Measured
 	Mark  catalog.MarkID
+	Frame catalog.FrameID
 }
 
 // Passage draws a feature's Carrington longitude and latitude against time, observed
@@ -218,7 +221,7 @@ func (d passageDrawing) panel(p plot, panel int, name string) {
 				continue
 			}
 			x := p.x(daysOf(s.UTC))
-			p.linked(s.Mark, d.tell(panel, s), func() {
+			p.linked(subject{s.Mark, s.Frame, d.in.Passage, s.UTC}, d.tell(panel, s), func() {
 				p.errorBar(x, p.y(v-sigma), p.y(v+sigma), c)
 				p.Circle(x, p.y(v), 3.6, canvas.Style{Fill: p.Theme.Panel, Line: c, Width: 1.8})
 			})

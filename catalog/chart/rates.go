@@ -36,6 +36,7 @@ type Rate struct {
 	Lat              coords.Angle
 	DegPerDay, Sigma float64
 	Mark             catalog.MarkID // where a touch leads
+	Passage          catalog.PassageID
 }
 
 // Rates draws the observer's rotation curve: each feature's sidereal rate with its
@@ -178,7 +179,7 @@ func (c *curve) points() {
 		x := c.x(math.Abs(p.Lat.Degrees()))
 		ink := canvas.Faded(c.Theme.Kinds[p.Kind], max(0.25, min(1, 0.25/max(p.Sigma, 1e-9))))
 		label := minus("%s, %s°: %.2f ± %.2f° a day", p.Name, latitude(p.Lat, 1), p.DegPerDay, p.Sigma)
-		c.linked(p.Mark, label, func() {
+		c.linked(subject{mark: p.Mark, passage: p.Passage}, label, func() {
 			switch {
 			case p.DegPerDay > c.y1:
 				c.Polygon([]canvas.Point{{X: x, Y: c.area.Y + 2}, {X: x + 4, Y: c.area.Y + 9}, {X: x - 4, Y: c.area.Y + 9}}, canvas.Stroke(ink, 1))

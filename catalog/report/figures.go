@@ -192,7 +192,7 @@ func (c composer) disc(d Day, look chart.Look) (Figure, error) {
 			return Figure{}, fmt.Errorf("picture of %s: %w", d.Date.Format(time.DateOnly), err)
 		}
 	}
-	in := chart.DiscInput{Picture: look.Picture, FrameWidthPx: look.FrameWidthPx, View: *look.View, UTC: look.UTC}
+	in := chart.DiscInput{Frame: look.Frame, Picture: look.Picture, FrameWidthPx: look.FrameWidthPx, View: *look.View, UTC: look.UTC}
 	for _, kind := range catalog.Kinds {
 		for _, s := range d.Of(kind) {
 			in.Entries = append(in.Entries, c.entryOn(s, look.Frame))

@@ -3,19 +3,17 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"path/filepath"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
-	"limbwatch/catalog"
 	"limbwatch/catalog/chart"
 	"limbwatch/catalog/chart/canvas"
+	"limbwatch/catalog/gather"
 	"limbwatch/catalog/observe"
-	"limbwatch/catalog/store"
-	"limbwatch/coords/picture"
 )
 
 func newChartCommand(app *app) *cobra.Command {
@@ -74,59 +72,6 @@ func (o *sheetOptions) draw(cmd *cobra.Command, make func(chart.Options) (*canva
 	return err
 }
 
-// heading is the line under a chart's title: who and where, by default.
-func heading(v *store.View) string {
-	var parts []string
-	if o, err := v.DefaultObserver(); err == nil {
-		parts = append(parts, o.Name)
-	}
-	if s, err := v.DefaultSite(); err == nil {
-		parts = append(parts, s.Name)
-	}
-	return strings.Join(parts, " · ")
-}
-
-// lookOf is a frame as the charts want it; its picture, reduced, only when asked for.
-func lookOf(k observe.Keeper, b catalog.Bearings, withPicture bool) (chart.Look, error) {
-	look := chart.Look{Frame: b.Frame.ID, UTC: b.Frame.Middle(b.ClockCorrectionS), FrameWidthPx: b.Frame.WidthPx}
-	if view, err := observe.ViewOf(b); err == nil {
-		look.View = &view
-	}
-	if withPicture && b.Frame.HasFile() {
-		var err error
-		if look.Picture, err = k.Preview(b.Frame); err != nil {
-			return look, err
-		}
-	}
-	return look, nil
-}
-
-// looksBetween gathers the looks of one's own frames in a stretch of time.
-func looksBetween(ctx context.Context, k observe.Keeper, from, to time.Time, withPictures bool) ([]chart.Look, error) {
-	v := k.Store.Read(ctx)
-	frames, err := v.FramesBetween(from, to)
-	if err != nil {
-		return nil, err
-	}
-	var looks []chart.Look
-	for _, f := range frames {
-		if f.Reference {
-			continue
-		}
-		b, err := v.Bearings(f.ID)
-		if err != nil {
-			return nil, err
-		}
-		// A limb exposure shows nothing of the disc.
-		look, err := lookOf(k, b, withPictures && f.Role != catalog.RoleLimb)
-		if err != nil {
-			return nil, err
-		}
-		looks = append(looks, look)
-	}
-	return looks, nil
-}
-
 func newChartDiscCommand(app *app) *cobra.Command {
 	var sheet sheetOptions
 	var up string
@@ -142,33 +87,20 @@ func newChartDiscCommand(app *app) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			in := chart.DiscInput{NoGrid: noGrid, Carrington: carrington, NoLabels: noLabels}
+			o := gather.DiscOptions{Frame: id, NoGrid: noGrid, Carrington: carrington, NoLabels: noLabels}
 			switch up {
 			case "solar":
 			case "celestial":
-				in.Up = chart.CelestialNorthUp
+				o.Up = chart.CelestialNorthUp
 			case "taken":
-				in.Up = chart.AsTaken
+				o.Up = chart.AsTaken
 			default:
 				return misuse("--up %q: want solar, celestial or taken", up)
 			}
-			v := k.Store.Read(ctx)
-			b, err := v.Bearings(id)
-			if err != nil {
-				return err
-			}
-			if in.View, err = observe.ViewOf(b); err != nil {
-				return withHint(fmt.Errorf("frame %s: %w", id, err), "see limbwatch frame show %s", id)
-			}
-			in.UTC, in.FrameWidthPx, in.Heading = b.Frame.Middle(b.ClockCorrectionS), b.Frame.WidthPx, heading(v)
-			if b.Frame.HasFile() {
-				var pic *picture.Picture
-				if pic, _, err = k.OpenFrame(ctx, id); err != nil {
-					return err
-				}
-				in.Picture = pic
-			}
-			if in.Entries, err = v.Entries(store.Query{Frame: id, References: true}); err != nil {
+			in, err := gather.Disc(ctx, k, o)
+			if _, notPlaced := errors.AsType[*gather.NotPlacedError](err); notPlaced {
+				return withHint(err, "see limbwatch frame show %s", id)
+			} else if err != nil {
 				return err
 			}
 			return sheet.draw(cmd, func(o chart.Options) (*canvas.Canvas, error) { return chart.Disc(in, o) })

@@ -18,6 +18,7 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/exchange"
+	"limbwatch/catalog/gather"
 	"limbwatch/catalog/observe"
 	"limbwatch/catalog/report"
 )
@@ -140,10 +141,19 @@ func runReport(ctx context.Context, app *app, w io.Writer, k observe.Keeper, opt
 	if err != nil {
 		return err
 	}
-	in, err := gatherReport(ctx, app, k, period, opts.observer)
+	choice := gather.ReportOptions{Period: period, Note: func(text string) { fmt.Fprintf(app.stderr, "limbwatch: note: %s\n", text) }}
+	if opts.observer != "" {
+		o, err := findObserver(k.Store.Read(ctx), opts.observer)
+		if err != nil {
+			return err
+		}
+		choice.Observer = o.ID
+	}
+	in, err := gather.Report(ctx, k, choice)
 	if err != nil {
 		return err
 	}
+	in.Cautions, in.Program = cautions, programName()
 	if in.K = opts.k; !(in.K > 0 && in.K < 100) {
 		return misuse("--k %g: want more than 0 and less than 100", opts.k)
 	}

@@ -132,10 +132,16 @@ type picture struct {
 //	Clip   nothing shows outside of it; nil: not clipped
 //	Href   where a touch leads; empty: nowhere
 //	Label  what a touch tells
+//	Data   what the group stands for, for the page that an SVG is put into; a value
+//	       that is empty is left out
 type Group struct {
 	Clip        *Rect
 	Href, Label string
+	Data        []Datum
 }
+
+// Datum is a data- attribute of an SVG: data-mark="M12" for the name "mark".
+type Datum struct{ Name, Value string }
 
 // Rect is a rectangle by its corner, width and height.
 type Rect struct{ X, Y, Width, Height float64 }

@@ -194,11 +194,17 @@ func (s *svg) begin(g Group) {
 	if g.Clip != nil {
 		clip = s.clip(fmt.Sprintf(`<rect x="%s" y="%s" width="%s" height="%s"/>`, num(g.Clip.X), num(g.Clip.Y), num(g.Clip.Width), num(g.Clip.Height)))
 	}
+	var data strings.Builder
+	for _, d := range g.Data {
+		if d.Value != "" {
+			fmt.Fprintf(&data, ` data-%s="%s"`, d.Name, escape(d.Value))
+		}
+	}
 	if g.Href != "" {
-		s.printf(`<a href="%s"%s>`, escape(g.Href), clip)
+		s.printf(`<a href="%s"%s%s>`, escape(g.Href), clip, data.String())
 		end = "</a>"
 	} else {
-		s.printf("<g%s>", clip)
+		s.printf("<g%s%s>", clip, data.String())
 	}
 	if g.Label != "" {
 		s.printf("<title>%s</title>", escape(g.Label))

@@ -1,4 +1,4 @@
-package main
+package gather
 
 import (
 	"context"
@@ -10,7 +10,6 @@ import (
 	"time"
 
 	"limbwatch/catalog"
-	"limbwatch/catalog/chart"
 	"limbwatch/catalog/observe"
 	"limbwatch/catalog/report"
 	"limbwatch/catalog/store"
@@ -20,31 +19,44 @@ import (
 // surroundings is how far before and after a report's days the strip map looks.
 const surroundings = 21 * 24 * time.Hour
 
-// gatherReport reads out of the catalogue what a report is made of.
-func gatherReport(ctx context.Context, app *app, k observe.Keeper, period report.Period, observer string) (report.Input, error) {
-	in := report.Input{Period: period, Cautions: cautions, Program: programName(), Made: app.now()}
+// ReportOptions choose a report.
+//
+//	Observer  only what this one saw; 0: everybody
+//	Note      is told what was left out and why: a picture that is gone, a prominence
+//	          that could not be weighed; nil: nobody is told
+type ReportOptions struct {
+	Period   report.Period
+	Observer catalog.ObserverID
+	Note     func(text string)
+}
+
+// Report reads out of the catalogue what a report is made of: all of report.Input but
+// the words, K, the cautions and the program's name, which the caller adds.
+func Report(ctx context.Context, k observe.Keeper, o ReportOptions) (report.Input, error) {
+	var one sync.Mutex // pictures are asked for several at a time
+	tell := func(text string) {
+		one.Lock()
+		defer one.Unlock()
+		if o.Note != nil {
+			o.Note(text)
+		}
+	}
+	in := report.Input{Period: o.Period, Made: k.Now()}
 	frames := map[catalog.FrameID]catalog.Frame{}
 	err := k.Store.View(ctx, func(v *store.View) error {
-		g := reportGatherer{view: v, in: &in, frames: frames}
-		if observer != "" {
-			o, err := findObserver(v, observer)
-			if err != nil {
-				return err
-			}
-			g.observer = o.ID
-		}
+		g := reportGatherer{view: v, in: &in, frames: frames, observer: o.Observer}
 		return g.gather()
 	})
 	if err != nil {
 		return in, err
 	}
-	if in.Matches, err = weighEdges(ctx, app, k, in.Entries); err != nil {
+	if in.Matches, err = weighEdges(ctx, k, in.Entries, tell); err != nil {
 		return in, err
 	}
 	in.Picture = func(id catalog.FrameID) (*picture.Picture, error) {
 		pic, err := k.Preview(frames[id])
 		if _, changed := errors.AsType[*observe.ChangedFileError](err); changed || errors.Is(err, fs.ErrNotExist) {
-			fmt.Fprintf(app.stderr, "limbwatch: note: drawn without its picture: %v\n", err)
+			tell(fmt.Sprintf("drawn without its picture: %v", err))
 			return nil, nil
 		}
 		return pic, err
@@ -57,7 +69,7 @@ const leastOdds = 0.02
 
 // weighEdges checks each prominence at the edge: which filaments it may be, with odds.
 // One that cannot be weighed is told and left blank.
-func weighEdges(ctx context.Context, app *app, k observe.Keeper, entries []catalog.Entry) ([]report.Match, error) {
+func weighEdges(ctx context.Context, k observe.Keeper, entries []catalog.Entry, note func(string)) ([]report.Match, error) {
 	found := make([][]report.Match, len(entries))
 	failed := make([]error, len(entries))
 	work := make(chan int)
@@ -79,7 +91,7 @@ func weighEdges(ctx context.Context, app *app, k observe.Keeper, entries []catal
 	var matches []report.Match
 	for i := range entries {
 		if failed[i] != nil {
-			fmt.Fprintf(app.stderr, "limbwatch: note: prominence %s was not weighed: %v\n", entries[i].Mark.ID, failed[i])
+			note(fmt.Sprintf("prominence %s was not weighed: %v", entries[i].Mark.ID, failed[i]))
 		}
 		matches = append(matches, found[i]...)
 	}
@@ -214,11 +226,7 @@ func (g *reportGatherer) looks() error {
 			return err
 		}
 		at := f.Middle(b.ClockCorrectionS)
-		look := chart.Look{Frame: f.ID, UTC: at, FrameWidthPx: f.WidthPx}
-		if v, err := observe.ViewOf(b); err == nil {
-			look.View = &v
-		}
-		g.in.Looks = append(g.in.Looks, look)
+		g.in.Looks = append(g.in.Looks, lookOf(b))
 		if at.Before(p.From) || !at.Before(p.To) {
 			continue
 		}
