@@ -15,147 +15,157 @@ import (
 //
 //	Mark      the prominence; nil for one that was typed
 //	Passages  of the candidates, in their order
+//	Err       why the mark cannot be weighed, when it is one of several: a
+//	          *NotAtEdgeError, or a *store.NotFoundError; the rest is then empty
 type EdgeAnswer struct {
 	Mark     *catalog.Entry
 	Passages []catalog.Passage
+	Err      error
 	follow.Edge
 }
 
+// NotAtEdgeError says that a mark is no prominence at the edge.
+type NotAtEdgeError struct {
+	Mark   catalog.MarkID
+	Kind   catalog.Kind
+	Reason string
+}
+
+func (e *NotAtEdgeError) Error() string {
+	return fmt.Sprintf("mark %s does not stand at the edge: %s", e.Mark, e.Reason)
+}
+
+// EdgeOfMark weighs which filament a marked prominence is.
+func (k Keeper) EdgeOfMark(ctx context.Context, id catalog.MarkID) (EdgeAnswer, error) {
+	answers, err := k.EdgeOfMarks(ctx, []catalog.MarkID{id})
+	if err != nil {
+		return EdgeAnswer{}, err
+	}
+	return answers[0], answers[0].Err
+}
+
+// EdgeOfMarks weighs which filament each of many marked prominences is: the answers
+// that EdgeOfMark gives, in the order of ids, but with the catalogue read once for
+// all that lie near one another in time. A mark that cannot be weighed has Err; the
+// error beside the answers is for all of them.
+func (k Keeper) EdgeOfMarks(ctx context.Context, ids []catalog.MarkID) ([]EdgeAnswer, error) {
+	answers := make([]EdgeAnswer, len(ids))
+	err := k.Store.View(ctx, func(v *store.View) error {
+		entries, err := entriesOf(v, ids)
+		if err != nil {
+			return err
+		}
+		limbs := newBearingsReader(v)
+		var checks []*edgeCheck
+		for i, id := range ids {
+			e, ok := entries[id]
+			if !ok {
+				answers[i].Err = &store.NotFoundError{Noun: "mark", ID: id.String()}
+				continue
+			}
+			answers[i].Mark = &e
+			at, err := edgeOfEntry(limbs, e)
+			if err != nil {
+				answers[i].Err = err
+				continue
+			}
+			checks = append(checks, &edgeCheck{AtEdge: at, without: id, answer: &answers[i]})
+		}
+		return k.checkEdges(ctx, v, checks)
+	})
+	return answers, err
+}
+
+// EdgeAt weighs which filament a prominence is that was typed.
+func (k Keeper) EdgeAt(ctx context.Context, e follow.AtEdge) (EdgeAnswer, error) {
+	var answer EdgeAnswer
+	err := k.Store.View(ctx, func(v *store.View) error {
+		return k.checkEdges(ctx, v, []*edgeCheck{{AtEdge: e, answer: &answer}})
+	})
+	if err != nil {
+		return EdgeAnswer{}, err
+	}
+	return answer, answer.Err
+}
+
+// entriesOf reads marks, those on reference frames too.
+func entriesOf(v *store.View, ids []catalog.MarkID) (map[catalog.MarkID]catalog.Entry, error) {
+	const chunk = 500 // names in one query
+	found := make(map[catalog.MarkID]catalog.Entry, len(ids))
+	for len(ids) > 0 {
+		n := min(chunk, len(ids))
+		err := v.EachEntry(store.Query{Marks: ids[:n], References: true}, func(e catalog.Entry) error {
+			found[e.Mark.ID] = e
+			return nil
+		})
+		if err != nil {
+			return nil, err
+		}
+		ids = ids[n:]
+	}
+	return found, nil
+}
+
+// edgeOfEntry is a mark as a prominence at the edge.
+func edgeOfEntry(limbs *bearingsReader, e catalog.Entry) (follow.AtEdge, error) {
+	refuse := func(reason string) (follow.AtEdge, error) {
+		return follow.AtEdge{}, &NotAtEdgeError{Mark: e.Mark.ID, Kind: e.Mark.Kind, Reason: reason}
+	}
+	edge := e.Position.Edge
+	switch {
+	case e.Mark.Kind != catalog.Prominence && e.Mark.Kind != catalog.Other:
+		return refuse(fmt.Sprintf("it is marked as a %s, not as a prominence", e.Mark.Kind))
+	case e.Position.Reason != "":
+		return refuse(e.Position.Reason)
+	case edge == nil:
+		return refuse("it lies on the disc")
+	}
+	limb := e.Mark.Geometry.PolarLimb
+	b, err := limbs.of(e.Mark.Frame)
+	if err != nil {
+		return follow.AtEdge{}, err
+	}
+	if b.Disc != nil {
+		limb = b.Disc.Layer
+	}
+	return follow.AtEdge{
+		UTC: e.Position.UTC, PA: edge.PA, SigmaPA: edge.SigmaPA, Width: (edge.To - edge.From).Wrap360(),
+		TopMm: max(0, edge.HeightMm), SigmaTopMm: edge.SigmaMm, Limb: limb,
+	}, nil
+}
+
+// edgeCheck is a prominence that is to be weighed against the passages that stood
+// before the disc at some time, without its own mark.
+type edgeCheck struct {
+	follow.AtEdge
+	without catalog.MarkID // 0: it was typed
+	answer  *EdgeAnswer
+}
+
 // What an edge check looks at: filaments that may have gone round half a rotation
-// before, or will come round half a rotation after.
+// before, or will come round half a rotation after. Whole days, so that all
+// prominences of one day are weighed against the same passages.
 const (
 	edgeBefore = 34 * 24 * time.Hour
 	edgeAfter  = 34 * 24 * time.Hour
 )
 
-// EdgeOfMark weighs which filament a marked prominence is.
-func (k Keeper) EdgeOfMark(ctx context.Context, id catalog.MarkID) (EdgeAnswer, error) {
-	v := k.Store.Read(ctx)
-	entries, err := v.Entries(store.Query{Marks: []catalog.MarkID{id}, References: true})
-	if err != nil {
-		return EdgeAnswer{}, err
-	}
-	if len(entries) == 0 {
-		return EdgeAnswer{}, &store.NotFoundError{Noun: "mark", ID: id.String()}
-	}
-	e := entries[0]
-	edge := e.Position.Edge
-	if edge == nil {
-		reason := "it lies on the disc"
-		if e.Position.Reason != "" {
-			reason = e.Position.Reason
-		}
-		return EdgeAnswer{}, fmt.Errorf("mark %s does not stand at the edge: %s", id, reason)
-	}
-	limb := e.Mark.Geometry.PolarLimb
-	if b, err := v.Bearings(e.Mark.Frame); err != nil {
-		return EdgeAnswer{}, err
-	} else if b.Disc != nil {
-		limb = b.Disc.Layer
-	}
-	answer, err := k.checkEdge(ctx, follow.AtEdge{
-		UTC: e.Position.UTC, PA: edge.PA, SigmaPA: edge.SigmaPA, Width: (edge.To - edge.From).Wrap360(),
-		TopMm: max(0, edge.HeightMm), SigmaTopMm: edge.SigmaMm, Limb: limb,
-	}, id)
-	answer.Mark = &e
-	return answer, err
+func (c *edgeCheck) window() (from, to time.Time) {
+	const day = 24 * time.Hour
+	return c.UTC.Add(-edgeBefore).Truncate(day), c.UTC.Add(edgeAfter).Truncate(day).Add(day)
 }
 
-// EdgeAt weighs which filament a prominence is that was typed.
-func (k Keeper) EdgeAt(ctx context.Context, e follow.AtEdge) (EdgeAnswer, error) {
-	return k.checkEdge(ctx, e, 0)
-}
-
-// checkEdge weighs a prominence against the passages that stood before the disc at
-// some time, without its own mark.
-func (k Keeper) checkEdge(ctx context.Context, e follow.AtEdge, without catalog.MarkID) (EdgeAnswer, error) {
-	var answer EdgeAnswer
-	v := k.Store.Read(ctx)
-	from, to := e.UTC.Add(-edgeBefore), e.UTC.Add(edgeAfter)
-	var sightings []follow.Sighting
-	var entries []catalog.Entry
-	onDisc := map[string]bool{}
-	err := v.EachEntry(store.Query{From: from, To: to, Kinds: []catalog.Kind{catalog.Filament, catalog.Prominence}}, func(entry catalog.Entry) error {
-		s, ok := sightingOf(entry)
-		if !ok || entry.Join == nil || entry.Mark.ID == without {
-			return nil
-		}
-		s.ID, s.Pinned = entry.Mark.ID.String(), entry.Join.Passage.String()
-		sightings, entries = append(sightings, s), append(entries, entry)
-		if entry.Mark.Kind == catalog.Filament {
-			onDisc[s.Pinned] = true
-		}
-		return nil
-	})
-	if err != nil {
-		return answer, err
-	}
-	var filaments []follow.Sighting
-	shapes := newShaper(v)
-	for i, s := range sightings {
-		if !onDisc[s.Pinned] {
-			continue
-		}
-		if err := shapes.draw(entries[i], &s); err != nil {
-			return answer, err
-		}
-		filaments = append(filaments, s)
-	}
-	result, err := follow.Follow(filaments, follow.Options{})
-	if err != nil {
-		return answer, err
-	}
-	kept := make([]catalog.Passage, len(result.Passages))
-	heights := make([]coords.Layer, len(kept))
-	for i, p := range result.Passages {
-		id, err := catalog.ParsePassageID(p.Sightings[0].Pinned)
-		if err != nil {
-			return answer, err
-		}
-		if kept[i], err = v.Passage(id); err != nil {
-			return answer, err
-		}
-		if kept[i].Height != nil {
-			heights[i] = *kept[i].Height
+// weigh gives a check its answer.
+func (c *edgeCheck) weigh(s edgeSurroundings, now time.Time) {
+	heights := make([]coords.Layer, len(s.kept))
+	for i, p := range s.kept {
+		if p.Height != nil {
+			heights[i] = *p.Height
 		}
 	}
-	looks, err := filamentLooks(v, from, to)
-	if err != nil {
-		return answer, err
+	edge, err := follow.CheckEdge(c.AtEdge, s.passages, follow.EdgeOptions{Heights: heights, Looks: s.looks, Until: now})
+	c.answer.Edge, c.answer.Err = edge, err
+	for _, candidate := range edge.Candidates {
+		c.answer.Passages = append(c.answer.Passages, s.kept[candidate.Passage])
 	}
-	answer.Edge, err = follow.CheckEdge(e, result.Passages, follow.EdgeOptions{Heights: heights, Looks: looks, Until: k.Now()})
-	for _, c := range answer.Candidates {
-		answer.Passages = append(answer.Passages, kept[c.Passage])
-	}
-	return answer, err
-}
-
-// filamentLooks are the times at which the disc was looked over for filaments: the
-// own frames that show the surface, of sittings that did not leave them out.
-func filamentLooks(v *store.View, from, to time.Time) ([]time.Time, error) {
-	frames, err := v.FramesBetween(from, to)
-	if err != nil {
-		return nil, err
-	}
-	var looks []time.Time
-	skipped := map[catalog.SittingID]bool{}
-	for _, f := range frames {
-		if f.Reference || f.Role == catalog.RoleLimb {
-			continue
-		}
-		if f.Sitting != 0 {
-			if _, known := skipped[f.Sitting]; !known {
-				s, err := v.Sitting(f.Sitting)
-				if err != nil {
-					return nil, err
-				}
-				skipped[f.Sitting] = len(s.Looked) > 0 && s.Looked[catalog.Filament] == catalog.NotLooked
-			}
-			if skipped[f.Sitting] {
-				continue
-			}
-		}
-		looks = append(looks, f.Taken)
-	}
-	return looks, nil
 }

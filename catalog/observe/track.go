@@ -103,18 +103,11 @@ type joinKey struct {
 // choose finds what is to be followed, and whether there is anything. A part is
 // followed only when the habits of the whole record are known.
 func (t *tracker) choose(opts FollowOptions) (ok bool, err error) {
-	learnt, known, err := t.tx.Habits()
-	if err != nil {
+	if t.habits, err = habitsOf(&t.tx.View); err != nil {
 		return false, err
 	}
-	if known {
-		t.habits = new(follow.Habits)
-		if err := json.Unmarshal([]byte(learnt), t.habits); err != nil {
-			return false, fmt.Errorf("habits of the record: %w", err)
-		}
-	}
 	switch {
-	case opts.All || !known:
+	case opts.All || t.habits == nil:
 		t.whole, t.habits = true, nil
 		return true, nil
 	case !opts.From.IsZero() || !opts.To.IsZero():
@@ -123,6 +116,19 @@ func (t *tracker) choose(opts FollowOptions) (ok bool, err error) {
 	}
 	t.from, t.to, ok, err = t.tx.UnfollowedSpan()
 	return ok, err
+}
+
+// habitsOf are the habits of the whole record; nil when it was never followed.
+func habitsOf(v *store.View) (*follow.Habits, error) {
+	learnt, known, err := v.Habits()
+	if err != nil || !known {
+		return nil, err
+	}
+	habits := new(follow.Habits)
+	if err := json.Unmarshal([]byte(learnt), habits); err != nil {
+		return nil, fmt.Errorf("habits of the record: %w", err)
+	}
+	return habits, nil
 }
 
 // read gets the marks that can be followed, with all that matter to them.
@@ -188,22 +194,19 @@ func sightingsOf(v *store.View, entries []catalog.Entry) ([]follow.Sighting, err
 		}
 	}
 	var sightings []follow.Sighting
-	shapes := newShaper(v)
+	var placed []catalog.Entry
 	for _, e := range entries {
 		s, ok := sightingOf(e)
 		if !ok {
 			continue
 		}
-		if err := shapes.draw(e, &s); err != nil {
-			return nil, err
-		}
 		s.ID = e.Mark.ID.String()
 		if e.Join != nil && his[e.Join.Passage] {
 			s.Pinned = e.Join.Passage.String()
 		}
-		sightings = append(sightings, s)
+		sightings, placed = append(sightings, s), append(placed, e)
 	}
-	return sightings, nil
+	return sightings, drawShapes(newBearingsReader(v), placed, sightings)
 }
 
 // touched tells whether a passage is one that a change in the range may have

@@ -7,34 +7,72 @@ import (
 	"limbwatch/coords"
 )
 
-// shaper lays drawn lines and outlines on the Sun for the follower, which compares
-// them as shapes and not only by their middle.
-type shaper struct {
-	view   *store.View
-	frames map[catalog.FrameID]catalog.Bearings
+// bearingsReader reads the bearings of frames once each.
+type bearingsReader struct {
+	view  *store.View
+	known map[catalog.FrameID]catalog.Bearings
 }
 
-func newShaper(v *store.View) *shaper {
-	return &shaper{view: v, frames: map[catalog.FrameID]catalog.Bearings{}}
+func newBearingsReader(v *store.View) *bearingsReader {
+	return &bearingsReader{view: v, known: map[catalog.FrameID]catalog.Bearings{}}
 }
 
-// draw gives a sighting the shape of its mark, at its height: the vertices that lie
-// on the disc. A point has none, and nor has what stands at the edge.
-func (s *shaper) draw(e catalog.Entry, to *follow.Sighting) error {
-	if e.Mark.Geometry.Shape == catalog.Point || e.Mark.Kind == catalog.Prominence {
-		return nil
+// of gives those of a frame.
+func (r *bearingsReader) of(id catalog.FrameID) (catalog.Bearings, error) {
+	if b, known := r.known[id]; known {
+		return b, nil
 	}
-	b, known := s.frames[e.Mark.Frame]
-	if !known {
-		var err error
-		if b, err = s.view.Bearings(e.Mark.Frame); err != nil {
+	b, err := r.view.Bearings(id)
+	if err == nil {
+		r.known[id] = b
+	}
+	return b, err
+}
+
+// ahead reads those of many frames together.
+func (r *bearingsReader) ahead(ids []catalog.FrameID) error {
+	found, err := r.view.BearingsOf(ids)
+	for _, b := range found {
+		r.known[b.Frame.ID] = b
+	}
+	return err
+}
+
+// drawShapes lays drawn lines and outlines on the Sun for the follower, which
+// compares them as shapes and not only by their middle: it gives each sighting the
+// shape of its entry, at its height, from the vertices that lie on the disc. A point
+// has none, and nor has what stands at the edge.
+func drawShapes(bearings *bearingsReader, entries []catalog.Entry, sightings []follow.Sighting) error {
+	drawn := func(m *catalog.Mark) bool { return m.Geometry.Shape != catalog.Point && m.Kind != catalog.Prominence }
+	var frames []catalog.FrameID
+	for i := range entries {
+		if m := &entries[i].Mark; drawn(m) && (len(frames) == 0 || frames[len(frames)-1] != m.Frame) {
+			frames = append(frames, m.Frame)
+		}
+	}
+	if err := bearings.ahead(frames); err != nil {
+		return err
+	}
+	for i := range entries {
+		if !drawn(&entries[i].Mark) {
+			continue
+		}
+		b, err := bearings.of(entries[i].Mark.Frame)
+		if err != nil {
 			return err
 		}
-		s.frames[e.Mark.Frame] = b
+		drawShape(b, entries[i].Mark, &sightings[i])
 	}
-	places, err := Vertices(b, e.Mark)
+	return nil
+}
+
+// drawShape gives a sighting the shape of its mark. Its middle has a place, so the
+// frame has a view; where it has none all the same there is no shape, which is a help
+// and no need.
+func drawShape(b catalog.Bearings, m catalog.Mark, to *follow.Sighting) {
+	places, err := Vertices(b, m)
 	if err != nil {
-		return nil //nolint:nilerr // its middle has a place, so the frame has a view; a shape is a help, no need
+		return
 	}
 	var shape []coords.Heliographic
 	for _, p := range places {
@@ -46,7 +84,6 @@ func (s *shaper) draw(e catalog.Entry, to *follow.Sighting) error {
 		}
 	}
 	if len(shape) >= 2 {
-		to.Shape, to.Closed = shape, e.Mark.Geometry.Shape == catalog.Outline && len(shape) >= 3
+		to.Shape, to.Closed = shape, m.Geometry.Shape == catalog.Outline && len(shape) >= 3
 	}
-	return nil
 }

@@ -2,6 +2,7 @@ package store
 
 import (
 	"database/sql"
+	"slices"
 
 	"limbwatch/catalog"
 )
@@ -17,6 +18,25 @@ func (v *View) Bearings(id catalog.FrameID) (catalog.Bearings, error) {
 		return catalog.Bearings{}, err
 	}
 	return found[0], nil
+}
+
+// BearingsOf reads the same of many frames, by id; one that is not there is left out.
+func (v *View) BearingsOf(ids []catalog.FrameID) ([]catalog.Bearings, error) {
+	const chunk = 500 // names in one query
+	ids = slices.Compact(slices.Sorted(slices.Values(ids)))
+	var all []catalog.Bearings
+	for some := range slices.Chunk(ids, chunk) {
+		args := make([]any, len(some))
+		for i, id := range some {
+			args[i] = int64(id)
+		}
+		found, err := v.bearings("f.id IN "+placeholders(1, len(args)), args...)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, found...)
+	}
+	return all, nil
 }
 
 // bearings reads those of the live frames f that a condition chooses, by id. Discs

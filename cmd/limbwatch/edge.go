@@ -190,6 +190,9 @@ func newEdgeRow(a observe.EdgeAnswer) edgeRow {
 		Edge: edgeName(a.East), LatDeg: a.Lat.Degrees(), SigmaLat: a.Sigma.Degrees(), LimbLonDeg: a.LimbL.Degrees(),
 		Word: a.Word.String(), Reason: a.Reason, None: a.None, Candidates: []candidateRow{}, Decide: []decideRow{},
 	}
+	if a.Err != nil {
+		row.Edge, row.Word, row.Reason = "", "not weighed", a.Err.Error()
+	}
 	if a.Mark != nil {
 		row.Mark, row.UTC = a.Mark.Mark.ID.String(), formatUTC(a.Mark.Position.UTC)
 	}
@@ -267,17 +270,28 @@ func runEdgeAll(ctx context.Context, w io.Writer, k observe.Keeper, opts edgeOpt
 	if err != nil {
 		return err
 	}
+	var ids []catalog.MarkID
+	for _, e := range entries {
+		if e.Position.Edge != nil {
+			ids = append(ids, e.Mark.ID)
+		}
+	}
+	answers, err := k.EdgeOfMarks(ctx, ids)
+	if err != nil {
+		return err
+	}
 	rows := []edgeRow{}
 	t := newTable("", "when", "edge", "latitude", "", "filament", "probability", "reason")
-	for _, e := range entries {
-		if e.Position.Edge == nil {
-			continue
-		}
-		a, err := k.EdgeOfMark(ctx, e.Mark.ID)
-		if err != nil {
-			return err
+	for _, a := range answers {
+		if a.Mark == nil {
+			continue // it was removed just now
 		}
 		rows = append(rows, newEdgeRow(a))
+		mark, when := a.Mark.Mark.ID.String(), a.Mark.Position.UTC.Format("2006-01-02 15:04Z")
+		if a.Err != nil {
+			t.add(mark, when, "", "", "not weighed", "", "", a.Err.Error())
+			continue
+		}
 		filament, odds := "none of those known", a.None
 		if a.Word == follow.CannotSay {
 			filament, odds = "", math.NaN()
@@ -285,7 +299,7 @@ func runEdgeAll(ctx context.Context, w io.Writer, k observe.Keeper, opts edgeOpt
 		if len(a.Candidates) > 0 && a.Candidates[0].Probability > a.None {
 			filament, odds = a.Passages[0].Name, a.Candidates[0].Probability
 		}
-		t.add(e.Mark.ID.String(), e.Position.UTC.Format("2006-01-02 15:04Z"), edgeName(a.East), tradeAngle(a.Lat.Degrees(), 0, "N", "S"),
+		t.add(mark, when, edgeName(a.East), tradeAngle(a.Lat.Degrees(), 0, "N", "S"),
 			a.Word.String(), filament, percent(odds), a.Reason)
 	}
 	if opts.json {

@@ -1,0 +1,234 @@
+package observe
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"runtime"
+	"slices"
+	"sort"
+	"sync"
+	"sync/atomic"
+	"time"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/follow"
+	"limbwatch/catalog/store"
+)
+
+// edgeSurroundings are what prominences of one day are weighed against.
+//
+//	passages  with a filament on the disc, as the follower has them by the habits of
+//	          the whole record
+//	kept      the same as the catalogue has them
+//	looks     when the disc was looked over for filaments
+type edgeSurroundings struct {
+	passages []follow.Passage
+	kept     []catalog.Passage
+	looks    []time.Time
+}
+
+// longestStretch bounds what is held in memory of a catalogue, but for one window.
+const longestStretch = 400 * 24 * time.Hour
+
+// checkEdges gives checks their answers. Those whose windows overlap share what is
+// read, those of one window what is followed.
+func (k Keeper) checkEdges(ctx context.Context, v *store.View, checks []*edgeCheck) error {
+	ordered := slices.Clone(checks)
+	slices.SortStableFunc(ordered, func(a, b *edgeCheck) int { return cmp.Or(a.UTC.Compare(b.UTC), cmp.Compare(a.without, b.without)) })
+	for len(ordered) > 0 {
+		from, to := ordered[0].window()
+		n := 1
+		for n < len(ordered) {
+			next, end := ordered[n].window()
+			if next.After(to) || end.Sub(from) > longestStretch {
+				break
+			}
+			to = end
+			n++
+		}
+		stretch, err := readEdgeStretch(v, from, to)
+		if err != nil {
+			return err
+		}
+		if err := stretch.weigh(ctx, ordered[:n], k.Now()); err != nil {
+			return err
+		}
+		ordered = ordered[n:]
+	}
+	return nil
+}
+
+// weigh gives checks of the stretch, in the order of time, their answers: those of
+// one window one after the other, windows several at a time.
+func (s *edgeStretch) weigh(ctx context.Context, checks []*edgeCheck, now time.Time) error {
+	var ofOneDay [][]*edgeCheck
+	for _, c := range checks {
+		from, _ := c.window()
+		if n := len(ofOneDay); n > 0 {
+			if before, _ := ofOneDay[n-1][0].window(); before.Equal(from) {
+				ofOneDay[n-1] = append(ofOneDay[n-1], c)
+				continue
+			}
+		}
+		ofOneDay = append(ofOneDay, []*edgeCheck{c})
+	}
+	failed := make([]error, len(ofOneDay))
+	var next atomic.Int64
+	var workers sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(ofOneDay)) {
+		workers.Go(func() {
+			for {
+				i := int(next.Add(1)) - 1
+				if i >= len(ofOneDay) || ctx.Err() != nil {
+					return
+				}
+				failed[i] = s.weighDay(ofOneDay[i], now)
+			}
+		})
+	}
+	workers.Wait()
+	return cmp.Or(ctx.Err(), errors.Join(failed...))
+}
+
+// edgeStretch is a stretch of the catalogue as edge checks need it: the joined marks
+// of filaments and prominences in the order of time, and the looks.
+type edgeStretch struct {
+	sighted  []follow.Sighting // the passage of each is what it is pinned to
+	marks    []catalog.MarkID
+	looks    []time.Time
+	passages map[string]catalog.Passage // by what sightings are pinned to
+	habits   *follow.Habits             // of the record; nil: not known
+}
+
+func readEdgeStretch(v *store.View, from, to time.Time) (*edgeStretch, error) {
+	s := &edgeStretch{passages: map[string]catalog.Passage{}}
+	var err error
+	if s.habits, err = habitsOf(v); err != nil {
+		return nil, err
+	}
+	var entries []catalog.Entry
+	q := store.Query{From: from, To: to, Kinds: []catalog.Kind{catalog.Filament, catalog.Prominence}}
+	err = v.EachEntry(q, func(e catalog.Entry) error {
+		sighting, ok := sightingOf(e)
+		if !ok || e.Join == nil {
+			return nil
+		}
+		sighting.ID, sighting.Pinned = e.Mark.ID.String(), e.Join.Passage.String()
+		s.sighted, s.marks, entries = append(s.sighted, sighting), append(s.marks, e.Mark.ID), append(entries, e)
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	if err := drawShapes(newBearingsReader(v), entries, s.sighted); err != nil {
+		return nil, err
+	}
+	if err := s.readPassages(v); err != nil {
+		return nil, err
+	}
+	s.looks, err = filamentLooks(v, from, to)
+	return s, err
+}
+
+// readPassages reads those that have a filament.
+func (s *edgeStretch) readPassages(v *store.View) error {
+	for _, sighting := range s.sighted {
+		if _, known := s.passages[sighting.Pinned]; known || sighting.Kind != catalog.Filament {
+			continue
+		}
+		id, err := catalog.ParsePassageID(sighting.Pinned)
+		if err != nil {
+			return err
+		}
+		if s.passages[sighting.Pinned], err = v.Passage(id); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// weighDay weighs the prominences of one day. Only their own window of the stretch
+// counts, so that an answer is the same whatever else is asked.
+func (s *edgeStretch) weighDay(checks []*edgeCheck, now time.Time) error {
+	from, to := checks[0].window()
+	at := func(t time.Time) int {
+		return sort.Search(len(s.sighted), func(i int) bool { return !s.sighted[i].UTC.Before(t) })
+	}
+	first, end := at(from), at(to)
+	i, _ := slices.BinarySearchFunc(s.looks, from, time.Time.Compare)
+	j, _ := slices.BinarySearchFunc(s.looks, to, time.Time.Compare)
+	followed := map[catalog.MarkID]edgeSurroundings{} // without each of these; 0: with all
+	for _, c := range checks {
+		without := c.without
+		if !slices.Contains(s.marks[first:end], without) {
+			without = 0 // it is in no passage
+		}
+		around, known := followed[without]
+		if !known {
+			var err error
+			if around, err = s.follow(first, end, without); err != nil {
+				return err
+			}
+			around.looks = s.looks[i:j:j]
+			followed[without] = around
+		}
+		c.weigh(around, now)
+	}
+	return nil
+}
+
+// follow runs the follower over the passages that have a filament on the disc.
+func (s *edgeStretch) follow(first, end int, without catalog.MarkID) (edgeSurroundings, error) {
+	onDisc := map[string]bool{}
+	for i := first; i < end; i++ {
+		if s.sighted[i].Kind == catalog.Filament && s.marks[i] != without {
+			onDisc[s.sighted[i].Pinned] = true
+		}
+	}
+	var filaments []follow.Sighting
+	for i := first; i < end; i++ {
+		if onDisc[s.sighted[i].Pinned] && s.marks[i] != without {
+			filaments = append(filaments, s.sighted[i])
+		}
+	}
+	result, err := follow.Follow(filaments, follow.Options{Habits: s.habits})
+	if err != nil {
+		return edgeSurroundings{}, err
+	}
+	found := edgeSurroundings{passages: result.Passages, kept: make([]catalog.Passage, len(result.Passages))}
+	for i, p := range result.Passages {
+		found.kept[i] = s.passages[p.Sightings[0].Pinned]
+	}
+	return found, nil
+}
+
+// filamentLooks are the times at which the disc was looked over for filaments, in
+// their order: the own frames that show the surface, of sittings that did not leave
+// them out.
+func filamentLooks(v *store.View, from, to time.Time) ([]time.Time, error) {
+	frames, err := v.FramesBetween(from, to)
+	if err != nil {
+		return nil, err
+	}
+	var looks []time.Time
+	sittings := map[catalog.SittingID]catalog.Sitting{0: {}}
+	for _, f := range frames {
+		if f.Reference || f.Role == catalog.RoleLimb {
+			continue
+		}
+		s, known := sittings[f.Sitting]
+		if !known {
+			if s, err = v.Sitting(f.Sitting); err != nil {
+				return nil, err
+			}
+			sittings[f.Sitting] = s
+		}
+		if len(s.Looked) > 0 && s.Looked[catalog.Filament] == catalog.NotLooked {
+			continue
+		}
+		looks = append(looks, f.Middle(s.ClockCorrectionS))
+	}
+	slices.SortFunc(looks, time.Time.Compare)
+	return looks, nil
+}
