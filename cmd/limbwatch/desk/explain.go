@@ -45,6 +45,14 @@ func explain(err error) (int, refusal) {
 		}
 		return http.StatusNotFound, why
 	}
+	if _, ok := errors.AsType[*store.InvalidError](err); ok {
+		why.Hint = "nothing was changed: put the value right and send it again"
+		return http.StatusBadRequest, why
+	}
+	if _, ok := errors.AsType[*observe.OffPictureError](err); ok {
+		why.Hint = "nothing was kept: mark on the picture"
+		return http.StatusUnprocessableEntity, why
+	}
 	if _, ok := errors.AsType[*store.StaleError](err); ok {
 		why.Hint = "look at the newer version, then decide"
 		return http.StatusConflict, why

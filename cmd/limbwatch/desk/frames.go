@@ -291,7 +291,7 @@ func (s *Server) bundle(r *http.Request, shown viewed) (frameJSON, dayJSON, erro
 	for _, e := range entries {
 		day.Marks = append(day.Marks, describeMark(e, shown, views[e.Mark.Frame]))
 	}
-	return out, day, nil
+	return out, day, addRivals(read, day.Marks, entries)
 }
 
 // dayKey names a sitting, or the frame itself where a record from elsewhere has none.

@@ -2,7 +2,6 @@ package desk
 
 import (
 	"errors"
-	"fmt"
 	"net/http"
 
 	"limbwatch/catalog"
@@ -19,6 +18,7 @@ func (s *Server) postMark(w http.ResponseWriter, r *http.Request) error {
 		SigmaClickPx float64      `json:"sigma_click_px"`
 		Label        string       `json:"label"`
 		Note         string       `json:"note"`
+		Is           string       `json:"is"`
 	}
 	id, err := frameOf(r)
 	if err == nil {
@@ -29,7 +29,7 @@ func (s *Server) postMark(w http.ResponseWriter, r *http.Request) error {
 	}
 	shape, err := catalog.ParseShape(in.Shape)
 	if err != nil {
-		return bad(err.Error(), "")
+		return bad(err.Error(), "nothing was kept")
 	}
 	if in.SigmaClickPx == 0 {
 		in.SigmaClickPx = observe.DefaultSigmaClickPx
@@ -42,10 +42,27 @@ func (s *Server) postMark(w http.ResponseWriter, r *http.Request) error {
 	if err := m.Validate(); err != nil {
 		return bad(err.Error(), "nothing was kept")
 	}
-	if m, err = s.keeper.AddMark(r.Context(), m); err != nil {
+	if in.Is == "" {
+		m, err = s.keeper.AddMark(r.Context(), m)
+	} else {
+		var of observe.SightingOf
+		if of, err = s.sightingOf(r, in.Is); err == nil {
+			m, err = s.keeper.AddSighting(r.Context(), m, of)
+		}
+	}
+	if err != nil {
 		return err
 	}
 	return s.tellMark(w, r, m.ID, http.StatusCreated)
+}
+
+// sightingOf reads what a new mark is said to be: a passage or an earlier mark.
+func (s *Server) sightingOf(r *http.Request, text string) (observe.SightingOf, error) {
+	if id, err := catalog.ParseMarkID(text); err == nil {
+		return observe.SightingOf{Mark: id}, nil
+	}
+	p, err := s.passageOf(r, text)
+	return observe.SightingOf{Passage: p.ID}, err
 }
 
 // tellMark answers with a mark as it stands now.
@@ -70,13 +87,15 @@ func (s *Server) describeMark(r *http.Request, id catalog.MarkID) (markJSON, err
 	if err != nil {
 		return markJSON{}, err
 	}
-	return describeMark(entries[0], on, on), nil
+	marks := []markJSON{describeMark(entries[0], on, on)}
+	err = addRivals(s.keeper.Store.Read(r.Context()), marks, entries)
+	return marks[0], err
 }
 
 func markID(r *http.Request) (catalog.MarkID, error) {
 	id, err := catalog.ParseMarkID(r.PathValue("mark"))
 	if err != nil {
-		return 0, bad(err.Error(), "")
+		return 0, bad(err.Error(), "marks are listed with their frame, as "+apiPrefix+"frames/F1")
 	}
 	return id, nil
 }
@@ -170,10 +189,7 @@ func (s *Server) postFollow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	words := fmt.Sprintf("%d marks looked at: %d joined to passages, %d of them new", done.Marks, done.Joined, done.New)
-	if done.Moved > 0 {
-		words += fmt.Sprintf(", %d moved to another", done.Moved)
-	}
+	words := followedWords(done.Marks, done.Joined, done.New, done.Moved, done.Proposed)
 	answer(w, http.StatusOK, map[string]any{"words": words})
 	return nil
 }

@@ -15,6 +15,8 @@ import (
 //	Points   its vertices in the pixels of the frame that is shown, however given
 //	Own      it was marked on that frame, in pixels: its vertices can be moved
 //	Edge     its ends along the limb, when part of it stands beyond
+//	Joined   whose word it is that it belongs to its passage
+//	Rivals   the passages it may belong to, where following could not tell
 //	Why      why it has no position
 type markJSON struct {
 	ID          string        `json:"id"`
@@ -33,6 +35,8 @@ type markJSON struct {
 	Spots       int           `json:"spots,omitempty"`
 	Passage     string        `json:"passage,omitempty"`
 	PassageName string        `json:"passage_name"`
+	Joined      string        `json:"joined"`
+	Rivals      []rival       `json:"rivals,omitempty"`
 	Position    *positionJSON `json:"position,omitempty"`
 	Text        markText      `json:"text"`
 	Why         string        `json:"why,omitempty"`
@@ -74,7 +78,7 @@ func describeMark(e catalog.Entry, shown, on viewed) markJSON {
 		Why: e.Position.Reason,
 	}
 	if e.Join != nil {
-		out.Passage, out.PassageName = e.Join.Passage.String(), e.PassageName
+		out.Passage, out.PassageName, out.Joined = e.Join.Passage.String(), e.PassageName, joinedText(e.Join)
 	}
 	out.Points = verticesOn(m, shown, on)
 	out.describe(e.Position)

@@ -92,9 +92,13 @@ func (s *Server) routes() []route {
 		{api("GET", "frames/{frame}/north/propose"), "what a method says, without keeping it: method=…", s.getNorthPropose},
 		{api("POST", "frames/{frame}/north"), "keep a north: {revision, angle_deg, mirrored, sigma_deg, method}", s.postNorth},
 
-		{api("POST", "frames/{frame}/marks"), "mark something: {kind, shape, points: [[x, y], …], sigma_click_px, label, note}", s.postMark},
+		{api("POST", "frames/{frame}/marks"), "mark something: {kind, shape, points: [[x, y], …], sigma_click_px, label, note}; is, a passage or an earlier mark, says what it is a sighting of", s.postMark},
 		{api("POST", "marks/{mark}"), "edit a mark: {revision} and any of points, kind, label, note, spots", s.postMarkEdit},
 		{api("POST", "marks/{mark}/remove"), "remove a mark: {revision}", s.postMarkRemove},
+		{api("POST", "marks/{mark}/join"), "a mark belongs to a passage, by your word: {passage}, its id or name, or new; or {with}, another mark whose feature it is", s.postMarkJoin},
+		{api("POST", "marks/{mark}/part"), "a mark does not belong to the passage it is in: {}", s.postMarkPart},
+		{api("GET", "marks/{mark}/edge"), "which filament a prominence at the edge is: candidates with probability, miss and limb passage, and what would decide it", s.getMarkEdge},
+		{api("GET", "frames/{frame}/edge"), "the same for a place beyond the limb: x, y", s.getFrameEdge},
 	}
 }
 

@@ -21,7 +21,7 @@ func (s *Server) getGeometry(w http.ResponseWriter, r *http.Request) error {
 	}
 	kind, err := parseGrid(r.FormValue("grid"))
 	if err != nil {
-		return bad(err.Error(), "")
+		return bad(err.Error(), "leave grid out for none")
 	}
 	tried, changed, err := try(kept, r)
 	if err != nil {

@@ -1,6 +1,6 @@
 // All keys in one place; what they do lies with the modules. The list on "?" is made
 // of this table.
-import { state, set } from "./store.js";
+import { state, set, markOf } from "./store.js";
 import { bind, list, start } from "./keys.js";
 import * as page from "./main.js";
 import { room, setView, fit, flyTo } from "./room.js";
@@ -11,6 +11,7 @@ import * as ledger from "./ledger.js";
 import * as shore from "./shore.js";
 import * as compare from "./compare.js";
 import * as looks from "./looks.js";
+import * as offers from "./offers.js";
 import * as theme from "./theme.js";
 import { hand } from "./overlay.js";
 import { KINDS } from "./glyphs.js";
@@ -36,6 +37,9 @@ export function bindAll() {
   bind("Marks", "Delete", "remove the vertex in grip, or the mark", () => marking.remove(), () => state.question === "marks" && Boolean(state.selected));
   bind("Marks", "e", "name and note", () => { if (!state.selected) return false; ledger.fold(true); document.querySelector("#card input")?.focus(); }, ask("marks"));
   bind("Marks", "p", "follow: join the marks to passages", () => ledger.follow(), ask("marks"));
+  bind("Marks", offers.KEYS.join(" "), "it is this: first, second, third on the card", (event) => offers.take(offers.KEYS.indexOf(event.key)), ask("marks"));
+  bind("Marks", "Shift+e", "which filament stands at this edge, in full", () => offers.full(hand.cross), ask("marks"));
+  bind("Marks", "h", "this is it: what is expected here", () => thisIsIt(), ask("marks"));
   bind("Marks", "u Ctrl+z", "undo", () => page.history("undo"));
   bind("Marks", "Shift+u Ctrl+y Ctrl+Shift+z", "redo", () => page.history("redo"));
 
@@ -103,17 +107,20 @@ function enter() {
   else if (hand.making?.points.length) marking.finish();
   else if (hand.making && hand.cross) marking.placePoint(...hand.cross);
   else if (hand.editing) marking.save();
-  else if (hand.haunting && hand.cross) makeReal();
+  else if (hand.haunting && hand.cross) thisIsIt();
   else return false;
 }
 
-// A ghost becomes a mark where the pointer is.
-function makeReal() {
-  const ghost = compare.ghostNear(...hand.cross);
-  if (!ghost) return;
-  marking.begin(ghost.kind);
-  hand.making.shape = "point";
-  marking.placePoint(...hand.cross);
+// What is expected here becomes a mark where the pointer is, joined by the observer's
+// word; a mark in hand that belongs nowhere yet is joined as it stands.
+async function thisIsIt() {
+  const mark = markOf(state.selected);
+  const at = mark?.own && !mark.passage ? mark.points[0] : hand.cross;
+  if (!at) { notice("nothing is pointed at", { hint: "point at what you see, with y held for what is expected", key: "is" }); return; }
+  const ghost = await compare.ghostAt(...at);
+  if (!ghost) { notice("nothing is expected here", { hint: "y held shows what is expected", key: "is" }); return; }
+  if (at !== hand.cross) marking.joinTo(mark, ghost);
+  else marking.makeReal(ghost, at);
 }
 
 function escape() {

@@ -73,23 +73,31 @@ export function swap() {
 /** haunt lays the earlier day's marks over this one while a key is held. */
 export async function haunt(shownNow) {
   ghostsShown = shownNow;
-  if (shownNow && state.frame && ghostsOf !== state.frame.id) {
-    const id = state.frame.id;
-    try {
-      const answer = await get(`/frames/${id}/ghosts`);
-      if (state.frame?.id !== id) return;
-      ghosts = answer.ghosts;
-      due = answer.due;
-      ghostsOf = id;
-      if (!ghosts.length) notice(answer.why || "nothing is expected here", { key: "ghosts" });
-    } catch (err) { refusal(err, "ghosts"); }
+  if (shownNow) {
+    await expect();
+    if (ghostsShown && ghostsOf && !ghosts.length) notice(why || "nothing is expected here", { key: "ghosts" });
   }
   lines();
 }
 
-/** ghostNear gives the ghost near a picture point, to be made real there. */
-export function ghostNear(x, y) {
-  if (!ghostsShown) return null;
+// expect asks what is expected on the frame that is shown, once.
+let why = "", expecting = null;
+function expect() {
+  const id = state.frame?.id;
+  if (!id || ghostsOf === id) return expecting;
+  if (expecting?.id === id) return expecting;
+  const asked = get(`/frames/${id}/ghosts`).then((answer) => {
+    if (state.frame?.id !== id || expecting !== asked) return;
+    ({ ghosts, due, why } = answer);
+    ghostsOf = id;
+  }, (err) => refusal(err, "ghosts")).finally(() => { if (expecting === asked) expecting = null; });
+  asked.id = id;
+  return expecting = asked;
+}
+
+/** ghostAt gives what is expected near a picture point. */
+export async function ghostAt(x, y) {
+  await expect();
   const [[sx, sy]] = screen([[x, y]]);
   let best = null, least = 40;
   for (const g of ghosts) for (const [px, py] of screen(g.points)) {
@@ -149,8 +157,11 @@ curtain.addEventListener("keydown", (event) => {
   event.stopPropagation();
 });
 
-on("frame", (frame) => {
+// What was expected no longer is where a mark was joined meanwhile.
+on("frame day", () => {
   ghosts = due = [];
   ghostsOf = "";
-  if (frame) stop();
+  expecting = null;
+  if (ghostsShown) haunt(true);
 });
+on("frame", (frame) => { if (frame) stop(); });

@@ -9,6 +9,7 @@ import { KINDS } from "./glyphs.js";
 import { select, remove } from "./marking.js";
 import { refusal, notice } from "./notices.js";
 import { el, glyph, button } from "./parts.js";
+import * as offers from "./offers.js";
 
 const body = document.getElementById("marks"), filter = document.getElementById("filter"), card = document.getElementById("card");
 const empty = document.getElementById("ledger-empty"), count = document.getElementById("ledger-count");
@@ -60,8 +61,11 @@ function row(m) {
     onpointerenter: () => { hand.hover = m.id; lines(); }, onpointerleave: () => { hand.hover = null; lines(); },
   },
   el("td", { class: m.kind }, glyph(m.kind), el("span", { class: "unseen" }, m.kind)), el("td", { class: "name" }, m.name),
-  ...cells, el("td", { class: "num sigma" }, m.text.sigma), el("td", { class: "passage", title: m.passage_name }, m.passage_name.replace(/^\d{4}-/, "") || "–")); // the year is that of the day
+  ...cells, el("td", { class: "num sigma" }, m.text.sigma), el("td", { class: "passage", title: doubtful(m) ? `${m.passage_name || "none yet"}, doubtful: its card shows what else it may be` : m.passage_name },
+    m.passage_name.replace(/^\d{4}-/, "") || (doubtful(m) ? "" : "–"), doubtful(m) ? el("b", { class: "doubt" }, "?") : null)); // the year is that of the day
 }
+
+const doubtful = (m) => Boolean(m.rivals?.length);
 
 // reveal brings a mark into the free part of the window, without changing the zoom.
 function reveal(m) {
@@ -83,7 +87,7 @@ function drawCard() {
   card.dataset.revision = m.revision;
   const field = (words, name, value, extra = {}) => el("label", { class: "row" }, el("span", {}, words),
     el("input", { name, value: value ?? "", autocomplete: "off", onchange: (event) => send(m, { [name]: event.target.value }), ...extra }));
-  card.replaceChildren(
+  card.replaceChildren(...[
     el("header", {},
       el("b", {}, m.name), el("span", { class: "kinds" }, KINDS.map((k) => el("button", {
         type: "button", class: k.kind, "aria-label": k.kind, title: k.kind, "aria-pressed": String(k.kind === m.kind), onclick: () => send(m, { kind: k.kind }),
@@ -92,8 +96,12 @@ function drawCard() {
     el("p", { class: "figures" }, m.text.full || m.why, m.text.more ? el("small", {}, m.text.more) : null),
     field("name", "label", m.label, { placeholder: m.id }), field("note", "note", m.note),
     m.kind === "sunspot" ? field("spots", "spots", m.spots || "", { inputmode: "numeric", placeholder: "not counted" }) : null,
-    el("div", { class: "row" }, el("span", {}, "passage"), el("span", {}, m.passage_name || "not followed yet")),
-  );
+    el("div", { class: "row" }, el("span", {}, "passage"), m.passage
+      ? el("span", { class: "belongs" }, el("b", {}, m.passage_name), el("small", {}, m.joined), el("button", { type: "button", title: "it does not belong there; following will not put it there again", onclick: () => offers.part(m) }, "Not this"))
+      : el("span", { class: "dim" }, "not followed yet")),
+    el("div", { id: "offers", hidden: true }),
+  ].filter(Boolean));
+  offers.draw();
 }
 
 // A stale edit is told with both versions; the observer chooses.

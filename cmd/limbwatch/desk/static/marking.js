@@ -69,24 +69,49 @@ export async function finish() {
   if (!m?.points.length) return;
   if (m.points.length < need) { notice(`${m.shape === "line" ? "a line" : "an outline"} needs ${need} points`, { key: "need" }); return; }
   hand.making = { ...m, points: [] };
-  const pending = { id: "", kind: m.kind, shape: m.shape, points: m.points, own: true, name: "", pending: true };
-  state.day.marks.push(pending);
-  changed("making");
-  lines();
-  try {
-    const { mark } = await change(`/frames/${state.frame.id}/marks`, { kind: m.kind, shape: m.shape, points: m.points, sigma_click_px: clickError() });
-    changed("made", mark);
-  } catch (err) {
-    refusal(err);
-    if (!hand.making?.points.length) hand.making = m; // what was drawn is not lost
+  const kept = await keepMark({ id: "", kind: m.kind, shape: m.shape, points: m.points, own: true, name: "", pending: true });
+  if (!kept && !hand.making?.points.length) { // what was drawn is not lost
+    hand.making = m;
+    changed("making");
+    lines();
   }
-  const at = state.day.marks.indexOf(pending);
-  if (at >= 0) state.day.marks.splice(at, 1);
-  lines();
 }
 
 // A click is as exact as the screen shows: half a screen pixel, never below half a picture pixel.
 const clickError = () => Math.max(0.5, 0.5 / room.view.scale);
+
+/** makeReal keeps a mark of what is expected, at a picture point, joined to it. */
+export async function makeReal(ghost, [x, y]) {
+  const pending = { id: "", kind: ghost.kind, shape: "point", points: [[x, y]], own: true, name: "", pending: true };
+  await keepMark(pending, { is: ghost.id });
+}
+
+/** joinTo says that a mark that is there is what is expected. */
+export async function joinTo(mark, ghost) {
+  try {
+    const { mark: now } = await change(`/marks/${mark.id}/join`, ghost.id.startsWith("M") ? { with: ghost.id } : { passage: ghost.id });
+    notice(`${mark.name} is ${now.passage_name}, by your word`, { hint: "take it back with u", key: "joined" });
+    changed("stale");
+  } catch (err) { refusal(err, "joined"); }
+}
+
+// keepMark shows a mark at once, and sends it.
+async function keepMark(pending, more = {}) {
+  state.day.marks.push(pending);
+  changed("making");
+  lines();
+  let kept = null;
+  try {
+    const { kind, shape, points } = pending;
+    ({ mark: kept } = await change(`/frames/${state.frame.id}/marks`, { kind, shape, points, sigma_click_px: clickError(), ...more }));
+    if (more.is) notice(`${kept.name} is ${kept.passage_name}, by your word`, { hint: "take it back with u", key: "joined" });
+    changed("made", kept);
+  } catch (err) { refusal(err); }
+  const at = state.day.marks.indexOf(pending);
+  if (at >= 0) state.day.marks.splice(at, 1);
+  lines();
+  return kept;
+}
 
 /** select takes a mark into hand by its id, or none. */
 export function select(id) {

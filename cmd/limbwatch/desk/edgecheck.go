@@ -1,0 +1,200 @@
+package desk
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+	"time"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/follow"
+	"limbwatch/catalog/observe"
+	"limbwatch/coords"
+	"limbwatch/coords/disc"
+)
+
+// edgeAnswer is which filament a prominence at the edge is. Numbers are named as
+// "limbwatch edge --json" names them; Head and each Text are for people.
+type edgeAnswer struct {
+	Mark       string          `json:"mark,omitempty"`
+	UTC        string          `json:"utc"`
+	Edge       string          `json:"edge"`
+	LatDeg     float64         `json:"lat_deg"`
+	SigmaLat   float64         `json:"sigma_lat_deg"`
+	LimbLonDeg float64         `json:"limb_lon_deg"`
+	Word       string          `json:"word"`
+	Reason     string          `json:"reason"`
+	None       float64         `json:"none_of_those_known"`
+	Candidates []edgeCandidate `json:"candidates"`
+	Decide     []edgeLook      `json:"would_decide"`
+
+	Head     string `json:"head"`
+	NoneText string `json:"none_text"` // empty when nothing can be said
+}
+
+type edgeCandidate struct {
+	PassageID   string        `json:"passage_id"`
+	Passage     string        `json:"passage"`
+	Probability float64       `json:"probability"`
+	Word        string        `json:"word"`
+	Way         string        `json:"way"`
+	MissLatDeg  float64       `json:"miss_lat_deg"`
+	SigmaLatDeg float64       `json:"sigma_lat_deg"`
+	BeyondDeg   float64       `json:"beyond_limb_deg"`
+	SigmaLonDeg float64       `json:"sigma_lon_deg"`
+	WindowDeg   float64       `json:"window_deg"`
+	MissSigma   float64       `json:"miss_sigma"`
+	GapDays     float64       `json:"gap_days"`
+	LimbUTC     string        `json:"limb_utc"`
+	SigmaHours  float64       `json:"sigma_limb_hours"`
+	FromUTC     string        `json:"window_from_utc"`
+	ToUTC       string        `json:"window_to_utc"`
+	Text        candidateText `json:"text"`
+}
+
+// candidateText is a candidate in words, column by column.
+type candidateText struct {
+	Probability string `json:"probability"`
+	MissLat     string `json:"miss_lat"`
+	Beyond      string `json:"beyond"`
+	Sigma       string `json:"sigma"`
+	Limb        string `json:"limb"`
+}
+
+type edgeLook struct {
+	UTC    string  `json:"utc"`
+	PADeg  float64 `json:"pa_deg"`
+	R      float64 `json:"r"`
+	LatDeg float64 `json:"lat_deg"`
+	CMDDeg float64 `json:"cmd_deg"`
+	Why    string  `json:"why"`
+	Text   string  `json:"text"`
+}
+
+// getMarkEdge answers GET /marks/{mark}/edge.
+func (s *Server) getMarkEdge(w http.ResponseWriter, r *http.Request) error {
+	id, err := markID(r)
+	if err != nil {
+		return err
+	}
+	m, err := s.describeMark(r, id)
+	if err != nil {
+		return err
+	}
+	if m.Edge == nil {
+		why := "it lies on the disc"
+		if m.Why != "" {
+			why = m.Why
+		}
+		return &userError{status: http.StatusUnprocessableEntity, what: fmt.Sprintf("%s does not stand at the edge: %s", m.Name, why),
+			hint: "mark a prominence beyond the limb: 4, its base, its top"}
+	}
+	found, err := s.keeper.EdgeOfMark(r.Context(), id)
+	if err != nil {
+		return err
+	}
+	answer(w, http.StatusOK, s.describeEdge(found, found.Mark.Position.UTC))
+	return nil
+}
+
+// getFrameEdge answers GET /frames/{frame}/edge?x=&y=: the check of a place beyond the
+// limb where nothing is marked, as though a prominence's top stood there.
+func (s *Server) getFrameEdge(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.viewed(r)
+	if err != nil {
+		return err
+	}
+	if !v.northKnown {
+		return &userError{status: http.StatusConflict, what: v.frame.ID.String() + " has no north yet", hint: "answer the second question: n"}
+	}
+	p, err := pixelOf(r)
+	if err != nil {
+		return err
+	}
+	place := v.Place(p, observe.DefaultSigmaClickPx, disc.Height{})
+	if place.Where != disc.BeyondLimb {
+		return &userError{status: http.StatusUnprocessableEntity, what: "the pointer is not beyond the limb",
+			hint: "point at a prominence, or take its mark in hand"}
+	}
+	at := follow.AtEdge{UTC: v.middle, PA: place.PositionAngle.Wrap360(), SigmaPA: place.SigmaPositionAngle,
+		TopMm: max(0, place.Beyond.AboveSunMm), SigmaTopMm: place.Beyond.SigmaAboveMm, Limb: v.Layer}
+	if err := at.Validate(); err != nil {
+		return bad(err.Error(), "point nearer to the limb")
+	}
+	found, err := s.keeper.EdgeAt(r.Context(), at)
+	if err != nil {
+		return err
+	}
+	answer(w, http.StatusOK, s.describeEdge(found, v.middle))
+	return nil
+}
+
+func (s *Server) describeEdge(a observe.EdgeAnswer, at time.Time) edgeAnswer {
+	sigma := a.Sigma.Degrees()
+	out := edgeAnswer{
+		UTC: utcText(at), Edge: "west", LatDeg: a.Lat.Degrees(), SigmaLat: sigma, LimbLonDeg: a.LimbL.Degrees(),
+		Word: a.Word.String(), Reason: a.Reason, None: a.None, Candidates: []edgeCandidate{}, Decide: []edgeLook{},
+	}
+	if a.East {
+		out.Edge = "east"
+	}
+	if a.Mark != nil {
+		out.Mark = a.Mark.Mark.ID.String()
+	}
+	out.Head = fmt.Sprintf("%s edge, %s°%s, limb at longitude %s°", out.Edge, latText(a.Lat.Degrees(), decimalsFor(sigma)), plusMinus(sigma, "°"), turnText(a.LimbL.Degrees(), 1))
+	if a.Word != follow.CannotSay {
+		out.NoneText = percent(a.None)
+	}
+	for i, c := range a.Candidates {
+		out.Candidates = append(out.Candidates, edgeCandidate{
+			PassageID: a.Passages[i].ID.String(), Passage: a.Passages[i].Name, Probability: c.Probability, Word: c.Word.String(), Way: c.Way.String(),
+			MissLatDeg: c.MissLat.Degrees(), SigmaLatDeg: c.SigmaLat.Degrees(), BeyondDeg: c.Beyond.Degrees(), SigmaLonDeg: c.SigmaLon.Degrees(),
+			WindowDeg: c.Window.Degrees(), MissSigma: c.MissSigma, GapDays: c.GapDays, LimbUTC: utcText(c.LimbPassage), SigmaHours: c.SigmaPassage.Hours(),
+			FromUTC: utcText(c.From), ToUTC: utcText(c.To), Text: s.wordCandidate(c, out.Edge),
+		})
+	}
+	for _, l := range a.Looks {
+		pa := l.PA.Wrap360().Degrees()
+		out.Decide = append(out.Decide, edgeLook{UTC: utcText(l.UTC), PADeg: pa, R: l.R, LatDeg: l.Lat.Degrees(), CMDDeg: l.CMD.Degrees(), Why: l.Why,
+			Text: fmt.Sprintf("look on %s UT near position angle %.0f°, %.2f radii from the centre: %s", l.UTC.UTC().Format("2 January, 15h"), pa, l.R, l.Why)})
+	}
+	return out
+}
+
+func (s *Server) wordCandidate(c follow.EdgeCandidate, edge string) candidateText {
+	verb := "passes"
+	if c.LimbPassage.Before(s.keeper.Now()) {
+		verb = "passed"
+	}
+	side, beyond := "behind", c.Beyond
+	if beyond < 0 {
+		side, beyond = "before", -beyond
+	}
+	return candidateText{
+		Probability: percent(c.Probability),
+		MissLat:     signed(c.MissLat, c.SigmaLat) + " in latitude",
+		Beyond:      fmt.Sprintf("%.*f°%s %s the limb", decimalsFor(c.SigmaLon.Degrees()), beyond.Degrees(), plusMinus(c.SigmaLon.Degrees(), "°"), side),
+		Sigma:       fmt.Sprintf("%.1f σ", c.MissSigma),
+		Limb: fmt.Sprintf("%s the %s limb %s UT ± %.0f h", verb, edge, c.LimbPassage.UTC().Format("2 Jan 15h"),
+			max(1, c.SigmaPassage.Hours())),
+	}
+}
+
+func signed(value, sigma coords.Angle) string {
+	text := fmt.Sprintf("%+.*f°%s", decimalsFor(sigma.Degrees()), value.Degrees(), plusMinus(sigma.Degrees(), "°"))
+	return strings.Replace(text, "-", "−", 1)
+}
+
+func utcText(t time.Time) string { return t.UTC().Format(time.RFC3339) }
+
+// passageOf is the passage that a request names, by its id or its name.
+func (s *Server) passageOf(r *http.Request, text string) (catalog.Passage, error) {
+	read := s.keeper.Store.Read(r.Context())
+	if id, err := catalog.ParsePassageID(text); err == nil {
+		return read.Passage(id)
+	}
+	if strings.TrimSpace(text) == "" {
+		return catalog.Passage{}, bad("no passage named", "send passage, its id or its name")
+	}
+	return read.PassageNamed(text)
+}
