@@ -74,11 +74,21 @@ func (e *DuplicateError) Error() string {
 	return fmt.Sprintf("%s has the same content as %s, frame %s", e.Path, e.Frame.Path, e.Frame.ID)
 }
 
+// UnreadableError says that a file cannot be read as a picture; Err, of
+// picture.Open, says why, and its text is this one's.
+type UnreadableError struct {
+	Path string
+	Err  error
+}
+
+func (e *UnreadableError) Error() string { return e.Err.Error() }
+func (e *UnreadableError) Unwrap() error { return e.Err }
+
 // AddFrame reads a picture, finds its time, its sitting and its disc, and keeps
 // what it found; the file itself stays where it is, untouched.
 //
-// A picture whose disc is not found is kept without. Errors: *DuplicateError; those
-// of picture.Open; those of capture.Found.Resolve when the time or its zone is not
+// A picture whose disc is not found is kept without. Errors: *DuplicateError;
+// *UnreadableError; those of capture.Found.Resolve when the time or its zone is not
 // known.
 func (k Keeper) AddFrame(ctx context.Context, n NewFrame) (AddedFrame, error) {
 	path, err := filepath.Abs(n.Path)
@@ -87,7 +97,7 @@ func (k Keeper) AddFrame(ctx context.Context, n NewFrame) (AddedFrame, error) {
 	}
 	pic, header, err := picture.Open(path, picture.Options{Channel: n.Channel})
 	if err != nil {
-		return AddedFrame{}, err
+		return AddedFrame{}, &UnreadableError{Path: path, Err: err}
 	}
 	added := AddedFrame{Picture: pic, Header: header, Warnings: header.Warnings}
 	if known, err := k.known(ctx, path, header.SHA256, &added); known || err != nil {

@@ -77,18 +77,6 @@ func (s *Server) getMarkEdge(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	m, err := s.describeMark(r, id)
-	if err != nil {
-		return err
-	}
-	if m.Edge == nil {
-		why := "it lies on the disc"
-		if m.Why != "" {
-			why = m.Why
-		}
-		return &userError{status: http.StatusUnprocessableEntity, what: fmt.Sprintf("%s does not stand at the edge: %s", m.Name, why),
-			hint: "mark a prominence beyond the limb: 4, its base, its top"}
-	}
 	found, err := s.keeper.EdgeOfMark(r.Context(), id)
 	if err != nil {
 		return err

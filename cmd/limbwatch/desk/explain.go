@@ -30,6 +30,10 @@ func explain(err error) (int, refusal) {
 		why.Hint = e.Advice
 		return http.StatusUnsupportedMediaType, why
 	}
+	if _, ok := errors.AsType[*observe.UnreadableError](err); ok {
+		why.Hint = "is the file whole? Copy it again, or write it anew as PNG, TIFF or FITS"
+		return http.StatusUnprocessableEntity, why
+	}
 	if _, ok := errors.AsType[*limb.RefusedError](err); ok {
 		why.Hint = "mark three or more points on the limb (p), or add a picture that shows more of it"
 		return http.StatusUnprocessableEntity, why
@@ -49,6 +53,10 @@ func explain(err error) (int, refusal) {
 		why.Hint = "nothing was changed: put the value right and send it again"
 		return http.StatusBadRequest, why
 	}
+	if _, ok := errors.AsType[*observe.NotAtEdgeError](err); ok {
+		why.Hint = "mark a prominence beyond the limb: 4, its base, its top"
+		return http.StatusUnprocessableEntity, why
+	}
 	if _, ok := errors.AsType[*observe.OffPictureError](err); ok {
 		why.Hint = "nothing was kept: mark on the picture"
 		return http.StatusUnprocessableEntity, why
@@ -66,6 +74,7 @@ func explain(err error) (int, refusal) {
 		return http.StatusConflict, why
 	}
 	if _, ok := errors.AsType[*store.TakenError](err); ok {
+		why.Hint = "reload the page to see what is there, or take another"
 		return http.StatusConflict, why
 	}
 	if _, ok := errors.AsType[*store.BusyError](err); ok {

@@ -15,10 +15,12 @@ const sheet = document.getElementById("sheet-edge");
 let check = null;   // {mark, answer, error}: the edge check of the mark in hand
 let asking = null;
 
+const atEdge = (mark) => Boolean(mark?.edge) && mark.kind === "prominence";
+
 // offersOf lists what can be taken: {id, name, percent, part, note, made}.
 function offersOf(mark) {
   if (!mark) return [];
-  if (mark.edge) {
+  if (atEdge(mark)) {
     return (check?.mark === mark.id && check.answer?.candidates || []).map((c) => ({
       id: c.passage_id, name: c.passage, percent: c.text.probability, part: c.probability, made: c.passage_id === mark.passage,
       note: `${c.text.sigma} off; ${c.text.limb}`, lines: [`${c.way}`, `${c.text.miss_lat}, ${c.text.beyond}: ${c.text.sigma}`, c.text.limb],
@@ -32,9 +34,9 @@ export function draw() {
   const place = document.getElementById("offers"), mark = markOf(state.selected);
   if (!place) return;
   const offers = offersOf(mark);
-  place.hidden = !mark || !(mark.edge || offers.length);
+  place.hidden = !mark || !(atEdge(mark) || offers.length);
   if (place.hidden) return;
-  if (!mark.edge) {
+  if (!atEdge(mark)) {
     place.replaceChildren(el("h3", {}, "Doubtful: which passage?"), list(offers, false), own(offers.length));
     return;
   }
@@ -68,7 +70,7 @@ export function take(n) {
   const mark = markOf(state.selected), offers = offersOf(mark);
   if (!offers.length) return false;
   if (offers[n]) join(offers[n].id);
-  else if (n === offers.length && !mark.edge) join("new");
+  else if (n === offers.length && !atEdge(mark)) join("new");
   return true;
 }
 
@@ -94,7 +96,7 @@ export async function part(mark) {
 async function weigh() {
   const mark = markOf(state.selected);
   asking?.abort();
-  if (!mark?.edge) { check = null; draw(); if (!sheet.hidden && sheet.dataset.of !== "pointer") toggleSheet("sheet-edge", false); return; }
+  if (!atEdge(mark)) { check = null; draw(); if (!sheet.hidden && sheet.dataset.of !== "pointer") toggleSheet("sheet-edge", false); return; }
   const mine = asking = new AbortController();
   if (check?.mark !== mark.id) { check = null; draw(); }
   try {
@@ -115,7 +117,7 @@ async function weigh() {
 export async function full(at = null) {
   const mark = markOf(state.selected);
   if (!sheet.hidden) { toggleSheet("sheet-edge", false); draw(); return; }
-  if (mark?.edge) {
+  if (atEdge(mark)) {
     if (!check?.answer) { if (check?.error) refusal(check.error, "edge"); return; }
     tell(check.answer, mark);
   } else {
