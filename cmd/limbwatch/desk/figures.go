@@ -17,6 +17,8 @@ type figures struct {
 	Ellipse []xy     `json:"ellipse,omitempty"` // one standard error, in picture pixels
 	Ribbon  *spot    `json:"ribbon,omitempty"`  // the place on the ribbon, as parts of it
 
+	AsProposed bool `json:"as_proposed,omitempty"` // by a disc or north that is not kept yet
+
 	Where        string   `json:"where"`
 	PADeg        *float64 `json:"pa_deg,omitempty"`
 	R            float64  `json:"r"`
@@ -34,7 +36,8 @@ func degrees(a coords.Angle) *float64 {
 	return &d
 }
 
-// getPlace answers GET /frames/{frame}/place?x=&y=[&sigma=]: the place of a pixel.
+// getPlace answers GET /frames/{frame}/place?x=&y=[&sigma=]: the place of a pixel, by
+// the disc and north that are kept, or by others that are tried.
 func (s *Server) getPlace(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.viewed(r)
 	if err != nil {
@@ -44,13 +47,21 @@ func (s *Server) getPlace(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	another, err := triedIn(r, [3]string{"disc_x", "disc_y", "disc_r"})
+	if err != nil {
+		return err
+	}
+	v, changed, err := another.on(v)
+	if err != nil {
+		return err
+	}
 	sigma := 0.5
 	if text := r.FormValue("sigma"); text != "" {
 		if sigma, err = strconv.ParseFloat(text, 64); err != nil || !(sigma > 0 && sigma <= 1000) {
 			return bad("sigma "+strconv.Quote(text), "give the error of the click in pixels, more than 0")
 		}
 	}
-	answer(w, http.StatusOK, read(v, p, sigma))
+	answer(w, http.StatusOK, read(v, p, sigma).proposed(changed))
 	return nil
 }
 
@@ -100,6 +111,14 @@ func read(v viewed, p coords.Pixel, sigmaClickPx float64) figures {
 		}
 	default:
 		f.Lines = []string{"no place"}
+	}
+	return f
+}
+
+// proposed marks figures that hold for a disc or north that is not kept yet.
+func (f figures) proposed(so bool) figures {
+	if so {
+		f.AsProposed, f.Lines = true, append(f.Lines, "as proposed")
 	}
 	return f
 }

@@ -75,7 +75,7 @@ func (s *Server) routes() []route {
 		{api("GET", "frames/{frame}/pixels/{level}"), "grey levels, 16 bit little-endian by rows; level n is shrunk 2ⁿ times", s.getLevel},
 		{api("GET", "frames/{frame}/darkening"), "gains that take limb darkening out, at equal steps of r² from 0 to 1", s.getDarkening},
 		{api("GET", "frames/{frame}/geometry"), "limb, rim, axis and grid in pixels; grid=off|degrees|carrington; x,y,r and north_deg,mirrored try another disc and north", s.getGeometry},
-		{api("GET", "frames/{frame}/place"), "the place of a pixel: x, y, and sigma, the error of the click in pixels", s.getPlace},
+		{api("GET", "frames/{frame}/place"), "the place of a pixel: x, y, and sigma, the error of the click in pixels; disc_x,disc_y,disc_r and north_deg,mirrored,sigma_north_deg try another disc and north", s.getPlace},
 		{api("GET", "frames/{frame}/ribbon"), "the whole Sun unrolled: passages and marks as parts of its width and height", s.getRibbon},
 		{api("GET", "frames/{frame}/ghosts"), "what is expected at this frame's time: followed features, the day before's marks, and what is due at the edges", s.getGhosts},
 		{api("GET", "frames/{frame}/turned/{other}/pixels"), "another frame's picture turned to this one's time: size, levels and light", s.getTurned},

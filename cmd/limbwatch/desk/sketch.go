@@ -23,48 +23,88 @@ func (s *Server) getGeometry(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return bad(err.Error(), "leave grid out for none")
 	}
-	tried, changed, err := try(kept, r)
+	another, err := triedIn(r, [3]string{"x", "y", "r"})
 	if err != nil {
 		return err
 	}
-	if !tried.discKnown {
+	shown, changed, err := another.on(kept)
+	if err != nil {
+		return err
+	}
+	if !shown.discKnown {
 		return &userError{status: http.StatusConflict, what: "frame " + kept.frame.ID.String() + " has no disc yet", hint: "find it, or click points of the limb"}
 	}
-	g := draw(tried.View, tried.northKnown, kind)
+	g := draw(shown.View, shown.northKnown, kind)
 	if changed && kept.northKnown {
 		marks, err := s.keeper.Store.Read(r.Context()).MarksOn(kept.frame.ID)
 		if err != nil {
 			return err
 		}
-		g.Moves = moves(marks, kept.View, tried.View)
+		g.Moves = moves(marks, kept.View, shown.View)
 	}
 	answer(w, http.StatusOK, g)
 	return nil
 }
 
-// try reads another disc and north out of a request.
-func try(v viewed, r *http.Request) (tried viewed, changed bool, err error) {
-	number := func(name string, into *float64, low, high float64) bool {
+// tried is another disc or north than those that are kept, as the observer turns and
+// drags them.
+//
+//	Disc      centre x, y and radius, in pixels; nil: the kept one
+//	NorthDeg  of celestial north, counter-clockwise from up; nil: the kept one
+type tried struct {
+	Disc          *[3]float64 `json:"disc,omitempty"`
+	NorthDeg      *float64    `json:"north_deg,omitempty"`
+	Mirrored      bool        `json:"mirrored,omitempty"`
+	SigmaNorthDeg float64     `json:"sigma_north_deg,omitempty"` // 0: as by hand
+}
+
+// triedIn reads it out of a request; the disc's three figures go by the names given.
+func triedIn(r *http.Request, disc [3]string) (t tried, err error) {
+	number := func(name string) *float64 {
 		text := r.FormValue(name)
 		if text == "" || err != nil {
-			return false
+			return nil
 		}
 		value, wrong := strconv.ParseFloat(text, 64)
-		if wrong != nil || !(value >= low && value <= high) {
-			err = bad(fmt.Sprintf("%s %q", name, text), fmt.Sprintf("want a number from %g to %g", low, high))
-			return false
+		if wrong != nil {
+			err = bad(fmt.Sprintf("%s %q", name, text), "want a number")
+			return nil
 		}
-		*into = value
-		return true
+		return &value
 	}
-	limb := v.Limb
-	if number("x", &limb.Centre.X, -2e5, 2e5) && number("y", &limb.Centre.Y, -2e5, 2e5) && number("r", &limb.RadiusPx, 3, 1e5) {
-		limb.Flattening, limb.ShortAxis = 0, 0
-		v.Limb, v.discKnown, changed = limb, true, true
+	if x, y, radius := number(disc[0]), number(disc[1]), number(disc[2]); x != nil && y != nil && radius != nil {
+		t.Disc = &[3]float64{*x, *y, *radius}
 	}
-	var deg float64
-	if number("north_deg", &deg, -720, 720) {
-		v.North = coords.North{Angle: coords.Angle(deg) * coords.Degree, Mirrored: r.FormValue("mirrored") == "true", Sigma: v.North.Sigma}
+	t.NorthDeg, t.Mirrored = number("north_deg"), r.FormValue("mirrored") == "true"
+	if sigma := number("sigma_north_deg"); sigma != nil {
+		t.SigmaNorthDeg = *sigma
+	}
+	return t, err
+}
+
+// on is the view as it would be with what is tried; changed says whether anything is.
+func (t tried) on(v viewed) (_ viewed, changed bool, err error) {
+	within := func(what string, value, low, high float64) {
+		if err == nil && !(value >= low && value <= high) {
+			err = bad(fmt.Sprintf("%s %g", what, value), fmt.Sprintf("want a number from %g to %g", low, high))
+		}
+	}
+	if d := t.Disc; d != nil {
+		within("x of the disc", d[0], -2e5, 2e5)
+		within("y of the disc", d[1], -2e5, 2e5)
+		within("radius of the disc", d[2], 3, 1e5)
+		const variance = handSigmaPx * handSigmaPx
+		v.Limb = coords.Limb{Centre: coords.Pixel{X: d[0], Y: d[1]}, RadiusPx: d[2], Cov: coords.LimbCovariance{XX: variance, YY: variance, RR: variance}}
+		v.discKnown, changed = true, true
+	}
+	if t.NorthDeg != nil {
+		within("north_deg", *t.NorthDeg, -720, 720)
+		within("sigma_north_deg", t.SigmaNorthDeg, 0, 180)
+		sigma := coords.Angle(t.SigmaNorthDeg) * coords.Degree
+		if sigma == 0 {
+			sigma = handSigma
+		}
+		v.North = coords.North{Angle: coords.Angle(*t.NorthDeg) * coords.Degree, Mirrored: t.Mirrored, Sigma: sigma}
 		v.northKnown, changed = v.discKnown, true
 	}
 	return v, changed, err

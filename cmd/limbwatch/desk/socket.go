@@ -39,8 +39,10 @@ func acceptKey(key string) string {
 	return base64.StdEncoding.EncodeToString(sum[:])
 }
 
-// question is what the pointer asks: the place of a pixel.
+// question is what the pointer asks: the place of a pixel, by another disc or north
+// if one is tried.
 type question struct {
+	tried
 	Frame string  `json:"frame"`
 	X     float64 `json:"x"`
 	Y     float64 `json:"y"`
@@ -55,7 +57,8 @@ type answered struct {
 }
 
 // getPointer answers GET /pointer by taking the connection over for an open line:
-// each message {frame, x, y, n} is answered by {n, place}, place as GET
+// each message {frame, x, y, n}, with disc, north_deg and mirrored where others than
+// the kept ones are tried, is answered by {n, place}, place as GET
 // frames/{frame}/place gives it.
 func (s *Server) getPointer(w http.ResponseWriter, r *http.Request) error {
 	key := r.Header.Get("Sec-WebSocket-Key")
@@ -107,8 +110,11 @@ func (s *Server) tell(r *http.Request, message []byte) answered {
 	if err == nil {
 		var v viewed
 		if v, err = s.seenFrame(r, id); err == nil && v.discKnown {
-			place := read(v, coords.Pixel{X: q.X, Y: q.Y}, 0.5)
-			out.Place = &place
+			var changed bool
+			if v, changed, err = q.on(v); err == nil {
+				place := read(v, coords.Pixel{X: q.X, Y: q.Y}, 0.5).proposed(changed)
+				out.Place = &place
+			}
 		}
 	}
 	if err != nil {

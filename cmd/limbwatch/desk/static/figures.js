@@ -6,7 +6,7 @@ import { screen } from "./overlay.js";
 import { free } from "./room.js";
 
 const box = document.getElementById("figures"), oval = document.getElementById("error-ellipse");
-let wanted = null, busy = false, space = null; // the free part of the window, measured once a layout
+let wanted = null, busy = false, tried = () => ({}), space = null; // the free part of the window, measured once a layout
 const NEAR_PX = 22;
 
 /** times holds, for the tests, how long the last figures took from event to page, in ms. */
@@ -16,6 +16,16 @@ export const times = [];
 export function pointAt(at) {
   if (!state.geometry) return;
   wanted = { ...at, since: performance.now() };
+  ask();
+}
+
+/** onTried says what is proposed and not kept: f gives it as placeOf takes it. */
+export function onTried(f) { tried = f; }
+
+// again asks anew for the same place, when what is proposed has changed.
+function again() {
+  if (!wanted || box.hidden) return;
+  wanted = { ...wanted, asked: false, since: performance.now() };
   ask();
 }
 
@@ -32,7 +42,7 @@ async function ask() {
   const mine = wanted;
   wanted.asked = true;
   try {
-    const place = await placeOf(state.frame.id, mine.x, mine.y);
+    const place = await placeOf(state.frame.id, mine.x, mine.y, tried());
     if (wanted) {
       show(place, mine, wanted);
       times.push(performance.now() - mine.since);
@@ -51,6 +61,7 @@ function show(place, of, at) {
   if (!box.firstChild) box.append(document.createElement("b"), document.createTextNode(""));
   box.firstChild.textContent = head;
   box.lastChild.data = rest.length ? "\n" + rest.join("\n") : "";
+  box.classList.toggle("proposed", Boolean(place.as_proposed));
   box.dataset.x = of.x;
   box.dataset.y = of.y;
   box.hidden = false;
@@ -85,5 +96,6 @@ let pointed = () => {};
 export function onPointed(f) { pointed = f; }
 
 on("frame", pointAway);
+on("propose geometry", again);
 on("frame layout question", () => { space = null; });
 addEventListener("resize", () => { space = null; });

@@ -22,13 +22,20 @@ function open() {
   };
 }
 
-/** placeOf gives the figures of a pixel of a frame. */
-export function placeOf(frame, x, y) {
+/**
+ * placeOf gives the figures of a pixel of a frame; tried is {disc: [x, y, r],
+ * north_deg, mirrored, sigma_north_deg} of what is proposed and not kept, or empty.
+ */
+export function placeOf(frame, x, y, tried = {}) {
   open();
-  if (socket?.readyState !== WebSocket.OPEN) return get(`/frames/${frame}/place?x=${x}&y=${y}`);
+  if (socket?.readyState !== WebSocket.OPEN) {
+    const { disc, ...q } = tried;
+    if (disc) [q.disc_x, q.disc_y, q.disc_r] = disc;
+    return get(`/frames/${frame}/place?${new URLSearchParams({ x, y, ...q })}`);
+  }
   return new Promise((done, fail) => {
     number++;
     waiting.set(number, { done, fail });
-    socket.send(JSON.stringify({ frame, x, y, n: number }));
+    socket.send(JSON.stringify({ frame, x, y, n: number, ...tried }));
   });
 }

@@ -160,6 +160,12 @@ function asProposed(id) {
   return q;
 }
 
+// The pointer's figures are those of what is proposed, and say so.
+figures.onTried(() => {
+  const d = discs.disc.proposed, n = norths.north.proposed;
+  return { ...(d && { disc: [d.x, d.y, d.r] }), ...(n && { north_deg: n.angle_deg, mirrored: n.mirrored, sigma_north_deg: n.sigma_deg ?? 0 }) };
+});
+
 // The lines follow a proposed disc or north; the newest proposal wins.
 let wantedAgain = false, asking = false;
 async function geometryAgain() {

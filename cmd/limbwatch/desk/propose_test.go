@@ -1,0 +1,77 @@
+package desk
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"limbwatch/catalog"
+)
+
+// The figures of a north and a disc that are tried are those that keeping them gives.
+func TestFiguresOfWhatIsTriedAreThoseOfKeepingIt(t *testing.T) {
+	b := newBench(t).enter()
+	f, _ := b.added()
+	at := "place?x=301.5&y=222.25"
+	var before, tried, kept figures
+	require.Equal(t, http.StatusOK, b.call("GET", hereof(b, f.ID, at), nil, &before))
+	assert.False(t, before.AsProposed)
+	require.Equal(t, http.StatusOK, b.call("GET", hereof(b, f.ID, at+"&north_deg=80&mirrored=true&sigma_north_deg=0.5&disc_x=312&disc_y=246&disc_r=188"), nil, &tried))
+	assert.True(t, tried.AsProposed)
+	require.Equal(t, "as proposed", tried.Lines[len(tried.Lines)-1])
+
+	require.Equal(t, http.StatusOK, b.call("POST", hereof(b, f.ID, "north"), map[string]any{"revision": f.North.Revision, "angle_deg": 80, "mirrored": true, "sigma_deg": 0.5, "method": "typed"}, nil))
+	require.Equal(t, http.StatusOK, b.call("POST", hereof(b, f.ID, "disc/typed"), map[string]any{"revision": f.Disc.Revision, "x_px": 312, "y_px": 246, "radius_px": 188}, nil))
+	require.Equal(t, http.StatusOK, b.call("GET", hereof(b, f.ID, at), nil, &kept))
+	assert.Equal(t, kept.Lines, tried.Lines[:len(tried.Lines)-1])
+	assert.NotEqual(t, before.Lines, kept.Lines)
+}
+
+// While a north is turned and not yet kept, the pointer tells what would be, and says
+// so; it follows the keys too, and Esc leads back.
+func TestPointerFollowsAProposal(t *testing.T) {
+	browserPath(t)
+	b := newBench(t)
+	p := smallSun()
+	frame := b.prepared(p, catalog.RoleSurface)
+	tb := b.openTab(1280, 720, "frame="+frame.String())
+	tb.press("caution-read")
+	tb.wait(`limbwatch.room.shown`)
+	const shown = `document.getElementById("figures").textContent`
+	spot := p.mark(t, "g1").Pixel
+	tb.move(tb.screen(spot.X, spot.Y))
+	tb.wait(shown + `.includes("N1")`)
+	kept := eval[string](tb, shown)
+	assert.NotContains(t, kept, "as proposed")
+
+	tb.key("n")
+	tb.wait(`limbwatch.state.question === "north"`)
+	for range 3 { // 1° each
+		tb.key(kb.ArrowLeft, chromedp.KeyModifiers(chromedp.ModifierShift))
+	}
+	said := func(northDeg float64) string {
+		x, y := eval[float64](tb, `Number(document.getElementById("figures").dataset.x)`), eval[float64](tb, `Number(document.getElementById("figures").dataset.y)`)
+		var want figures
+		require.Equal(t, http.StatusOK, b.enter().call("GET", hereof(b, frame.String(), fmt.Sprintf("place?x=%v&y=%v&north_deg=%v", x, y, northDeg)), nil, &want))
+		return strings.Join(want.Lines, "\n")
+	}
+	turned := p.truth.North.Angle.Degrees() + 3
+	tb.wait(shown + `.includes("as proposed")`)
+	want := said(turned)
+	tb.wait(fmt.Sprintf(`%s === %q`, shown, want))
+	assert.NotEqual(t, kept, want)
+	tb.shoot("proposed-dark")
+	// The pointer moves on: still as proposed.
+	other := p.mark(t, "g2").Pixel
+	tb.move(tb.screen(other.X, other.Y))
+	tb.wait(shown + `.includes("S1") && ` + shown + `.includes("as proposed")`)
+	assert.Equal(t, said(turned), eval[string](tb, shown))
+	tb.key(kb.Escape)
+	tb.wait(`!` + shown + `.includes("as proposed")`)
+}
