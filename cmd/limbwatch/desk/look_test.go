@@ -203,24 +203,62 @@ func TestThePageIsQuick(t *testing.T) {
 		assert.GreaterOrEqual(t, best.Changed, best.Frames*3/4, "%s: the presented picture changed", way)
 	}
 
-	var p95s []float64
+	tb.pointerTimes(slack)
+}
+
+// pointerTimes walks the pointer over the disc and measures, for every figure that came
+// into the page, how long it took: to the figures from the handler of the pointer's
+// event, and to the frame that shows them from the event's own time, before the browser
+// gave it to the page. A frame is taken as painted in the first task after the next
+// animation frame. The best of some rounds counts, as other programs only ever add.
+func (tb *tab) pointerTimes(slack float64) {
+	t := tb.t
+	t.Helper()
+	eval[chromedp.Void](tb, paintedScript)
+	best := [2]float64{math.Inf(1), math.Inf(1)}
 	for range 4 {
-		if len(p95s) > 0 && slices.Min(p95s) <= 11 {
+		if best[0] <= 11 && best[1] <= 38 {
 			break
 		}
-		eval[chromedp.Void](tb, `limbwatch.figures.times.length = 0`)
+		eval[chromedp.Void](tb, `limbwatch.figures.times.length = painted.length = 0`)
 		for i := range 60 {
 			tb.move(300+3*float64(i), 200+2*float64(i))
 			time.Sleep(16 * time.Millisecond)
 		}
-		times := eval[[]float64](tb, `limbwatch.figures.times`)
-		require.Greater(t, len(times), 30)
-		slices.Sort(times)
-		p95s = append(p95s, times[len(times)*95/100])
-		t.Logf("figures: %d asked, median %.1f ms, 95 %% within %.1f ms", len(times), times[len(times)/2], times[len(times)*95/100])
+		tb.wait(`painted.length > 30`)
+		for k, what := range []string{"figures", "painted"} {
+			times := eval[[]float64](tb, []string{`limbwatch.figures.times`, `painted`}[k])
+			require.Greater(t, len(times), 30)
+			slices.Sort(times)
+			p95 := times[len(times)*95/100]
+			best[k] = min(best[k], p95)
+			t.Logf("%s: %d, median %.1f ms, 95 %% within %.1f ms", what, len(times), times[len(times)/2], p95)
+		}
 	}
-	assert.LessOrEqual(t, slices.Min(p95s), 12*slack, "ms from event to figures, 95th percentile")
+	assert.LessOrEqual(t, best[0], 12*slack, "ms from the event's handler to the figures, 95th percentile")
+	assert.LessOrEqual(t, best[1], 40*slack, "ms from the event to the painted frame, 95th percentile")
 }
+
+// paintedScript notes when each pointer event happened, finds it again by the place of
+// which the figures are, and waits for the frame in which they stand.
+const paintedScript = `(async () => {
+	const {placeOf} = await import("/static/gestures.js"), box = document.getElementById("figures"), since = new Map();
+	window.painted = [];
+	for (const kind of ["pointerrawupdate", "pointermove"]) addEventListener(kind, (event) => {
+		const at = placeOf(event.clientX, event.clientY), key = at.x + "," + at.y;
+		if (!since.has(key)) since.set(key, event.timeStamp);
+	}, {capture: true});
+	new MutationObserver(() => {
+		const start = since.get(box.dataset.x + "," + box.dataset.y);
+		if (start === undefined) return;
+		since.delete(box.dataset.x + "," + box.dataset.y);
+		requestAnimationFrame(() => {
+			const after = new MessageChannel();
+			after.port1.onmessage = () => { painted.push(performance.now() - start); after.port1.close(); };
+			after.port2.postMessage(0);
+		});
+	}).observe(box, {attributes: true, attributeFilter: ["data-x", "data-y"]});
+})()`
 
 // business says by how much the limits of time are widened because other programs
 // keep the machine busy: a page that draws nothing and asks for nothing but one word

@@ -15,6 +15,7 @@ export const times = [];
 /** pointAt asks for the figures of a place. */
 export function pointAt(at) {
   if (!state.geometry) return;
+  if (wanted?.sx === at.sx && wanted.sy === at.sy && wanted.x === at.x && wanted.y === at.y) return; // asked by the raw event already
   wanted = { ...at, since: performance.now() };
   ask();
 }

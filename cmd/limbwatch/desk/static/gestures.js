@@ -71,6 +71,13 @@ canvas.addEventListener("pointermove", (event) => {
   cursor(shape ?? "");
 });
 
+// A pointer's move is held back until the next frame is drawn; the raw event comes at
+// once, so that the figures are there by then.
+canvas.addEventListener("pointerrawupdate", (event) => {
+  if (event.pointerType === "touch" || fingers.size || pinch || drag) return;
+  pointAt(placeOf(event.clientX, event.clientY));
+});
+
 canvas.addEventListener("pointerup", (event) => end(event, true));
 canvas.addEventListener("pointercancel", (event) => end(event, false));
 canvas.addEventListener("pointerleave", (event) => {
