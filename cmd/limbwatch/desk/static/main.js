@@ -203,15 +203,30 @@ export function otherExposure() {
   open(next.frame, { carry: next.from_picture });
 }
 
+// The disc of one exposure and the edge of the other. The server tells which is which;
+// where it cannot, it is asked once, and the same key says yes.
+let doubtful = null;
 export async function composite() {
   if (edge) { edge = null; present(); changed("tray"); return; }
-  const partner = state.frame?.partners?.find((p) => p.edge);
-  if (!partner) { notice("no edge exposure of this day to take the limb from", { hint: "add one, and give it the role edge", key: "exposure" }); return; }
+  if (!state.frame) return;
+  const shown = state.frame.id, answered = doubtful?.shown === shown ? doubtful : null;
+  doubtful = null;
   try {
-    const p = await pictures.load(`/frames/${partner.frame}/pixels`, () => {});
-    edge = { picture: p, from_picture: partner.from_picture };
+    if (answered) await change(`/frames/${answered.edge}`, { revision: answered.revision, role: "limb" });
+    const two = await get(`/frames/${shown}/composite`);
+    if (state.frame.id !== shown) return;
+    if (two.ask) {
+      doubtful = { ...two, shown };
+      notice(`is ${two.edge} the exposure for the edge?`, { hint: `${two.words}; q again says yes`, refusal: true, key: "exposure", act: { label: "Yes", run: composite } });
+      return;
+    }
+    if (answered) await reload();
+    if (two.disc !== shown) await open(two.disc, { carry: state.frame.partners.find((p) => p.frame === two.disc)?.from_picture });
+    const p = await pictures.load(`/frames/${two.edge}/pixels`, () => {});
+    if (state.frame.id !== two.disc) return;
+    edge = { picture: p, from_picture: two.from_picture };
     present();
-    notice(`disc of ${state.frame.id}, edge of ${partner.frame}, laid on one another by their own fits`, { key: "exposure" });
+    notice(two.words, { hint: "laid on one another by their own discs", key: "exposure" });
   } catch (err) { refusal(err, "exposure"); }
 }
 

@@ -41,7 +41,7 @@ export function tray() {
   const controls = [];
   if (p) controls.push(button("Yes, north", accept, { strong: true, key: "Enter" }));
   const sigma = el("input", {
-    type: "number", step: "0.1", min: "0.01", value: (p?.sigma_deg ?? n?.sigma_deg ?? 1).toFixed(2), "aria-label": "its standard error, degrees", class: "narrow",
+    type: "number", step: "0.1", min: "0.01", value: ((p ? p.sigma_deg : n?.sigma_deg) || 1).toFixed(2), "aria-label": "its standard error, degrees", class: "narrow",
     onchange: (event) => { const v = Number(event.target.value); if (v > 0) propose({ ...present(), sigma_deg: v, method: "" }); },
   });
   controls.push(el("label", {}, "north", input, "°"), el("label", {}, "±", sigma, "°"));
