@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"strconv"
 	"time"
 
 	"limbwatch/catalog"
@@ -56,14 +57,17 @@ func (k Keeper) TrackFollow(ctx context.Context, opts FollowOptions) (Followed, 
 	var done Followed
 	op, err := k.Store.Update(ctx, k.change("track follow"), func(tx *store.Tx) error {
 		t := tracker{tx: tx}
-		ok, err := t.choose(opts)
-		if err != nil || !ok {
+		stretches, err := t.choose(opts)
+		if err != nil {
 			return err
 		}
-		for _, step := range []func() error{t.read, t.follow, t.keep, t.propose} {
-			if err := step(); err != nil {
-				return err
+		for _, t.stretch = range stretches {
+			for _, step := range []func() error{t.read, t.follow, t.keep, t.propose} {
+				if err := step(); err != nil {
+					return err
+				}
 			}
+			tx.Followed(t.from, t.to)
 		}
 		done = t.done
 		if opts.DryRun {
@@ -78,15 +82,55 @@ func (k Keeper) TrackFollow(ctx context.Context, opts FollowOptions) (Followed, 
 	return done, err
 }
 
-// tracker follows the marks of one range, or all of them when whole.
-type tracker struct {
-	tx       *store.Tx
-	whole    bool
-	from, to time.Time
-	habits   *follow.Habits // of the whole record, when a part is followed
+// stretch is a part of the record that is followed anew, from ≤ t < to; zero times
+// are its ends.
+type stretch struct{ from, to time.Time }
 
-	entries  []catalog.Entry
-	at       map[string]int // index of an entry by its mark's id
+// whole tells whether it is all of the record.
+func (s stretch) whole() bool { return s.from.IsZero() && s.to.IsZero() }
+
+// apart is how far in time two changes are followed together.
+const apart = 60 * 24 * time.Hour
+
+// stretchesOf gathers instants, in their order, to stretches.
+func stretchesOf(instants []time.Time) (stretches []stretch) {
+	for _, at := range instants {
+		after := at.Add(time.Millisecond)
+		if n := len(stretches); n > 0 && at.Sub(stretches[n-1].to) < apart {
+			stretches[n-1].to = after
+			continue
+		}
+		stretches = append(stretches, stretch{at, after})
+	}
+	return stretches
+}
+
+// moreAround is how much more is read than follow.Window says, so that a part of the
+// record is followed to the very links and odds that the whole is: the densities of
+// features, by which a sighting is weighed, are counted over two solar rotations on
+// both sides of it.
+const moreAround = 45 * 24 * time.Hour
+
+// around is what has to be read for it.
+func (s stretch) around() (from, to time.Time) {
+	if !s.from.IsZero() {
+		from, _ = follow.Window(s.from)
+		from = from.Add(-moreAround)
+	}
+	if !s.to.IsZero() {
+		_, to = follow.Window(s.to)
+		to = to.Add(moreAround)
+	}
+	return from, to
+}
+
+// tracker follows the marks of a record, one stretch after the other.
+type tracker struct {
+	tx     *store.Tx
+	habits *follow.Habits // of the whole record; nil: they are to be learnt from it
+	stretch
+
+	entries  []store.Sighted // a sighting is called by its place here
 	unmade   map[joinKey]catalog.Join
 	result   follow.Result
 	passages []catalog.PassageID // of the result's passages; 0: left alone
@@ -100,58 +144,69 @@ type joinKey struct {
 	passage catalog.PassageID
 }
 
-// choose finds what is to be followed, and whether there is anything. A part is
-// followed only when the habits of the whole record are known.
-func (t *tracker) choose(opts FollowOptions) (ok bool, err error) {
-	if t.habits, err = habitsOf(&t.tx.View); err != nil {
-		return false, err
+// outgrown is how much a record grows until its habits are learnt anew.
+const outgrown = 1.5
+
+// choose finds what is to be followed. A part is followed only when the habits of the
+// whole record are known, and it has not outgrown them.
+func (t *tracker) choose(opts FollowOptions) ([]stretch, error) {
+	habits, learntFrom, err := habitsLearnt(&t.tx.View)
+	if err != nil {
+		return nil, err
 	}
-	switch {
-	case opts.All || t.habits == nil:
-		t.whole, t.habits = true, nil
-		return true, nil
-	case !opts.From.IsZero() || !opts.To.IsZero():
-		t.from, t.to = opts.From, opts.To
-		return true, nil
+	if opts.All || habits == nil {
+		return []stretch{{}}, nil
 	}
-	t.from, t.to, ok, err = t.tx.UnfollowedSpan()
-	return ok, err
+	t.habits = habits
+	if !opts.From.IsZero() || !opts.To.IsZero() {
+		return []stretch{{opts.From, opts.To}}, nil
+	}
+	instants, err := t.tx.Unfollowed()
+	if err != nil || len(instants) == 0 {
+		return nil, err
+	}
+	last, err := t.tx.LastMark()
+	if err != nil {
+		return nil, err
+	}
+	if float64(last) > outgrown*float64(learntFrom) {
+		t.habits = nil
+		return []stretch{{}}, nil
+	}
+	return stretchesOf(instants), nil
 }
 
 // habitsOf are the habits of the whole record; nil when it was never followed.
 func habitsOf(v *store.View) (*follow.Habits, error) {
-	learnt, known, err := v.Habits()
+	habits, _, err := habitsLearnt(v)
+	return habits, err
+}
+
+// habitsLearnt are the same, with the last mark there was when they were learnt.
+func habitsLearnt(v *store.View) (*follow.Habits, catalog.MarkID, error) {
+	learnt, last, known, err := v.Habits()
 	if err != nil || !known {
-		return nil, err
+		return nil, 0, err
 	}
 	habits := new(follow.Habits)
 	if err := json.Unmarshal([]byte(learnt), habits); err != nil {
-		return nil, fmt.Errorf("habits of the record: %w", err)
+		return nil, 0, fmt.Errorf("habits of the record: %w", err)
 	}
-	return habits, nil
+	return habits, last, nil
 }
 
 // read gets the marks that can be followed, with all that matter to them.
 func (t *tracker) read() error {
-	var q store.Query
-	if !t.from.IsZero() {
-		q.From, _ = follow.Window(t.from)
-	}
-	if !t.to.IsZero() {
-		_, q.To = follow.Window(t.to)
-	}
-	t.at = map[string]int{}
-	err := t.tx.EachEntry(q, func(e catalog.Entry) error {
-		if _, ok := sightingOf(e); ok {
-			t.at[e.Mark.ID.String()] = len(t.entries)
-			t.entries = append(t.entries, e)
-		}
+	t.entries, t.changes = t.entries[:0], nil
+	from, to := t.around()
+	err := t.tx.EachSighted(store.Query{From: from, To: to}, func(s store.Sighted) error {
+		t.entries = append(t.entries, s)
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	unmade, err := t.tx.UnmadeJoins()
+	unmade, err := t.tx.UnmadeJoinsBetween(from, to)
 	if err != nil {
 		return err
 	}
@@ -164,64 +219,66 @@ func (t *tracker) read() error {
 
 // follow runs the follower over the marks.
 func (t *tracker) follow() error {
-	sightings, err := sightingsOf(&t.tx.View, t.entries)
+	sightings, err := t.sightings()
 	if err != nil {
 		return err
 	}
-	result, err := follow.Follow(sightings, follow.Options{Habits: t.habits})
+	t.result, err = follow.Follow(sightings, follow.Options{Habits: t.habits})
 	if err != nil {
 		return fmt.Errorf("following %d marks: %w", len(t.entries), err)
 	}
-	t.result, t.done.Marks = result, len(t.entries)
-	if !t.whole {
+	t.done.Marks += len(t.entries)
+	if t.habits != nil {
 		return nil
 	}
-	learnt, err := json.Marshal(result.Habits)
+	learnt, err := json.Marshal(t.result.Habits)
 	if err != nil {
 		return err
 	}
 	return t.tx.SetHabits(string(learnt))
 }
 
-// sightingsOf makes marks ready for the follower, those with a place. A passage
-// into which the observer put a mark is his: what is in it stays together, or his
-// mark would follow a passage that is no more.
-func sightingsOf(v *store.View, entries []catalog.Entry) ([]follow.Sighting, error) {
+// sightings makes the marks ready for the follower, under their places in entries. A
+// passage into which the observer put a mark is his: what is in it stays together, or
+// his mark would follow a passage that is no more.
+func (t *tracker) sightings() ([]follow.Sighting, error) {
 	his := map[catalog.PassageID]bool{}
-	for _, e := range entries {
+	for _, e := range t.entries {
 		if e.Join != nil && e.Join.By == catalog.ByObserver {
 			his[e.Join.Passage] = true
 		}
 	}
-	var sightings []follow.Sighting
-	var placed []catalog.Entry
-	for _, e := range entries {
-		s, ok := sightingOf(e)
-		if !ok {
-			continue
-		}
-		s.ID = e.Mark.ID.String()
+	sightings := make([]follow.Sighting, len(t.entries))
+	var faces facesOf
+	for i, e := range t.entries {
+		s := sightingAt(e, faces.at(e.UTC))
+		s.ID, s.Frame = strconv.Itoa(i), faces.frame(e.Frame)
 		if e.Join != nil && his[e.Join.Passage] {
 			s.Pinned = e.Join.Passage.String()
 		}
-		sightings, placed = append(sightings, s), append(placed, e)
+		sightings[i] = s
 	}
-	return sightings, drawShapes(newBearingsReader(v), placed, sightings)
+	return sightings, drawSighted(&t.tx.View, t.entries, sightings)
+}
+
+// entryOf is the place in entries of a sighting.
+func entryOf(s follow.Sighting) int {
+	i, _ := strconv.Atoi(s.ID) // as sightings wrote it
+	return i
 }
 
 // touched tells whether a passage is one that a change in the range may have
 // altered.
 func (t *tracker) touched(p *follow.Passage) bool {
-	if t.whole {
+	if t.whole() {
 		return true
 	}
-	first, last := p.Sightings[0].UTC, p.Sightings[len(p.Sightings)-1].UTC
-	from, to := t.from, t.to
-	if from.IsZero() || from.Before(first) {
-		from = first
+	nearest := t.from // instant of the stretch to the passage
+	if first := p.Sightings[0].UTC; nearest.Before(first) {
+		nearest = first
+		if !t.to.IsZero() && t.to.Before(first) {
+			nearest = t.to
+		}
 	}
-	if to.IsZero() || to.After(last) {
-		to = last
-	}
-	return p.Touches(from) || p.Touches(to)
+	return p.Touches(nearest)
 }

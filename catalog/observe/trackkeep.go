@@ -3,6 +3,7 @@ package observe
 import (
 	"cmp"
 	"maps"
+	"math"
 	"slices"
 
 	"limbwatch/catalog"
@@ -19,7 +20,7 @@ func (t *tracker) keep() error {
 			continue
 		}
 		for _, s := range p.Sightings {
-			found[n] = append(found[n], t.at[s.ID])
+			found[n] = append(found[n], entryOf(s))
 		}
 	}
 	t.passages = t.owners(found)
@@ -79,7 +80,7 @@ func (t *tracker) begin(found [][]int) error {
 			continue
 		}
 		kind := t.mostly(members)
-		name, err := names.next(kind, t.entries[members[0]].Position.UTC.Year())
+		name, err := names.next(kind, t.entries[members[0]].UTC.Year())
 		if err != nil {
 			return err
 		}
@@ -95,7 +96,7 @@ func (t *tracker) begin(found [][]int) error {
 		c := t.change(p.ID)
 		c.New, c.Passage = true, p
 	}
-	t.done.New = len(kept)
+	t.done.New += len(kept)
 	return nil
 }
 
@@ -104,9 +105,9 @@ func (t *tracker) begin(found [][]int) error {
 func (t *tracker) mostly(members []int) catalog.Kind {
 	count := map[catalog.Kind]int{}
 	for _, i := range members {
-		count[t.entries[i].Mark.Kind]++
+		count[t.entries[i].Kind]++
 	}
-	best := t.entries[members[0]].Mark.Kind
+	best := t.entries[members[0]].Kind
 	for _, kind := range catalog.Kinds {
 		if count[kind] > count[best] {
 			best = kind
@@ -126,15 +127,15 @@ func (t *tracker) join(found [][]int) error {
 		for m, i := range members {
 			e := &t.entries[i]
 			odds := t.odds(n, m)
-			said, unmade := t.unmade[joinKey{e.Mark.ID, id}]
+			said, unmade := t.unmade[joinKey{e.Mark, id}]
 			switch {
 			case unmade && said.State == catalog.Refused && said.By == catalog.ByObserver:
 				continue // the observer's word: not this one
 			case e.Join == nil:
-				if err := t.unsay(e.Mark.ID, id); err != nil {
+				if err := t.unsay(e.Mark, id); err != nil {
 					return err
 				}
-				fresh = append(fresh, catalog.Join{Mark: e.Mark.ID, Passage: id, State: catalog.Made, By: catalog.ByProgram, Odds: odds})
+				fresh = append(fresh, catalog.Join{Mark: e.Mark, Passage: id, State: catalog.Made, By: catalog.ByProgram, Odds: odds})
 				t.gain(id, e)
 				t.done.Joined++
 			case e.Join.By == catalog.ByObserver:
@@ -146,6 +147,8 @@ func (t *tracker) join(found [][]int) error {
 			}
 		}
 	}
+	// In the order of marks the tables of joins grow at their ends.
+	slices.SortFunc(fresh, func(a, b catalog.Join) int { return cmp.Compare(a.Mark, b.Mark) })
 	_, err := t.tx.AddJoins(fresh)
 	return err
 }
@@ -165,7 +168,7 @@ func (t *tracker) odds(passage, member int) *float64 {
 }
 
 // move puts the program's join of a mark right.
-func (t *tracker) move(e *catalog.Entry, to catalog.PassageID, odds *float64) error {
+func (t *tracker) move(e *store.Sighted, to catalog.PassageID, odds *float64) error {
 	was := *e.Join
 	if was.Passage == to && sameOdds(was.Odds, odds) {
 		return nil
@@ -173,15 +176,18 @@ func (t *tracker) move(e *catalog.Entry, to catalog.PassageID, odds *float64) er
 	if was.Passage != to {
 		t.gain(to, e)
 		change := t.change(was.Passage)
-		change.Lost = append(change.Lost, e.Mark.ID)
+		change.Lost = append(change.Lost, e.Mark)
 		t.done.Moved++
-		if err := t.unsay(e.Mark.ID, to); err != nil {
+		if err := t.unsay(e.Mark, to); err != nil {
 			return err
 		}
 	}
-	next := was
+	next, err := t.tx.Join(was.ID)
+	if err != nil {
+		return err
+	}
 	next.Passage, next.Odds = to, odds
-	_, err := t.tx.EditJoin(next)
+	_, err = t.tx.EditJoin(next)
 	return err
 }
 
@@ -196,8 +202,10 @@ func (t *tracker) unsay(mark catalog.MarkID, passage catalog.PassageID) error {
 	return t.tx.RemoveJoin(said.ID, store.Newest)
 }
 
+// sameOdds tells whether odds are the same to the hundredth that is printed: less is
+// no change to be kept.
 func sameOdds(a, b *float64) bool {
-	return a == nil && b == nil || a != nil && b != nil && *a == *b
+	return a == nil && b == nil || a != nil && b != nil && math.Abs(*a-*b) < 0.005
 }
 
 // change is what is noted about a passage.
@@ -213,10 +221,10 @@ func (t *tracker) change(id catalog.PassageID) *PassageChange {
 	return c
 }
 
-func (t *tracker) gain(id catalog.PassageID, e *catalog.Entry) {
+func (t *tracker) gain(id catalog.PassageID, e *store.Sighted) {
 	c := t.change(id)
-	c.Gained = append(c.Gained, e.Mark.ID)
-	at := e.Position.UTC
+	c.Gained = append(c.Gained, e.Mark)
+	at := e.UTC
 	if c.First.IsZero() || at.Before(c.First) {
 		c.First = at
 	}
@@ -226,7 +234,7 @@ func (t *tracker) gain(id catalog.PassageID, e *catalog.Entry) {
 }
 
 // end takes passages out of sight that the program made and that lost all their
-// marks, and notes which were followed.
+// marks.
 func (t *tracker) end() error {
 	for _, id := range slices.Sorted(maps.Keys(t.changes)) {
 		c := t.changes[id]
@@ -254,20 +262,6 @@ func (t *tracker) end() error {
 			}
 		}
 		t.done.Passages = append(t.done.Passages, *c)
-	}
-	followed := map[catalog.PassageID]bool{}
-	for _, e := range t.entries {
-		if e.Join != nil {
-			followed[e.Join.Passage] = true
-		}
-	}
-	for id, c := range t.changes {
-		followed[id] = !c.Ended
-	}
-	for id, still := range followed {
-		if still {
-			t.tx.MarkFollowed(id)
-		}
 	}
 	return nil
 }

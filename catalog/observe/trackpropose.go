@@ -8,16 +8,21 @@ import (
 // propose keeps the doubtful joins that were not made, with their odds, and takes
 // away what was proposed about these marks before.
 func (t *tracker) propose() error {
-	of := make(map[string]catalog.PassageID, len(t.entries)) // passage of each sighting
+	of := make([]catalog.PassageID, len(t.entries)) // passage of each sighting
 	for n := range t.result.Passages {
 		for _, s := range t.result.Passages[n].Sightings {
-			of[s.ID] = t.passages[n]
+			of[entryOf(s)] = t.passages[n]
 		}
+	}
+	here := make(map[catalog.MarkID]bool, len(t.entries)) // of passages that were touched
+	for i, e := range t.entries {
+		here[e.Mark] = of[i] != 0
 	}
 	keep := map[joinKey]catalog.Join{}
 	for _, p := range t.result.Proposals {
-		passage, mark := of[p.Earlier.ID], t.entries[t.at[p.Later.ID]].Mark.ID
-		if p.Made || passage == 0 || of[p.Later.ID] == passage {
+		later := entryOf(p.Later)
+		passage, mark := of[entryOf(p.Earlier)], t.entries[later].Mark
+		if p.Made || passage == 0 || of[later] == 0 || of[later] == passage {
 			continue
 		}
 		key := joinKey{mark, passage}
@@ -28,10 +33,11 @@ func (t *tracker) propose() error {
 	}
 	var fresh []catalog.Join
 	for key, said := range t.unmade {
-		if i, here := t.at[key.mark.String()]; !here || t.entries[i].Mark.ID != key.mark || said.State != catalog.Proposed {
-			if said.State != catalog.Proposed {
-				delete(keep, key) // refused
-			}
+		if said.State != catalog.Proposed {
+			delete(keep, key) // refused
+			continue
+		}
+		if !here[key.mark] {
 			continue
 		}
 		wanted, still := keep[key]
@@ -44,13 +50,13 @@ func (t *tracker) propose() error {
 		}
 	}
 	for _, p := range t.result.Proposals { // in an order that does not change from run to run
-		key := joinKey{t.entries[t.at[p.Later.ID]].Mark.ID, of[p.Earlier.ID]}
+		key := joinKey{t.entries[entryOf(p.Later)].Mark, of[entryOf(p.Earlier)]}
 		if j, wanted := keep[key]; wanted {
 			fresh = append(fresh, j)
 			delete(keep, key)
 		}
 	}
-	t.done.Proposed = len(fresh)
+	t.done.Proposed += len(fresh)
 	_, err := t.tx.AddJoins(fresh)
 	return err
 }

@@ -1,6 +1,8 @@
 package observe
 
 import (
+	"slices"
+
 	"limbwatch/catalog"
 	"limbwatch/catalog/follow"
 	"limbwatch/catalog/store"
@@ -62,6 +64,36 @@ func drawShapes(bearings *bearingsReader, entries []catalog.Entry, sightings []f
 			return err
 		}
 		drawShape(b, entries[i].Mark, &sightings[i])
+	}
+	return nil
+}
+
+// drawSighted does the same for what was read for following alone: of marks that were
+// drawn all is read now.
+func drawSighted(v *store.View, sighted []store.Sighted, sightings []follow.Sighting) error {
+	at := map[catalog.MarkID]int{}
+	var ids []catalog.MarkID
+	for i, s := range sighted {
+		if s.Shape != catalog.Point && s.Kind != catalog.Prominence {
+			at[s.Mark] = i
+			ids = append(ids, s.Mark)
+		}
+	}
+	bearings := newBearingsReader(v)
+	for some := range slices.Chunk(ids, 500) { // in one query
+		entries, err := v.Entries(store.Query{Marks: some, References: true})
+		if err != nil {
+			return err
+		}
+		drawn := make([]follow.Sighting, len(entries))
+		if err := drawShapes(bearings, entries, drawn); err != nil {
+			return err
+		}
+		for i, e := range entries {
+			to := &sightings[at[e.Mark.ID]]
+			to.Shape, to.Closed = drawn[i].Shape, drawn[i].Closed
+		}
+		clear(bearings.known)
 	}
 	return nil
 }

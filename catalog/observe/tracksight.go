@@ -1,10 +1,11 @@
 package observe
 
 import (
-	"math"
+	"time"
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/follow"
+	"limbwatch/catalog/store"
 	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
 )
@@ -19,36 +20,66 @@ const unknownSigma = 0.3 * coords.Degree
 const edgeSigma = 7 * coords.Degree
 
 // sightingOf is a mark as the follower needs it; false when it has no place.
+func sightingOf(e catalog.Entry) (follow.Sighting, bool) {
+	p := e.Position
+	s := store.Sighted{Mark: e.Mark.ID, Frame: e.Mark.Frame, Kind: e.Mark.Kind, Shape: e.Mark.Geometry.Shape, UTC: p.UTC}
+	place, ok := p.Reading()
+	switch {
+	case p.Reason != "":
+		return follow.Sighting{}, false
+	case ok:
+		s.Place = place
+	case p.Edge != nil:
+		s.AtEdge, s.Place.B, s.Place.L, s.Place.Cov.BB = true, p.Edge.Lat, p.Edge.Lon, squared(p.Edge.SigmaLat)
+	default:
+		return follow.Sighting{}, false
+	}
+	sighting := sightingAt(s, ephemeris.At(p.UTC))
+	sighting.Frame = e.Mark.Frame.String()
+	return sighting, true
+}
+
+// sightingAt is a mark as the follower needs it, without a name and without that of
+// its frame.
 //
 // The place is the one corrected for height. What stands at the edge has the
 // latitude of the limb there and is as uncertain in longitude as its foot is.
-func sightingOf(e catalog.Entry) (follow.Sighting, bool) {
-	p := e.Position
-	if p.Reason != "" {
-		return follow.Sighting{}, false
-	}
-	s := follow.Sighting{Kind: e.Mark.Kind, UTC: p.UTC, Frame: e.Mark.Frame.String(), Face: ephemeris.At(p.UTC)}
-	if place, ok := p.Reading(); ok {
-		s.Place = place
-	} else if edge := p.Edge; edge != nil {
+func sightingAt(e store.Sighted, face coords.Face) follow.Sighting {
+	s := follow.Sighting{Kind: e.Kind, UTC: e.UTC, Face: face, Place: e.Place}
+	if e.AtEdge {
 		along := edgeSigma
-		if cos := edge.Lat.Cos(); cos > 0.1 {
+		if cos := e.Place.B.Cos(); cos > 0.1 {
 			along /= coords.Angle(cos)
 		}
-		s.Place = coords.Measured{
-			Heliographic: coords.Heliographic{B: edge.Lat, L: edge.Lon},
-			Cov:          coords.Covariance{BB: squared(max(edge.SigmaLat, coords.Degree)), LL: squared(along)},
-		}
-	} else {
-		return follow.Sighting{}, false
+		s.Place.Cov = coords.Covariance{BB: squared(max(e.Place.Cov.SigmaB(), coords.Degree)), LL: squared(along)}
 	}
 	if !(s.Place.Cov.BB > 0) || !(s.Place.Cov.LL > 0) {
 		s.Place.Cov = coords.Covariance{BB: squared(unknownSigma), LL: squared(unknownSigma / coords.Angle(max(0.05, s.Place.B.Cos())))}
 	}
-	if math.IsNaN(float64(s.Place.B)) || math.IsNaN(float64(s.Place.L)) {
-		return follow.Sighting{}, false
+	return s
+}
+
+// facesOf remembers the Sun of the frame before: marks come frame by frame.
+type facesOf struct {
+	utc  time.Time
+	face coords.Face
+	id   catalog.FrameID
+	name string
+}
+
+func (f *facesOf) at(utc time.Time) coords.Face {
+	if !utc.Equal(f.utc) {
+		f.utc, f.face = utc, ephemeris.At(utc)
 	}
-	return s, true
+	return f.face
+}
+
+// frame is what the follower calls a frame.
+func (f *facesOf) frame(id catalog.FrameID) string {
+	if id != f.id {
+		f.id, f.name = id, id.String()
+	}
+	return f.name
 }
 
 func squared(a coords.Angle) float64 { return float64(a) * float64(a) }

@@ -219,7 +219,7 @@ func TestPassagesGoStaleWhenTheirMarksMove(t *testing.T) {
 			return err
 		}
 		_, err = tx.AddJoin(catalog.Join{Mark: m.ID, Passage: p.ID, State: catalog.Made, By: catalog.ByProgram})
-		tx.MarkFollowed(p.ID)
+		tx.Followed(time.Time{}, time.Time{})
 		return err
 	})
 	stale := func() []catalog.PassageID {
@@ -239,7 +239,7 @@ func TestPassagesGoStaleWhenTheirMarksMove(t *testing.T) {
 	update(t, s, func(tx *Tx) error {
 		again.Height = &coords.Layer{HeightMm: 12, SigmaMm: 3}
 		again, err = tx.EditPassage(again)
-		tx.MarkFollowed(p.ID)
+		tx.Followed(time.Time{}, time.Time{})
 		return err
 	})
 	assert.Empty(t, stale())

@@ -209,7 +209,3 @@ func (tx *Tx) EditLink(l catalog.Link) (catalog.Link, error) { return edit(tx, &
 func (tx *Tx) RemoveLink(id catalog.LinkID, revision int64) error {
 	return remove(tx, &links, id, revision)
 }
-
-// MarkFollowed says that these passages have been followed in this operation, on
-// the positions as they stand when it ends: they are stale no more.
-func (tx *Tx) MarkFollowed(ids ...catalog.PassageID) { tx.fresh = append(tx.fresh, ids...) }

@@ -22,12 +22,10 @@ func (tx *Tx) refresh() error {
 	if err := tx.refreshPositions(); err != nil {
 		return err
 	}
-	for _, id := range tx.fresh {
-		if err := tx.exec("UPDATE passages SET stale = 0 WHERE id = ?", int64(id)); err != nil {
-			return err
-		}
+	if err := tx.unfollow(); err != nil {
+		return err
 	}
-	return nil
+	return tx.settle()
 }
 
 // DeriveAnew rewrites all positions when they were derived in an older way than
@@ -161,9 +159,12 @@ func (tx *Tx) emptyMoved() error {
 // refreshPositions derives the positions of the marks in moved, some thousands at
 // a time, and writes those that differ.
 func (tx *Tx) refreshPositions() error {
-	err := tx.exec("DELETE FROM positions WHERE mark_id IN (SELECT mark_id FROM temp.moved)" +
-		" AND mark_id IN (SELECT id FROM marks WHERE removed = 1)")
-	if err != nil {
+	const gone = " FROM positions WHERE mark_id IN (SELECT mark_id FROM temp.moved)" +
+		" AND mark_id IN (SELECT id FROM marks WHERE removed = 1)"
+	if err := tx.exec("INSERT OR IGNORE INTO unfollowed SELECT utc" + gone); err != nil {
+		return err
+	}
+	if err := tx.exec("DELETE" + gone); err != nil {
 		return err
 	}
 	const chunk = 2000
@@ -245,12 +246,14 @@ func (tx *Tx) stoodAt(moved string, s span) (map[catalog.MarkID][]any, error) {
 }
 
 // positionWriter writes positions that differ from what stood, fifty in one
-// statement, and makes the passages of moved marks stale.
+// statement, notes their instants, the former ones too, as not followed, and makes the
+// passages of moved marks stale.
 type positionWriter struct {
 	tx    *Tx
 	stood map[catalog.MarkID][]any
 	rows  int
 	args  []any
+	noted any // the instant noted last: marks of one frame have one
 }
 
 func (w *positionWriter) write(marks []catalog.Mark, positions []catalog.Position) error {
@@ -269,6 +272,14 @@ func (w *positionWriter) write(marks []catalog.Mark, positions []catalog.Positio
 				return err
 			}
 		}
+		if known && before[0] != values[0] {
+			if err := w.note(before[0]); err != nil {
+				return err
+			}
+		}
+		if err := w.note(values[0]); err != nil {
+			return err
+		}
 		w.args = append(append(w.args, int64(marks[i].ID)), values...)
 		if w.rows++; w.rows == batchRows {
 			if err := w.flush(); err != nil {
@@ -277,6 +288,14 @@ func (w *positionWriter) write(marks []catalog.Mark, positions []catalog.Positio
 		}
 	}
 	return nil
+}
+
+func (w *positionWriter) note(utc any) error {
+	if utc == w.noted {
+		return nil
+	}
+	w.noted = utc
+	return w.tx.exec("INSERT OR IGNORE INTO unfollowed (utc) VALUES (?)", utc)
 }
 
 var positionInsert = func() (queries [batchRows + 1]string) {

@@ -22,7 +22,7 @@ type Tx struct {
 	byRow      map[rowKey]*rowChange
 	dropped    map[rowKey]bool // inserted and removed again by this operation
 	touched    map[touchKey][]span
-	fresh      []catalog.PassageID
+	followed   []instantRange
 }
 
 type rowKey struct {

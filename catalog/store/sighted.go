@@ -1,0 +1,101 @@
+package store
+
+import (
+	"database/sql"
+	"strings"
+	"time"
+
+	"limbwatch/catalog"
+	"limbwatch/coords"
+)
+
+// Sighted is what following needs of an entry that has a place, and no more: it is
+// read several times as fast.
+//
+//	Place   on the disc, corrected for height where that applies; zero errors: not known
+//	AtEdge  it stands beyond the limb: Place is that of the limb there, of which the
+//	        longitude, which is not its own, has no error
+//	Join    with the passage it belongs to, without record and note; nil: none
+type Sighted struct {
+	Mark   catalog.MarkID
+	Frame  catalog.FrameID
+	Kind   catalog.Kind
+	Shape  catalog.Shape
+	UTC    time.Time
+	Place  coords.Measured
+	AtEdge bool
+	Join   *catalog.Join
+}
+
+// The columns of a place: as Position.Reading has it, else that of the limb.
+var sightedColumns = strings.Join([]string{"t.id", "t.frame_id", "t.kind", "t.shape", "p.utc",
+	"coalesce(p.high_lat_deg, p.lat_deg, p.edge_lat_deg)",
+	"coalesce(p.high_lon_deg, p.lon_deg, p.edge_lon_deg)",
+	"iif(p.high_lat_deg IS NOT NULL, p.high_sigma_lat_deg, iif(p.lat_deg IS NOT NULL, p.sigma_lat_deg, p.edge_sigma_lat_deg))",
+	"iif(p.high_lat_deg IS NOT NULL, p.high_sigma_lon_deg, p.sigma_lon_deg)",
+	"iif(p.high_lat_deg IS NOT NULL, p.high_corr_lat_lon, p.corr_lat_lon)",
+	"p.high_lat_deg IS NULL AND p.lat_deg IS NULL",
+	"j.id", "j.passage_id", "j.voice", "j.odds"}, ", ")
+
+// EachSighted gives fn what a query chooses and has a place, in the order of time.
+func (v *View) EachSighted(q Query, fn func(Sighted) error) error {
+	condition, args := q.where()
+	// Frames first, by their time, whatever SQLite thinks of their number.
+	lines, err := v.q.QueryContext(v.ctx, "SELECT "+sightedColumns+
+		" FROM frames f CROSS JOIN marks t ON t.frame_id = f.id"+
+		" CROSS JOIN positions p ON p.mark_id = t.id AND p.reason = ''"+
+		" LEFT JOIN joins j ON j.mark_id = t.id AND j.removed = 0 AND j.state = 'made'"+
+		" WHERE "+condition+" ORDER BY f.middle_utc, f.id, t.id", args...)
+	if err != nil {
+		return asBusy(err)
+	}
+	defer lines.Close()
+	var r sightedReader
+	for lines.Next() {
+		s, err := r.read(lines)
+		if err != nil {
+			return err
+		}
+		if err := fn(s); err != nil {
+			return err
+		}
+	}
+	return asBusy(lines.Err())
+}
+
+// sightedReader reads rows; those of one frame have one time.
+type sightedReader struct {
+	text string
+	utc  time.Time
+}
+
+func (r *sightedReader) read(lines *sql.Rows) (s Sighted, err error) {
+	var kind, shape, utc string
+	var lat, lon float64
+	var sigmaLat, sigmaLon, correlation, odds sql.Null[float64]
+	var join, passage sql.Null[int64]
+	var voice sql.Null[string]
+	err = lines.Scan(&s.Mark, &s.Frame, &kind, &shape, &utc, &lat, &lon, &sigmaLat, &sigmaLon, &correlation, &s.AtEdge,
+		&join, &passage, &voice, &odds)
+	if err != nil {
+		return s, err
+	}
+	if s.Kind, err = catalog.ParseKind(kind); err != nil {
+		return s, err
+	}
+	if s.Shape, err = catalog.ParseShape(shape); err != nil {
+		return s, err
+	}
+	if utc != r.text {
+		if r.utc, err = parseInstant(utc); err != nil {
+			return s, err
+		}
+		r.text = utc
+	}
+	s.UTC, s.Place = r.utc, measured(lat, lon, sigmaLat.V, sigmaLon.V, correlation.V)
+	if join.Valid {
+		s.Join = &catalog.Join{ID: catalog.JoinID(join.V), Mark: s.Mark, Passage: catalog.PassageID(passage.V), State: catalog.Made, Odds: number(odds)}
+		s.Join.By, err = catalog.ParseVoice(voice.V)
+	}
+	return s, err
+}
