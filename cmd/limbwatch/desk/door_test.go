@@ -105,7 +105,7 @@ func TestChangesNeedTheCookie(t *testing.T) {
 	tried := 0
 	for _, r := range b.server.routes() {
 		method, path, _ := strings.Cut(r.pattern, " ")
-		path = strings.NewReplacer("{$}", "", "{frame}", "F1", "{mark}", "M1", "{other}", "F2", "{level}", "0", "{held}", "x").Replace(path)
+		path = strings.NewReplacer("{$}", "", "{frame}", "F1", "{mark}", "M1", "{other}", "F2", "{level}", "0", "{held}", "x", "{chart}", "disc").Replace(path)
 		assert.Contains(t, []string{"GET", "POST"}, method, r.pattern)
 		assert.Equal(t, http.StatusUnauthorized, b.call(method, path, map[string]any{}, nil), r.pattern)
 		tried++

@@ -78,6 +78,7 @@ func (s *Server) routes() []route {
 		{api("GET", "frames/{frame}/place"), "the place of a pixel: x, y, and sigma, the error of the click in pixels; disc_x,disc_y,disc_r and north_deg,mirrored,sigma_north_deg try another disc and north", s.getPlace},
 		{api("GET", "frames/{frame}/ribbon"), "the whole Sun unrolled: passages and marks as parts of its width and height", s.getRibbon},
 		{api("GET", "frames/{frame}/ghosts"), "what is expected at this frame's time: followed features, the day before's marks, and what is due at the edges", s.getGhosts},
+		{api("GET", "charts/{chart}"), "a chart as SVG: disc, map, latitudes, numbers, passage, rates or coming; frame, passage, kind, rotation, woven, days, up, grid, theme, width", s.getChart},
 		{api("GET", "frames/{frame}/composite"), "which picture of this hour shows the disc and which the edge, judged by role, light or time of exposure", s.getComposite},
 		{api("GET", "frames/{frame}/turned/{other}/pixels"), "another frame's picture turned to this one's time: size, levels and light", s.getTurned},
 		{api("GET", "frames/{frame}/turned/{other}/pixels/{level}"), "its grey levels, on this frame's pixels", s.getTurnedLevel},

@@ -13,12 +13,14 @@ import (
 // shoreDay is a day as the shore shows it.
 //
 //	DayNumber  days since 1970, for true spacing
+//	Date       its UT day, as 2026-03-14
 //	Frame      the picture to open
 //	Dots       its marks on a disc of radius 1: u to the right (west), v up (solar north)
 type shoreDay struct {
 	ID        string   `json:"id"`
 	Title     string   `json:"title"`
 	Short     string   `json:"short"`
+	Date      string   `json:"date"`
 	DayNumber float64  `json:"day_number"`
 	Frame     string   `json:"frame"`
 	Frames    []string `json:"frames"`
@@ -61,7 +63,7 @@ func (s *Server) days(r *http.Request) ([]*shoreDay, error) {
 		d := byKey[key]
 		if d == nil {
 			at := f.Middle(0)
-			d = &shoreDay{ID: key, Title: at.Format("2 January 2006"), Short: at.Format("2 Jan"), DayNumber: float64(at.Unix()) / 86400,
+			d = &shoreDay{ID: key, Title: at.Format("2 January 2006"), Short: at.Format("2 Jan"), Date: at.Format(time.DateOnly), DayNumber: float64(at.Unix()) / 86400,
 				Frame: f.ID.String(), role: f.Role, face: ephemeris.At(at), Dots: []dot{}}
 			byKey[key] = d
 			days = append(days, d)

@@ -1,7 +1,7 @@
 // All keys in one place; what they do lies with the modules. The list on "?" is made
 // of this table.
 import { state, set, markOf } from "./store.js";
-import { bind, list, start } from "./keys.js";
+import { bind, list, narrow, start } from "./keys.js";
 import * as page from "./main.js";
 import { room, setView, fit, flyTo } from "./room.js";
 import * as marking from "./marking.js";
@@ -11,6 +11,7 @@ import * as ledger from "./ledger.js";
 import * as shore from "./shore.js";
 import * as compare from "./compare.js";
 import * as looks from "./looks.js";
+import * as charts from "./charts.js";
 import * as offers from "./offers.js";
 import * as theme from "./theme.js";
 import { hand } from "./overlay.js";
@@ -29,7 +30,7 @@ export function bindAll() {
   bind("Questions", "Enter", "yes: accept, finish, keep", enter);
   bind("Questions", "Escape", "back", escape);
 
-  KINDS.forEach((k, i) => bind("Marks", `${i + 1} Shift+${i + 1}`, `${k.kind}; Shift: another shape`, (event) => marking.begin(k.kind, event.shiftKey)));
+  KINDS.forEach((k, i) => bind("Marks", `${i + 1} Shift+${i + 1}`, `${k.kind}${i ? "" : "; Shift: another shape"}`, (event) => marking.begin(k.kind, event.shiftKey)));
   bind("Marks", "Space", "set a point at the cross", () => hand.making && hand.cross ? marking.placePoint(...hand.cross) : false, ask("marks"));
   bind("Marks", "Backspace", "take the last point back", () => marking.unplace());
   bind("Marks", "[ ]", "mark before, next mark", (event) => marking.step(event.key === "]" ? 1 : -1));
@@ -82,6 +83,13 @@ export function bindAll() {
   bind("Days", "c", "beside the day before: curtain, alternation, off", () => compare.cycle());
   bind("Days", ".", "alternation: the one, the other", () => compare.swap(), () => state.question !== "disc");
 
+  bind("Charts", "Shift+c", "charts: the last one looked at", () => charts.toggle());
+  bind("Charts", "1 2 3 4 5 6 7", "with one open: disc, map, latitudes, numbers, passage, rates, coming", (event) => charts.show(charts.CHARTS[event.key - 1]), () => Boolean(state.chart));
+  bind("Charts", "Shift+p", "the passage of the mark in hand", () => charts.show("passage"));
+  bind("Charts", "Shift+n", "what is coming", () => charts.show("coming"));
+  bind("Charts", "Escape", "", escape, () => Boolean(state.chart));
+  narrow(() => (state.chart ? ["Charts", "Page"] : null));
+
   bind("Page", "Ctrl+o", "add pictures", () => changed("pick"));
   bind("Page", "l", "the ledger", () => ledger.fold(), () => state.question !== "north");
   bind("Page", "/", "filter the marks", () => { ledger.fold(true); document.getElementById("filter").focus(); });
@@ -98,6 +106,9 @@ export function bindAll() {
   click("do-caution", () => toggleSheet("sheet-caution"));
   click("do-keys", keysSheet);
   click("do-ledger", () => ledger.fold());
+  click("do-charts", () => charts.toggle());
+  click("do-charts-close", () => charts.close());
+  click("do-coming", () => charts.show("coming"));
   click("do-light", () => toggleSheet("sheet-light"));
 }
 
@@ -124,7 +135,7 @@ async function thisIsIt() {
 }
 
 function escape() {
-  if (closeSheets() || discs.leave() || norths.leave() || marking.drop()) return;
+  if (closeSheets() || charts.close() || discs.leave() || norths.leave() || marking.drop()) return;
   if (hand.grip >= 0) { marking.save(); hand.grip = -1; changed("geometry"); return; }
   if (compare.stop() || dismiss()) return;
   if (state.selected) marking.select(null);
@@ -145,11 +156,17 @@ function arrow(event, dx, dy) {
 
 const NAMES = { Escape: "Esc", ArrowLeft: "← → ↑ ↓", Space: "Space", Delete: "Del", Backspace: "⌫", PageUp: "PgUp", PageDown: "PgDn", "Ctrl+ArrowLeft": "Ctrl+arrows" };
 
+// keysOf writes an action's keys, a run of figures as such.
+function keysOf({ keys }) {
+  if (keys.length > 2 && keys.every((k) => /^\d$/.test(k))) return `${keys[0]} – ${keys.at(-1)}`;
+  return keys.filter((k) => NAMES[k] || !/Arrow/.test(k)).slice(0, 2).map((k) => NAMES[k] ?? k).join("  ");
+}
+
 function keysSheet() {
   const place = document.getElementById("key-list");
   if (!place.childElementCount) {
     for (const [group, actions] of list()) {
-      const rows = actions.filter((a) => a.does).map((a) => [el("dt", {}, a.keys.filter((k) => NAMES[k] || !/Arrow/.test(k)).slice(0, 2).map((k) => NAMES[k] ?? k).join("  ")), el("dd", {}, a.does)]);
+      const rows = actions.filter((a) => a.does).map((a) => [el("dt", {}, keysOf(a)), el("dd", {}, a.does)]);
       place.append(el("section", {}, el("h3", {}, group), el("dl", {}, rows.flat())));
     }
   }

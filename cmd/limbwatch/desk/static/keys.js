@@ -17,6 +17,10 @@ export function list() {
   return groups;
 }
 
+let narrowed = () => null;
+/** narrow says which groups of keys work now: f gives their names, or null for all. */
+export function narrow(f) { narrowed = f; }
+
 /** nameOf is the name of a key press, as bind takes it. */
 export function nameOf(event) {
   let name = event.key === " " ? "Space" : event.key;
@@ -35,11 +39,12 @@ function run(event) {
   const name = nameOf(event);
   if (typing(event.target) && name !== "Escape") return;
   // A focused control keeps the keys that work it.
-  const control = event.target.closest?.("button, summary, a, input[type=range], [role=row]");
+  const control = event.target.closest?.("button, summary, a, input[type=range], [role=row], [role=link]");
   if (control && /^(Enter|Space)$/.test(name)) return;
   if (event.target.type === "range" && /^(Arrow|Home|End|Page)/.test(event.key)) return;
+  const groups = narrowed();
   for (const a of actions) {
-    if (!a.keys.includes(name) || !a.when()) continue;
+    if (!a.keys.includes(name) || groups && !groups.includes(a.group) || !a.when()) continue;
     if (a.run(event) === false) continue;
     event.preventDefault();
     return;

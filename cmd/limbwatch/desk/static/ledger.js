@@ -9,6 +9,7 @@ import { KINDS } from "./glyphs.js";
 import { select, remove } from "./marking.js";
 import { refusal, notice } from "./notices.js";
 import { el, glyph, button } from "./parts.js";
+import * as charts from "./charts.js";
 import * as offers from "./offers.js";
 
 const body = document.getElementById("marks"), filter = document.getElementById("filter"), card = document.getElementById("card");
@@ -97,7 +98,7 @@ function drawCard() {
     field("name", "label", m.label, { placeholder: m.id }), field("note", "note", m.note),
     m.kind === "sunspot" ? field("spots", "spots", m.spots || "", { inputmode: "numeric", placeholder: "not counted" }) : null,
     el("div", { class: "row" }, el("span", {}, "passage"), m.passage
-      ? el("span", { class: "belongs" }, el("b", {}, m.passage_name), el("small", {}, m.joined), el("button", { type: "button", title: "it does not belong there; following will not put it there again", onclick: () => offers.part(m) }, "Not this"))
+      ? el("span", { class: "belongs" }, el("button", { type: "button", class: "link", title: "its passage, drawn: Shift+P", "aria-keyshortcuts": "Shift+P", onclick: () => charts.show("passage", { passage: m.passage }) }, m.passage_name), el("small", {}, m.joined), el("button", { type: "button", class: "not", title: "it does not belong there; following will not put it there again", onclick: () => offers.part(m) }, "Not this"))
       : el("span", { class: "dim" }, "not followed yet")),
     el("div", { id: "offers", hidden: true }),
   ].filter(Boolean));

@@ -13,6 +13,7 @@ import * as shore from "./shore.js";
 import * as ribbon from "./ribbon.js";
 import * as compare from "./compare.js";
 import * as looks from "./looks.js";
+import * as charts from "./charts.js";
 import * as header from "./header.js";
 import * as figures from "./figures.js";
 import "./upload.js";
@@ -251,7 +252,8 @@ async function start() {
   if (!kept("cautioned", false)) toggleSheet("sheet-caution", true);
   header.onFrame((id) => open(id, { carry: state.frame?.partners?.find((p) => p.frame === id)?.from_picture }));
   shore.onDay(goDay);
-  ribbon.onPassage((thread) => { if (thread.mark) marking.select(thread.mark); });
+  ribbon.onPassage((thread) => { if (thread.mark) marking.select(thread.mark); else charts.show("passage", { passage: thread.id }); });
+  charts.onFrame((id, mark) => (id === state.frame?.id ? marking.select(mark) : open(id, { mark })));
   bindAll();
   try {
     state.days = (await get("/days")).days;
@@ -262,6 +264,7 @@ async function start() {
   if (frame) {
     await open(frame, { mark: want.mark, at: want.at });
     if (want.compare) compare.open(want.compare);
+    if (charts.CHARTS.includes(want.chart?.name)) charts.show(want.chart.name, want.chart);
   } else changed("frame", null);
   document.body.dataset.ready = "yes";
   listen();

@@ -12,6 +12,7 @@ export const state = {
   mirror: false,    // looked at in a mirror
   grid: "off",      // off, degrees, carrington
   compare: null,    // {frame, way}: another day's frame laid over, split or swapped
+  chart: null,      // {name, passage}: the chart that is open
   online: true,
 };
 
@@ -54,6 +55,7 @@ function addressOf(view) {
   if (state.mirror) q.set("mirror", "1");
   if (state.grid !== "off") q.set("grid", state.grid);
   if (state.compare) q.set("with", state.compare.frame + "," + state.compare.way);
+  if (state.chart) q.set("chart", [state.chart.name, state.chart.passage].filter(Boolean).join(","));
   if (view && !view.untouched) q.set("at", [view.cx.toFixed(1), view.cy.toFixed(1), view.scale.toPrecision(5)].join(","));
   return q.toString();
 }
@@ -62,12 +64,14 @@ function addressOf(view) {
 export function recalled() {
   const q = new URLSearchParams(location.search);
   const numbers = (q.get("at") ?? "").split(",").map(Number);
+  const [chart, passage] = (q.get("chart") ?? "").split(",");
   const [frame, way] = (q.get("with") ?? "").split(",");
   return {
     frame: q.get("frame"), day: q.get("day"), mark: q.get("mark"), question: oneOf(q.get("ask"), ["disc", "north", "marks"]) ?? "marks",
     up: oneOf(q.get("up"), ["taken", "sky", "sun"]) ?? "taken", mirror: q.get("mirror") === "1",
     grid: oneOf(q.get("grid"), ["degrees", "carrington"]) ?? "off",
     compare: frame && oneOf(way, ["split", "swap"]) ? { frame, way } : null,
+    chart: chart ? { name: chart, passage } : null,
     at: numbers.length === 3 && numbers.every((n) => Number.isFinite(n) && n !== 0) ? numbers : null,
   };
 }
