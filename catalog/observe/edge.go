@@ -15,11 +15,17 @@ import (
 //
 //	Mark      the prominence; nil for one that was typed
 //	Passages  of the candidates, in their order
+//	Heights   of the candidates above the photosphere, as their motion across the disc
+//	          tells (follow.FitHeight); nil where it does not
+//	Top       height of the prominence's top above the photosphere, as if it stood just
+//	          at the limb; nil: not measured
 //	Err       why the mark cannot be weighed, when it is one of several: a
 //	          *NotAtEdgeError, or a *store.NotFoundError; the rest is then empty
 type EdgeAnswer struct {
 	Mark     *catalog.Entry
 	Passages []catalog.Passage
+	Heights  []*coords.Layer
+	Top      *coords.Layer
 	Err      error
 	follow.Edge
 }
@@ -158,14 +164,21 @@ func (c *edgeCheck) window() (from, to time.Time) {
 // weigh gives a check its answer.
 func (c *edgeCheck) weigh(s edgeSurroundings, now time.Time) {
 	heights := make([]coords.Layer, len(s.kept))
-	for i, p := range s.kept {
-		if p.Height != nil {
-			heights[i] = *p.Height
+	for i, h := range s.heights {
+		switch {
+		case s.kept[i].Height != nil:
+			heights[i] = *s.kept[i].Height
+		case h != nil:
+			heights[i] = tempered(*h)
 		}
 	}
 	edge, err := follow.CheckEdge(c.AtEdge, s.passages, follow.EdgeOptions{Heights: heights, Looks: s.looks, Until: now})
 	c.answer.Edge, c.answer.Err = edge, err
+	if c.TopMm > 0 {
+		c.answer.Top = &coords.Layer{HeightMm: c.TopMm, SigmaMm: c.SigmaTopMm}
+	}
 	for _, candidate := range edge.Candidates {
 		c.answer.Passages = append(c.answer.Passages, s.kept[candidate.Passage])
+		c.answer.Heights = append(c.answer.Heights, s.heights[candidate.Passage])
 	}
 }

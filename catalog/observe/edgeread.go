@@ -4,9 +4,11 @@ import (
 	"cmp"
 	"context"
 	"errors"
+	"math"
 	"runtime"
 	"slices"
 	"sort"
+	"strconv"
 	"sync"
 	"sync/atomic"
 	"time"
@@ -14,6 +16,8 @@ import (
 	"limbwatch/catalog"
 	"limbwatch/catalog/follow"
 	"limbwatch/catalog/store"
+	"limbwatch/coords"
+	"limbwatch/coords/rotation"
 )
 
 // edgeSurroundings are what prominences of one day are weighed against.
@@ -21,10 +25,12 @@ import (
 //	passages  with a filament on the disc, as the follower has them by the habits of
 //	          the whole record
 //	kept      the same as the catalogue has them
+//	heights   of the passages: as kept, else as their motion tells; nil: not known
 //	looks     when the disc was looked over for filaments
 type edgeSurroundings struct {
 	passages []follow.Passage
 	kept     []catalog.Passage
+	heights  []*coords.Layer
 	looks    []time.Time
 }
 
@@ -96,6 +102,7 @@ func (s *edgeStretch) weigh(ctx context.Context, checks []*edgeCheck, now time.T
 type edgeStretch struct {
 	sighted  []follow.Sighting // the passage of each is what it is pinned to
 	marks    []catalog.MarkID
+	flat     []follow.HeightReading // as read on the photosphere; zero: not
 	looks    []time.Time
 	passages map[string]catalog.Passage // by what sightings are pinned to
 	habits   *follow.Habits             // of the record; nil: not known
@@ -114,7 +121,9 @@ func readEdgeStretch(v *store.View, from, to time.Time) (*edgeStretch, error) {
 		if !ok || e.Join == nil {
 			return nil
 		}
-		sighting.ID, sighting.Pinned = e.Mark.ID.String(), e.Join.Passage.String()
+		sighting.ID, sighting.Pinned = strconv.Itoa(len(s.sighted)), e.Join.Passage.String()
+		flat, _ := flatReading(e)
+		s.flat = append(s.flat, flat)
 		s.sighted, s.marks, entries = append(s.sighted, sighting), append(s.marks, e.Mark.ID), append(entries, e)
 		return nil
 	})
@@ -197,10 +206,47 @@ func (s *edgeStretch) follow(first, end int, without catalog.MarkID) (edgeSurrou
 		return edgeSurroundings{}, err
 	}
 	found := edgeSurroundings{passages: result.Passages, kept: make([]catalog.Passage, len(result.Passages))}
-	for i, p := range result.Passages {
+	found.heights = make([]*coords.Layer, len(result.Passages))
+	for i := range result.Passages {
+		p := &result.Passages[i]
 		found.kept[i] = s.passages[p.Sightings[0].Pinned]
+		if found.heights[i] = found.kept[i].Height; found.heights[i] == nil {
+			found.heights[i] = s.heightOf(p)
+		}
 	}
 	return found, nil
+}
+
+// heightOf is the height of a passage's filament as its motion tells; nil where its
+// sightings do not.
+func (s *edgeStretch) heightOf(p *follow.Passage) *coords.Layer {
+	var readings []follow.HeightReading
+	for _, sighting := range p.Sightings {
+		if r := s.flat[entryOf(sighting)]; !r.UTC.IsZero() {
+			readings = append(readings, r)
+		}
+	}
+	fit, err := fitHeight(catalog.Filament, readings)
+	if err != nil {
+		return nil
+	}
+	return &coords.Layer{HeightMm: fit.HeightMm, SigmaMm: fit.SigmaMm}
+}
+
+// middleSigmaMm is how far the part of a cloud that is marked as its middle, the
+// darkest one, may stand above or below the half of its height (common practice, no
+// source).
+const middleSigmaMm = 5
+
+// tempered is a height by motion with what is usual for filaments folded in, each by
+// its error: a rough fit says little, and what is weighed must not hang on it.
+func tempered(fit coords.Layer) coords.Layer {
+	prior := rotation.PriorOf(catalog.Filament.String())
+	own, usual := 1/(sq(fit.SigmaMm)+sq(middleSigmaMm)), 1/sq(prior.HeightSigmaMm)
+	return coords.Layer{
+		HeightMm: max(1, (own*fit.HeightMm+usual*prior.HeightMm)/(own+usual)),
+		SigmaMm:  math.Sqrt(1 / (own + usual)),
+	}
 }
 
 // filamentLooks are the times at which the disc was looked over for filaments, in

@@ -54,9 +54,14 @@ func sightingAt(e store.Sighted, face coords.Face) follow.Sighting {
 		s.Place.Cov = coords.Covariance{BB: squared(max(e.Place.Cov.SigmaB(), coords.Degree)), LL: squared(along)}
 	}
 	if !(s.Place.Cov.BB > 0) || !(s.Place.Cov.LL > 0) {
-		s.Place.Cov = coords.Covariance{BB: squared(unknownSigma), LL: squared(unknownSigma / coords.Angle(max(0.05, s.Place.B.Cos())))}
+		s.Place.Cov = unknownErrors(s.Place.B)
 	}
 	return s
+}
+
+// unknownErrors are those of a place at a latitude that came without any.
+func unknownErrors(lat coords.Angle) coords.Covariance {
+	return coords.Covariance{BB: squared(unknownSigma), LL: squared(unknownSigma / coords.Angle(max(0.05, lat.Cos())))}
 }
 
 // facesOf remembers the Sun of the frame before: marks come frame by frame.

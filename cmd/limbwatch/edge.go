@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -151,6 +152,8 @@ type edgeRow struct {
 	LatDeg     float64        `json:"lat_deg"`
 	SigmaLat   float64        `json:"sigma_lat_deg"`
 	LimbLonDeg float64        `json:"limb_lon_deg"`
+	TopMm      *float64       `json:"height_mm"`
+	SigmaTop   *float64       `json:"sigma_height_mm"`
 	Word       string         `json:"word"`
 	Reason     string         `json:"reason"`
 	None       float64        `json:"none_of_those_known"`
@@ -159,21 +162,23 @@ type edgeRow struct {
 }
 
 type candidateRow struct {
-	Passage     string  `json:"passage"`
-	Probability float64 `json:"probability"`
-	Word        string  `json:"word"`
-	Way         string  `json:"way"`
-	MissLatDeg  float64 `json:"miss_lat_deg"`
-	SigmaLatDeg float64 `json:"sigma_lat_deg"`
-	BeyondDeg   float64 `json:"beyond_limb_deg"`
-	SigmaLonDeg float64 `json:"sigma_lon_deg"`
-	WindowDeg   float64 `json:"window_deg"`
-	MissSigma   float64 `json:"miss_sigma"`
-	GapDays     float64 `json:"gap_days"`
-	LimbUTC     string  `json:"limb_utc"`
-	SigmaHours  float64 `json:"sigma_limb_hours"`
-	FromUTC     string  `json:"window_from_utc"`
-	ToUTC       string  `json:"window_to_utc"`
+	Passage     string   `json:"passage"`
+	Probability float64  `json:"probability"`
+	Word        string   `json:"word"`
+	Way         string   `json:"way"`
+	MissLatDeg  float64  `json:"miss_lat_deg"`
+	SigmaLatDeg float64  `json:"sigma_lat_deg"`
+	BeyondDeg   float64  `json:"beyond_limb_deg"`
+	SigmaLonDeg float64  `json:"sigma_lon_deg"`
+	WindowDeg   float64  `json:"window_deg"`
+	MissSigma   float64  `json:"miss_sigma"`
+	GapDays     float64  `json:"gap_days"`
+	LimbUTC     string   `json:"limb_utc"`
+	SigmaHours  float64  `json:"sigma_limb_hours"`
+	HeightMm    *float64 `json:"height_mm"`
+	SigmaHeight *float64 `json:"sigma_height_mm"`
+	FromUTC     string   `json:"window_from_utc"`
+	ToUTC       string   `json:"window_to_utc"`
 }
 
 type decideRow struct {
@@ -196,6 +201,9 @@ func newEdgeRow(a observe.EdgeAnswer) edgeRow {
 	if a.Mark != nil {
 		row.Mark, row.UTC = a.Mark.Mark.ID.String(), formatUTC(a.Mark.Position.UTC)
 	}
+	if a.Top != nil {
+		row.TopMm, row.SigmaTop = &a.Top.HeightMm, &a.Top.SigmaMm
+	}
 	for i, c := range a.Candidates {
 		row.Candidates = append(row.Candidates, candidateRow{
 			Passage: a.Passages[i].Name, Probability: c.Probability, Word: c.Word.String(), Way: c.Way.String(),
@@ -203,6 +211,9 @@ func newEdgeRow(a observe.EdgeAnswer) edgeRow {
 			WindowDeg: c.Window.Degrees(), MissSigma: c.MissSigma, GapDays: c.GapDays,
 			LimbUTC: formatUTC(c.LimbPassage), SigmaHours: c.SigmaPassage.Hours(), FromUTC: formatUTC(c.From), ToUTC: formatUTC(c.To),
 		})
+		if h := a.Heights[i]; h != nil {
+			row.Candidates[i].HeightMm, row.Candidates[i].SigmaHeight = &h.HeightMm, &h.SigmaMm
+		}
 	}
 	for _, l := range a.Looks {
 		row.Decide = append(row.Decide, decideRow{formatUTC(l.UTC), l.PA.Wrap360().Degrees(), l.R, l.Lat.Degrees(), l.CMD.Degrees(), l.Why})
@@ -241,7 +252,7 @@ func printEdge(w io.Writer, a observe.EdgeAnswer) error {
 		latSigma, lonSigma := c.SigmaLat.Degrees(), c.SigmaLon.Degrees()
 		t.add(percent(c.Probability), a.Passages[i].Name, c.Way.String(),
 			withError(c.MissLat.Degrees(), &latSigma, "°", true), withError(c.Beyond.Degrees(), &lonSigma, "°", true),
-			fmt.Sprintf("%s ± %.0f h", c.LimbPassage.UTC().Format("02 Jan 15Z"), max(1, c.SigmaPassage.Hours())))
+			fmt.Sprintf("%s ± %.0f h", c.LimbPassage.UTC().Round(time.Hour).Format("02 Jan 15Z"), max(1, c.SigmaPassage.Hours())))
 	}
 	if a.Word != follow.CannotSay {
 		t.add(percent(a.None), "none of those known")
@@ -251,13 +262,28 @@ func printEdge(w io.Writer, a observe.EdgeAnswer) error {
 			return err
 		}
 	}
+	printEdgeHeights(w, a)
 	if len(a.Looks) > 0 {
 		fmt.Fprintln(w, "\nwhat would decide it:")
 	}
 	for _, l := range a.Looks {
-		fmt.Fprintf(w, "  look on %s near position angle %.0f°, %.2f radii from the centre: %s\n", l.UTC.UTC().Format("2 January, 15Z"), l.PA.Wrap360().Degrees(), l.R, l.Why)
+		fmt.Fprintf(w, "  look on %s near position angle %.0f°, %.2f radii from the centre: %s\n", l.UTC.UTC().Round(time.Hour).Format("2 January, 15Z"), l.PA.Wrap360().Degrees(), l.R, l.Why)
 	}
 	return nil
+}
+
+// printEdgeHeights sets the height of the prominence against those of the candidates.
+func printEdgeHeights(w io.Writer, a observe.EdgeAnswer) {
+	for i, h := range a.Heights {
+		if h == nil {
+			continue
+		}
+		fmt.Fprintf(w, "\n%s stands %s high as its motion across the disc tells", a.Passages[i].Name, layerText(*h))
+		if a.Top != nil {
+			fmt.Fprintf(w, "; the top at the limb, %s%s", layerText(*a.Top), againstFit(*a.Top, h))
+		}
+		fmt.Fprintln(w)
+	}
 }
 
 // runEdgeAll checks every prominence of a range.

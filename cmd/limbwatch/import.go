@@ -157,13 +157,13 @@ func printImported(w, stderr io.Writer, done observe.Imported, dryRun bool) erro
 	var err error
 	switch {
 	case dryRun:
-		_, err = fmt.Fprintf(w, "dry run: %d rows, %d of them bad; nothing was kept\n", done.Rows, done.BadRows)
+		_, err = fmt.Fprintf(w, "dry run: %s, %d of them bad; nothing was kept\n", counted(done.Rows, "row"), done.BadRows)
 	case done.First == catalog.MarkID(0):
-		_, err = fmt.Fprintf(w, "%d rows, none kept\n", done.Rows)
+		_, err = fmt.Fprintf(w, "%s, none kept\n", counted(done.Rows, "row"))
 	case done.First == done.Last:
-		_, err = fmt.Fprintf(w, "%d of %d rows kept, mark %s\n", done.Kept, done.Rows, done.First)
+		_, err = fmt.Fprintf(w, "%d of %s kept, mark %s\n", done.Kept, counted(done.Rows, "row"), done.First)
 	default:
-		_, err = fmt.Fprintf(w, "%d of %d rows kept, marks %s to %s\n", done.Kept, done.Rows, done.First, done.Last)
+		_, err = fmt.Fprintf(w, "%d of %s kept, marks %s to %s\n", done.Kept, counted(done.Rows, "row"), done.First, done.Last)
 	}
 	return err
 }

@@ -123,8 +123,8 @@ func printFollowed(w io.Writer, done observe.Followed, opts trackOptions) error 
 	if opts.dryRun {
 		verb = "would be joined"
 	}
-	_, err := fmt.Fprintf(w, "%d marks looked at: %d %s, %d moved, %d new passages; %d joins too doubtful to make, proposed\n",
-		done.Marks, done.Joined, verb, done.Moved, done.New, done.Proposed)
+	_, err := fmt.Fprintf(w, "%s looked at: %d %s, %d moved, %s; %s too doubtful to make, proposed\n",
+		counted(done.Marks, "mark"), done.Joined, verb, done.Moved, counted(done.New, "new passage"), counted(done.Proposed, "join"))
 	return err
 }
 
@@ -157,6 +157,7 @@ type passageRow struct {
 	SigmaMm   *float64          `json:"sigma_height_mm"`
 	Stale     bool              `json:"stale"`
 	Note      string            `json:"note"`
+	Height    *heightRow        `json:"height,omitempty"`
 	Sightings []markRow         `json:"sightings,omitempty"`
 }
 

@@ -86,16 +86,22 @@ func runTrackShow(ctx context.Context, w io.Writer, k observe.Keeper, name strin
 		row.see(e)
 		row.Sightings = append(row.Sightings, newMarkRow(e))
 	}
+	if row.Height, err = heightOf(ctx, k, p.ID, entries); err != nil {
+		return err
+	}
 	if asJSON {
 		return printJSON(w, row)
 	}
-	fmt.Fprintf(w, "%s  %s, %d marks", row.Passage, row.Kind, row.Marks)
+	fmt.Fprintf(w, "%s  %s, %s", row.Passage, row.Kind, counted(row.Marks, "mark"))
 	if row.Marks > 0 {
 		fmt.Fprintf(w, " from %s to %s", shortTime(row.FirstUTC), shortTime(row.LastUTC))
 	}
 	fmt.Fprintln(w)
 	if row.HeightMm != nil {
-		fmt.Fprintf(w, "stands %s above the photosphere, as its motion tells\n", withError(*row.HeightMm, row.SigmaMm, " Mm", false))
+		fmt.Fprintf(w, "its height is kept as %s above the photosphere\n", withError(*row.HeightMm, row.SigmaMm, " Mm", false))
+	}
+	if row.Height != nil {
+		row.Height.print(w)
 	}
 	if row.Stale {
 		fmt.Fprintln(w, "positions of it have changed since it was followed: limbwatch track follow")
