@@ -64,23 +64,18 @@ func (p prior) under(f Fortune) prior {
 	return p
 }
 
-// New features stand apart from old ones: what appears within a few degrees of a
-// feature is counted to it, by the rules for spots as for anything else (groups
-// are separate when some 10° apart in longitude or 5° in latitude: a help, not a
-// law). Elsewhere in the belts the density is less than the mean as well, since
-// part of the mean are features that come round the limb. The figures were chosen
-// for few wrong and missed links in the seven years of groups at hand, where they
-// hardly matter within a factor of 1.5; they were not fitted to the station's.
-const (
-	company    = 0.4
-	apartDeg   = 7
-	apartShare = 0.85
-)
+// company is how new features stand to old ones. What appears within a few degrees of
+// a feature is counted to it, by the rules for spots as for anything else (groups are
+// separate when some 10° apart in longitude or 5° in latitude: a help, not a law):
+// there new ones are rarer by near, fading over some degrees. Elsewhere they are as
+// many as the mean density times far; less than it where a good part of the mean are
+// features that come round the limb.
+type company struct{ far, near, deg float64 }
 
 // fresh is the factor on the density of new features at a distance from where an
 // old one is expected.
-func fresh(lat, lon float64) float64 {
-	return company * (1 - apartShare*math.Exp(-(lat*lat+lon*lon)/(2*apartDeg*apartDeg)))
+func (c *company) fresh(lat, lon float64) float64 {
+	return c.far * (1 - c.near*math.Exp(-(lat*lat+lon*lon)/(2*c.deg*c.deg)))
 }
 
 // newbornInView is the factor on the density of new features toward the west limb:

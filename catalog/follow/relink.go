@@ -113,7 +113,7 @@ func (w *web) gain(i, j int) float64 {
 	}
 	join := w.ahead[i].seen[steps] * past.like.dot(future.like) / past.like.sum() * meet(&carried, future, p)
 	apart := w.ahead[i].never * w.behind[j].never * w.dense.at(b).dot(future.like) *
-		fresh(carried.lat.x-future.lat.x, wrap180(carried.lon.x-future.lon.x)) * newbornInView(b.cmd)
+		p.company.fresh(carried.lat.x-future.lat.x, wrap180(carried.lon.x-future.lon.x)) * newbornInView(b.cmd)
 	return math.Log(join / apart)
 }
 

@@ -240,7 +240,7 @@ func TestFollowsInventedSuns(t *testing.T) {
 		hasPicture func(int, *rand.Rand) bool
 		atLeast    float64
 	}{
-		{"one day in three without a picture", func(_ int, rng *rand.Rand) bool { return rng.IntN(3) > 0 }, 0.965}, // 0.970 found; another sixteen Suns give up to 0.003 less or more
+		{"one day in three without a picture", func(_ int, rng *rand.Rand) bool { return rng.IntN(3) > 0 }, 0.97},
 		{"three days from picture to picture", func(day int, _ *rand.Rand) bool { return day%3 == 0 }, 0.93},
 	} {
 		ours, plain := 0.0, 0.0
