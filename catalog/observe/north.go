@@ -31,7 +31,7 @@ func (k Keeper) SetNorth(ctx context.Context, n catalog.North, revision int64) (
 // KeepNorth keeps a north that one of the ways of coords/north found for a frame.
 func (k Keeper) KeepNorth(ctx context.Context, id catalog.FrameID, found north.Found, from catalog.FrameID, revision int64) (catalog.North, error) {
 	return k.putNorth(ctx, "north "+found.Method, catalog.North{
-		Frame: id, Angle: found.Angle, Mirrored: found.Mirrored, Sigma: found.Sigma,
+		Frame: id, Angle: found.Angle.Wrap180(), Mirrored: found.Mirrored, Sigma: found.Sigma,
 		Method: found.Method, Parity: found.Parity, From: from, Note: found.Why,
 	}, revision)
 }

@@ -10,6 +10,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -180,6 +181,58 @@ func TestNorthFromKnownFeaturesTurnsThemToTheTime(t *testing.T) {
 	known[0].Sigma = 0
 	_, err = k.SolveFeatures(ctx, added.Frame.ID, known, north.Either)
 	assert.ErrorContains(t, err, "known feature 1: its place has no error")
+}
+
+// Spots followed for four days are foretold on the fifth, and found again by marks that
+// nobody has named. The truth is a view with north at 40 degrees, mirrored.
+func TestNorthFromMarksOfFollowedFeatures(t *testing.T) {
+	k := keeper(t)
+	yard(t, k)
+	at := time.Date(2026, 3, 14, 12, 0, 0, 0, time.UTC)
+	added := paintedFrame(t, k, at, middle)
+	b, err := k.Store.Read(ctx).Bearings(added.Frame.ID)
+	require.NoError(t, err)
+	b.North = &catalog.North{Angle: deg(40), Mirrored: true, Sigma: deg(0.1)}
+	view, err := observe.ViewOf(b)
+	require.NoError(t, err)
+	l0 := ephemeris.At(at).L0
+	var csv strings.Builder
+	csv.WriteString("kind,utc,lat_deg,lon_deg,sigma_deg\n")
+	var marks []catalog.MarkID
+	for _, p := range []struct{ lat, cmd float64 }{{15, -40}, {-12, 35}, {22, 20}, {-8, -10}} {
+		now := coords.Heliographic{B: deg(p.lat), L: (l0 + deg(p.cmd)).Wrap360()}
+		sin := math.Sin(p.lat * math.Pi / 180)
+		drift := 14.47 - 2.66*sin*sin - 14.1844 // Poljančić Beljan 2017, as above
+		for day := 4; day > 0; day-- {
+			fmt.Fprintf(&csv, "sunspot,%s,%.2f,%.2f,0.3\n", at.AddDate(0, 0, -day).Format(time.RFC3339), p.lat, (now.L - deg(drift*float64(day))).Wrap360().Degrees())
+		}
+		pixel, visible := view.Project(now, 0)
+		require.True(t, visible)
+		mark, err := k.AddMark(ctx, catalog.Mark{Frame: added.Frame.ID, Kind: catalog.Sunspot,
+			Geometry: catalog.Geometry{Shape: catalog.Point, Pixels: []coords.Pixel{pixel}}})
+		require.NoError(t, err)
+		marks = append(marks, mark.ID)
+	}
+	_, err = k.ImportPositions(ctx, strings.NewReader(csv.String()), observe.ImportOptions{})
+	require.NoError(t, err)
+	_, err = k.TrackFollow(ctx, observe.FollowOptions{})
+	require.NoError(t, err)
+
+	found, err := k.SolveFromMarks(ctx, added.Frame.ID, nil, north.MatchOptions{})
+	require.NoError(t, err)
+	assert.True(t, found.Mirrored)
+	assert.InDelta(t, 40, found.Angle.Degrees(), 3*found.Sigma.Degrees())
+	assert.Less(t, found.Sigma.Degrees(), 1.5)
+	kept, err := k.KeepNorth(ctx, added.Frame.ID, found, 0, 0)
+	require.NoError(t, err)
+	assert.Equal(t, observe.MethodForetold, kept.Method)
+
+	_, err = k.SolveFromMarks(ctx, added.Frame.ID, marks[:1], north.MatchOptions{})
+	refused, ok := errors.AsType[*north.MarksIndecisiveError](err)
+	require.True(t, ok, "%v", err)
+	assert.Contains(t, refused.Reason, "at least 2")
+	_, err = k.SolveFromMarks(ctx, added.Frame.ID, []catalog.MarkID{marks[3] + 1}, north.MatchOptions{})
+	assert.ErrorContains(t, err, "is not one in pixels of frame")
 }
 
 func TestDiscsAreFoundTypedNamedAndAccepted(t *testing.T) {

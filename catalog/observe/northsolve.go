@@ -109,9 +109,9 @@ func (k Keeper) SolveFromFrame(ctx context.Context, id, from catalog.FrameID, op
 		return north.Found{}, m, fmt.Errorf("frame %s by %s: %w", nowBearings.Frame.ID, from, err)
 	}
 	return north.Found{
-		North: m.North, Method: north.MethodReference, Parity: m.ParityOdds,
+		North: m.North, Method: MethodPattern, Parity: m.ParityOdds,
 		Why: fmt.Sprintf("by the pattern of frame %s, %.2f days before: north at %.2f° ± %.2f°, correlation %.2f (next best roll %.2f, other parity %.2f)",
-			from, m.Days, m.North.Angle.Degrees(), m.North.Sigma.Degrees(), m.Correlation, m.Rival, m.Mirror),
+			from, m.Days, m.North.Angle.Wrap180().Degrees(), m.North.Sigma.Degrees(), m.Correlation, m.Rival, m.Mirror),
 	}, m, nil
 }
 
