@@ -121,7 +121,7 @@ func TestChartsOnThePage(t *testing.T) {
 	tb.wait(`limbwatch.room.shown`)
 	tb.key("C", chromedp.KeyModifiers(chromedp.ModifierShift))
 	drawn := func(name string) {
-		tb.wait(fmt.Sprintf(`limbwatch.state.chart?.name === %q && document.querySelector("#chart-sheet > svg") && !document.querySelector("#chart-sheet[aria-busy]")`, name))
+		tb.wait(fmt.Sprintf(`document.getElementById("chart-sheet").dataset.drawn === %q && document.querySelector("#chart-sheet > svg")`, name))
 	}
 	drawn("disc")
 	tb.wait(`document.querySelector("#chart-sheet image")?.getAttribute("href").startsWith("blob:")`)
@@ -196,7 +196,7 @@ func TestChartsInANarrowWindow(t *testing.T) {
 	for i, name := range []string{"disc", "map", "latitudes", "numbers", "passage", "rates", "coming"} {
 		eval[chromedp.Void](tb, fmt.Sprintf(`document.querySelectorAll("#chart-tabs button")[%d].scrollIntoView({inline: "center"})`, i))
 		tb.do(chromedp.Tap(chromedp.CSS(fmt.Sprintf("#chart-tabs button:nth-child(%d)", i+1))))
-		tb.wait(fmt.Sprintf(`limbwatch.state.chart?.name === %q && document.querySelector("#chart-sheet > svg") && !document.querySelector("#chart-sheet[aria-busy]")`, name))
+		tb.wait(fmt.Sprintf(`document.getElementById("chart-sheet").dataset.drawn === %q`, name))
 		assert.LessOrEqual(t, eval[float64](tb, `document.documentElement.scrollWidth`), 390.0, "px, %s", name)
 		tb.shoot("phone-chart-" + name)
 	}

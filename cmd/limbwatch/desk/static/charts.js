@@ -12,7 +12,7 @@ import { KINDS } from "./glyphs.js";
 /** CHARTS are their names in the order of their keys, 1 to 7. */
 export const CHARTS = ["disc", "map", "latitudes", "numbers", "passage", "rates", "coming"];
 const WIDEST = { disc: 1000, map: 1500, latitudes: 1200, numbers: 1200, passage: 1000, rates: 900, coming: 1200 };
-const NARROWEST = { map: 720, coming: 560, rates: 440 }; // below these they are drawn wider than the window
+const NARROWEST = { map: 720, coming: 720, rates: 440 }; // below these they are drawn wider than the window
 const DISC_HIGH = 1.25; // its sheet's height to its width
 const NAMED = "[data-mark], [data-frame], [data-passage], [data-day]";
 
@@ -77,6 +77,7 @@ async function draw() {
   const { name } = state.chart;
   look.last = name;
   bar(name);
+  delete sheet.dataset.drawn;
   asking?.abort();
   const mine = asking = new AbortController();
   if (name === "passage" && !look.passage) { say("No mark of this day belongs to a passage yet: p follows them."); return; }
@@ -88,6 +89,7 @@ async function draw() {
     save.href = addressOf(path.replace(/theme=\w+/, "theme=paper").replace(/&width=\d+/, ""));
     save.download = `${name}-${state.frame.utc.slice(0, 10)}.svg`;
     lay(new DOMParser().parseFromString(text, "image/svg+xml").documentElement);
+    sheet.dataset.drawn = name;
   } catch (err) {
     if (mine.signal.aborted) return;
     say(`${err.message}. ${err.hint ?? ""}`);
@@ -147,7 +149,7 @@ function bar(name) {
   choices.replaceChildren(...({
     map: () => [
       button("‹", () => turn(-1, shown), { title: "the rotation before" }), el("output", {}, `rotation ${look.rotation || shown}`), button("›", () => turn(1, shown), { title: "the next rotation" }),
-      button("woven from the pictures", () => { look.woven = !look.woven; draw(); }, { pressed: look.woven })],
+      button("woven", () => { look.woven = !look.woven; draw(); }, { pressed: look.woven, title: "from the days' pictures, joined" })],
     latitudes: () => pick("days", span), numbers: () => pick("days", span),
     rates: () => pick("kind", KINDS.slice(0, 3).map((k) => [k.kind, k.kind + "s"])),
     coming: () => pick("ahead", [["7", "a week"], ["14", "two"], ["28", "a rotation"]]),
