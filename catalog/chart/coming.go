@@ -261,12 +261,13 @@ func (c *calendar) endFigure(m Moment, dx, y float64, a canvas.Anchor) {
 	c.Text(x, y+3.2, text, set)
 }
 
-// momentWords is an instant to the digits its error deserves: 14 Mar 06h ±5h.
+// momentWords is an instant to the digits its error deserves: 14 Mar 06h ±5 h. An hour
+// is the nearest one, as it is wherever such an instant is printed.
 func momentWords(m Moment) string {
 	if m.Sigma >= 24*time.Hour {
 		return fmt.Sprintf("%s ±%.1f d", m.UTC.UTC().Format("2 Jan"), m.Sigma.Hours()/24)
 	}
-	return fmt.Sprintf("%s ±%.0f h", m.UTC.UTC().Format("2 Jan 15h"), math.Max(1, m.Sigma.Hours()))
+	return fmt.Sprintf("%s ±%.0f h", m.UTC.UTC().Round(time.Hour).Format("2 Jan 15h"), math.Max(1, m.Sigma.Hours()))
 }
 
 func (c *calendar) tell(item Coming) string {

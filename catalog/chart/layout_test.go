@@ -84,7 +84,7 @@ func allCharts(t *testing.T) map[string]func(Options) (*canvas.Canvas, error) {
 	first := coords.Measured{Heliographic: coords.Heliographic{B: deg(33), L: faceAt(from).L0 - deg(60)}, Cov: coords.Covariance{BB: 1e-4, LL: 2e-4}}
 	passage := PassageInput{Name: "P7", Kind: catalog.Filament, By: "the law of its kind", Heading: "Hill Garden"}
 	crossing := prior.Law.Crossing(first.Heliographic, from, 0)
-	passage.East, passage.Meridian, passage.West = crossing.East, crossing.Meridian, crossing.West
+	passage.East, passage.Meridian, passage.West = Moment{crossing.East, 9 * time.Hour}, Moment{crossing.Meridian, time.Hour}, Moment{crossing.West, 9 * time.Hour}
 	fit := rotation.Law{Name: "own", A: 14.4, B: -2, SigmaA: 0.05, SigmaB: 0.3}
 	rates := RatesInput{Fit: &fit, Laws: rotation.Laws(), Heading: "Hill Garden"}
 	coming := ComingInput{From: from, To: to, Now: from.Add(100 * time.Hour), Heading: "Hill Garden"}

@@ -106,7 +106,7 @@ func TestLookPassage(t *testing.T) {
 	start := coords.Measured{Heliographic: coords.Heliographic{B: 32 * coords.Degree, L: 180 * coords.Degree}}
 	start.Cov = coords.Covariance{BB: math.Pow(0.6*math.Pi/180, 2), LL: math.Pow(0.8*math.Pi/180, 2)}
 	crossing := prior.Law.Crossing(start.Heliographic, at(0), 0)
-	in := PassageInput{Name: "P12 Long South", Kind: catalog.Filament, By: "first sighting, d'Azambuja's law", East: crossing.East, Meridian: crossing.Meridian, West: crossing.West}
+	in := PassageInput{Name: "P12 Long South", Kind: catalog.Filament, By: "first sighting, d'Azambuja's law", East: Moment{crossing.East, 9 * time.Hour}, Meridian: Moment{crossing.Meridian, time.Hour}, West: Moment{crossing.West, 9 * time.Hour}}
 	for d := 0.0; d < 11; d += 0.25 {
 		in.Predicted = append(in.Predicted, Sight{UTC: at(d), Place: prior.Carry(start, d)})
 	}

@@ -19,7 +19,7 @@ import (
 //	            straight lines; may be empty
 //	By          what the prediction rests on, in words: a law, a fit
 //	East, Meridian, West  when it came over the east limb, passed the meridian and
-//	            left over the west limb, computed; zero: left out
+//	            left over the west limb, computed, with errors; zero: left out
 //	Heading     a line under the title
 type PassageInput struct {
 	Passage              catalog.PassageID
@@ -28,7 +28,7 @@ type PassageInput struct {
 	Observed             []Sight
 	Predicted            []Sight
 	By                   string
-	East, Meridian, West time.Time
+	East, Meridian, West Moment
 	Heading              string
 }
 
@@ -103,8 +103,8 @@ func sortedSights(all []Sight) []Sight {
 // span is the time that the chart covers, with some air.
 func (in PassageInput) span() (from, to time.Time) {
 	from, to = in.Observed[0].UTC, in.Observed[len(in.Observed)-1].UTC
-	for _, t := range []time.Time{in.East, in.Meridian, in.West} {
-		if !t.IsZero() && t.Sub(to) < 16*24*time.Hour && from.Sub(t) < 16*24*time.Hour {
+	for _, m := range []Moment{in.East, in.Meridian, in.West} {
+		if t := m.UTC; !t.IsZero() && t.Sub(to) < 16*24*time.Hour && from.Sub(t) < 16*24*time.Hour {
 			from, to = earlier(from, t), later(to, t)
 		}
 	}
@@ -204,7 +204,7 @@ func (d passageDrawing) scale(panel int) (low, high float64) {
 
 func (d passageDrawing) panel(p plot, panel int, name string) {
 	p.frame()
-	p.rows(steps(p.y0, p.y1, int(p.area.Height/25)), func(v float64) string { return d.figure(panel, v) })
+	p.rows(atLeastTwo(p.y0, p.y1, int(p.area.Height/25)), func(v float64) string { return d.figure(panel, v) })
 	if panel == missPanel {
 		p.Segment(p.area.X, p.y(0), p.area.Right(), p.y(0), canvas.Style{Line: p.Theme.Accent, Width: 1.2, Butt: true})
 	}
@@ -284,25 +284,35 @@ func (d passageDrawing) course(p plot, panel int) {
 }
 
 // events draws limb and meridian passages through a panel, with their names above the
-// first.
+// first, on two lines where the sheet is narrow.
 func (d passageDrawing) events(p plot, named bool) {
+	small := canvas.Type{Size: sizeSmall, Colour: p.Theme.Muted, Anchor: canvas.Middle}
+	const wide = 520
 	for _, e := range []struct {
-		at   time.Time
+		at   Moment
 		name string
 	}{{d.in.East, "east limb"}, {d.in.Meridian, "meridian"}, {d.in.West, "west limb"}} {
-		x := p.x(daysOf(e.at))
-		if e.at.IsZero() || x < p.area.X || x > p.area.Right() {
+		x := p.x(daysOf(e.at.UTC))
+		if e.at.UTC.IsZero() || x < p.area.X || x > p.area.Right() {
 			continue
 		}
 		top := p.area.Y
-		if named {
-			top -= 18
-			text := e.name + " " + e.at.UTC().Format("2 Jan 15h")
-			half := canvas.TextWidth(text, sizeSmall, false) / 2
-			at := max(p.area.X+half, min(p.area.Right()-half, x))
-			p.Text(at, p.area.Y-22, text, canvas.Type{Size: sizeSmall, Colour: p.Theme.Muted, Anchor: canvas.Middle})
-		}
-		p.Segment(x, top, x, p.area.Bottom(), canvas.Dashed(p.Theme.Hairline, 0.8, 3, 3))
+		p.linked(subject{passage: d.in.Passage, at: e.at.UTC}, e.name+" "+momentWords(e.at), func() {
+			if named {
+				top -= 18
+				lines := []string{e.name, momentWords(e.at)}
+				if p.area.Width > wide {
+					lines = []string{e.name + " " + momentWords(e.at)}
+				}
+				last := len(lines) - 1
+				half := canvas.TextWidth(lines[last], sizeSmall, false) / 2
+				at := max(p.area.X+half, min(p.area.Right()-half, x))
+				for i, line := range lines {
+					p.Text(at, p.area.Y-22-11*float64(last-i), line, small)
+				}
+			}
+			p.Segment(x, top, x, p.area.Bottom(), canvas.Dashed(p.Theme.Hairline, 0.8, 3, 3))
+		})
 	}
 }
 

@@ -136,6 +136,16 @@ func steps(lo, hi float64, most int) []float64 {
 	return out
 }
 
+// atLeastTwo are round values like steps, of a finer step where there would be fewer
+// than two: one figure alone gives no scale.
+func atLeastTwo(lo, hi float64, most int) []float64 {
+	values := steps(lo, hi, most)
+	for finer := most + 1; len(values) < 2 && finer < most+20; finer++ {
+		values = steps(lo, hi, finer)
+	}
+	return values
+}
+
 // every are the multiples of step from lo to hi.
 func every(step, lo, hi float64) []float64 {
 	var out []float64

@@ -163,7 +163,7 @@ func TestGoldenPassage(t *testing.T) {
 	c, err := Passage(PassageInput{
 		Name: "P3", Kind: catalog.Sunspot,
 		Observed: []Sight{{UTC: marchDay, Place: place(12, 80), Mark: 7}, {UTC: marchDay.Add(24 * time.Hour), Place: place(12.4, 80.3), Mark: 9}},
-		Meridian: marchDay.Add(10 * time.Hour),
+		Meridian: Moment{marchDay.Add(10 * time.Hour), 2 * time.Hour},
 	}, Options{Width: 400, MarkHref: func(id catalog.MarkID) string { return "/mark/" + id.String() }})
 	require.NoError(t, err)
 	golden(t, "passage", c)

@@ -38,7 +38,7 @@ func Passage(ctx context.Context, k observe.Keeper, o PassageOptions) (chart.Pas
 	for _, s := range course.Expected {
 		in.Predicted = append(in.Predicted, chart.Sight{UTC: s.UTC, Place: s.Place})
 	}
-	in.East, in.Meridian, in.West = course.East, course.Meridian, course.West
+	in.East, in.Meridian, in.West = momentOf(course.East), momentOf(course.Meridian), momentOf(course.West)
 	return in, nil
 }
 

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"runtime"
 	"sync"
 	"time"
 
@@ -53,6 +52,14 @@ func Report(ctx context.Context, k observe.Keeper, o ReportOptions) (report.Inpu
 	if in.Matches, err = weighEdges(ctx, k, in.Entries, tell); err != nil {
 		return in, err
 	}
+	crossings, err := k.Crossings(ctx, catalog.Filament, o.Period.From.Add(-surroundings), o.Period.To.Add(surroundings))
+	if err != nil {
+		return in, err
+	}
+	in.Crossings = make(map[catalog.MarkID]report.Crossing, len(crossings))
+	for mark, c := range crossings {
+		in.Crossings[mark] = report.Crossing{East: momentOf(c.East), Meridian: momentOf(c.Meridian), West: momentOf(c.West)}
+	}
 	in.Picture = func(id catalog.FrameID) (*picture.Picture, error) {
 		pic, err := k.Preview(frames[id])
 		if _, changed := errors.AsType[*observe.ChangedFileError](err); changed || errors.Is(err, fs.ErrNotExist) {
@@ -70,43 +77,25 @@ const leastOdds = 0.02
 // weighEdges checks each prominence at the edge: which filaments it may be, with odds.
 // One that cannot be weighed is told and left blank.
 func weighEdges(ctx context.Context, k observe.Keeper, entries []catalog.Entry, note func(string)) ([]report.Match, error) {
-	found := make([][]report.Match, len(entries))
-	failed := make([]error, len(entries))
-	work := make(chan int)
-	var workers sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		workers.Go(func() {
-			for i := range work {
-				found[i], failed[i] = matchesOf(ctx, k, entries[i].Mark.ID)
-			}
-		})
-	}
-	for i, e := range entries {
-		if e.Mark.Kind == catalog.Prominence && e.Position.Edge != nil && ctx.Err() == nil {
-			work <- i
+	var marks []catalog.MarkID
+	for _, e := range entries {
+		if e.Mark.Kind == catalog.Prominence && e.Position.Edge != nil {
+			marks = append(marks, e.Mark.ID)
 		}
 	}
-	close(work)
-	workers.Wait()
-	var matches []report.Match
-	for i := range entries {
-		if failed[i] != nil {
-			note(fmt.Sprintf("prominence %s was not weighed: %v", entries[i].Mark.ID, failed[i]))
-		}
-		matches = append(matches, found[i]...)
-	}
-	return matches, ctx.Err()
-}
-
-// matchesOf are the filaments that one prominence may be.
-func matchesOf(ctx context.Context, k observe.Keeper, id catalog.MarkID) (matches []report.Match, err error) {
-	answer, err := k.EdgeOfMark(ctx, id)
+	answers, err := k.EdgeOfMarks(ctx, marks)
 	if err != nil {
 		return nil, err
 	}
-	for i, c := range answer.Candidates {
-		if c.Probability >= leastOdds {
-			matches = append(matches, report.Match{Mark: id, Passage: answer.Passages[i].ID, Odds: c.Probability, By: catalog.ByProgram})
+	var matches []report.Match
+	for i, answer := range answers {
+		if answer.Err != nil {
+			note(fmt.Sprintf("prominence %s was not weighed: %v", marks[i], answer.Err))
+		}
+		for n, c := range answer.Candidates {
+			if c.Probability >= leastOdds {
+				matches = append(matches, report.Match{Mark: marks[i], Passage: answer.Passages[n].ID, Odds: c.Probability, By: catalog.ByProgram})
+			}
 		}
 	}
 	return matches, nil
@@ -128,6 +117,14 @@ func (g *reportGatherer) gather() error {
 		}
 	}
 	return nil
+}
+
+// counts reads what daily counts are made of.
+func (g *reportGatherer) counts() error {
+	if err := g.sittingsOf(); err != nil {
+		return err
+	}
+	return g.marks()
 }
 
 // sittingsOf reads the sittings; those around the period only to know whose they are.

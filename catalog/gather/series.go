@@ -7,6 +7,7 @@ import (
 	"limbwatch/catalog"
 	"limbwatch/catalog/chart"
 	"limbwatch/catalog/observe"
+	"limbwatch/catalog/report"
 	"limbwatch/catalog/store"
 	"limbwatch/coords/disc"
 	"limbwatch/coords/ephemeris"
@@ -91,59 +92,21 @@ type NumbersOptions struct {
 	MeanDays int
 }
 
-// Numbers gathers the daily numbers of each kind. A day on which a kind was not looked
-// for is left out; one on which it was looked for and not seen has 0. A feature on two
-// frames of a sitting counts once.
+// Numbers gathers the daily numbers of each kind, counted as a report counts them. A day
+// on which a kind was not looked for is left out; one on which it was looked for and not
+// seen has 0. A feature on two frames of a day counts once.
 func Numbers(ctx context.Context, k observe.Keeper, o NumbersOptions) (chart.NumbersInput, error) {
-	v := k.Store.Read(ctx)
-	in := chart.NumbersInput{MeanDays: o.MeanDays, Heading: heading(v)}
-	in.From, in.To = o.filled(v, k.Now())
-	var err error
-	in.Series, err = dailyNumbers(v, in.From, in.To)
+	in := chart.NumbersInput{MeanDays: o.MeanDays}
+	err := k.Store.View(ctx, func(v *store.View) error {
+		in.Heading = heading(v)
+		in.From, in.To = o.filled(v, k.Now())
+		counted := report.Input{Period: report.Period{From: catalog.DayOf(in.From), To: catalog.DayOf(in.To.Add(24*time.Hour - 1))}}
+		g := reportGatherer{view: v, in: &counted, frames: map[catalog.FrameID]catalog.Frame{}}
+		if err := g.counts(); err != nil {
+			return err
+		}
+		in.Series = report.Series(counted.Days())
+		return nil
+	})
 	return in, err
-}
-
-// dailyNumbers counts each kind's sightings on each day on which it was looked for.
-func dailyNumbers(v *store.View, from, to time.Time) ([]chart.Series, error) {
-	looked, err := lookedDays(v, from, to)
-	if err != nil {
-		return nil, err
-	}
-	entries, err := v.Entries(store.Query{From: from, To: to})
-	if err != nil {
-		return nil, err
-	}
-	count := map[catalog.Kind]map[time.Time]float64{}
-	for _, s := range catalog.GroupSightings(entries) {
-		best := s.Entries[s.Best]
-		kind, day := best.Mark.Kind, catalog.DayOf(best.Position.UTC)
-		if count[kind] == nil {
-			count[kind] = map[time.Time]float64{}
-		}
-		count[kind][day]++
-	}
-	var series []chart.Series
-	for _, kind := range catalog.Kinds {
-		if kind == catalog.Other {
-			continue
-		}
-		days := map[time.Time]float64{}
-		for _, day := range looked[kind] {
-			days[day] = 0
-		}
-		for day, n := range count[kind] {
-			days[day] = n
-		}
-		if len(days) == 0 {
-			continue
-		}
-		one := chart.Series{Name: kind.String() + "s", Kind: kind}
-		for day := catalog.DayOf(from); day.Before(to); day = day.AddDate(0, 0, 1) {
-			if n, seen := days[day]; seen {
-				one.Days = append(one.Days, chart.DayCount{Day: day, Count: n})
-			}
-		}
-		series = append(series, one)
-	}
-	return series, nil
 }

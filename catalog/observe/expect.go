@@ -71,7 +71,11 @@ func passagesSeen(v *store.View, from, to time.Time) ([]follow.Passage, []catalo
 	if err != nil || len(sightings) == 0 {
 		return nil, nil, err
 	}
-	result, err := follow.Follow(sightings, follow.Options{})
+	habits, err := habitsOf(v)
+	if err != nil {
+		return nil, nil, err
+	}
+	result, err := follow.Follow(sightings, follow.Options{Habits: habits})
 	if err != nil {
 		return nil, nil, err
 	}

@@ -130,8 +130,11 @@ func (c composer) observed() Section {
 			if s.Observer != nil && severalObservers {
 				with = strings.TrimPrefix(s.Observer.Name+", "+with, ", ")
 			}
-			t.Rows = append(t.Rows, Row{Cells: []string{d.Date.Format(dayText), c.hours(s), ratingText(s.Seeing),
-				ratingText(s.Transparency), lookedText(s), with, noteText(s)}})
+			t.Rows = append(t.Rows, Row{Cells: []string{d.Date.Format(dayText), hours(s.times()), ratingText(s.Seeing),
+				ratingText(s.Transparency), c.lookedText(d, s), with, noteText(s)}})
+		}
+		if len(d.Sittings) == 0 && d.Observed() { // marks from elsewhere, of no sitting
+			t.Rows = append(t.Rows, Row{Cells: []string{d.Date.Format(dayText), hours(d.times()), "", "", c.lookedText(d, Sitting{}), "", "marks without a sitting"}})
 		}
 	}
 	return Section{Title: "The days observed", Blocks: []Block{{Table: t.withoutEmpty()}}}
@@ -145,22 +148,32 @@ func (c composer) severalObservers() bool {
 	return len(seen) > 1
 }
 
-// hours is the time from the first to the last frame of a sitting.
-func (c composer) hours(s Sitting) string {
-	var first, last time.Time
+// times are those of a sitting's frames.
+func (s Sitting) times() (times []time.Time) {
 	for _, f := range s.Frames {
-		at := f.Middle(s.ClockCorrectionS)
-		if first.IsZero() || at.Before(first) {
-			first = at
-		}
-		if at.After(last) {
-			last = at
+		times = append(times, f.Middle(s.ClockCorrectionS))
+	}
+	return times
+}
+
+// times are those of the day's marks.
+func (d Day) times() (times []time.Time) {
+	for _, s := range d.Sightings {
+		for _, e := range s.Entries {
+			times = append(times, e.Position.UTC.UTC())
 		}
 	}
+	return times
+}
+
+// hours is the time from the first of some instants to the last.
+func hours(times []time.Time) string {
+	if len(times) == 0 {
+		return ""
+	}
+	first, last := slices.MinFunc(times, time.Time.Compare), slices.MaxFunc(times, time.Time.Compare)
 	from, to := first.Format("15:04"), last.Format("15:04")
 	switch {
-	case first.IsZero():
-		return ""
 	case catalog.DayOf(last).After(catalog.DayOf(first)):
 		return from + "–" + to + " (" + last.Format(dayText) + ")"
 	case from != to:
@@ -171,14 +184,34 @@ func (c composer) hours(s Sitting) string {
 
 func ratingText(r catalog.Rating) string { return strings.TrimSpace(r.Value + " " + r.Scale) }
 
-func lookedText(s Sitting) string {
+// lookedText says what a sitting looked for: what it says itself, and all of which
+// something was marked or counted at it, since that was looked for too. It says so of
+// the same kinds as the daily counts do.
+func (c composer) lookedText(d Day, s Sitting) string {
+	seen := map[catalog.Kind]bool{}
+	for _, sighting := range d.Sightings {
+		for _, e := range sighting.Entries {
+			if e.Frame.Sitting == s.ID {
+				seen[e.Mark.Kind] = true
+			}
+		}
+	}
+	counted := map[catalog.Kind]bool{}
+	for _, n := range c.Counts {
+		if n.Sitting == s.ID {
+			counted[n.Tally.Kind()] = true
+			seen[n.Tally.Kind()] = seen[n.Tally.Kind()] || n.Total > 0
+		}
+	}
 	var parts []string
 	for _, kind := range catalog.Kinds {
-		switch s.Looked[kind] {
-		case catalog.LookedFor:
+		switch {
+		case seen[kind]:
 			parts = append(parts, plural(kind))
-		case catalog.NoneSeen:
+		case s.Looked[kind] == catalog.NoneSeen, counted[kind]:
 			parts = append(parts, plural(kind)+" (none)")
+		case s.Looked[kind] == catalog.LookedFor:
+			parts = append(parts, plural(kind))
 		}
 	}
 	return strings.Join(parts, ", ")

@@ -57,9 +57,9 @@ func (c composer) maps() (*Section, error) {
 	return &Section{Title: title, Blocks: []Block{{Figures: figures}}}, nil
 }
 
-// numbers draws the daily counts of what was looked for on at least two days.
-func (c composer) numbers() ([]Block, error) {
-	in := chart.NumbersInput{From: c.Period.From, To: c.Period.To}
+// Series are the daily counts of days as the chart of daily numbers draws them: the same
+// as the report's table. A day on which a kind was not looked for is left out.
+func Series(days []Day) (all []chart.Series) {
 	for _, series := range []struct {
 		name  string
 		kind  catalog.Kind
@@ -69,13 +69,24 @@ func (c composer) numbers() ([]Block, error) {
 		{"Prominences (places)", catalog.Prominence, catalog.TallyProminences}, {"Plages", catalog.Plage, catalog.TallyPlages},
 	} {
 		drawn := chart.Series{Name: series.name, Kind: series.kind}
-		for _, d := range c.days {
+		for _, d := range days {
 			if n := d.Counts[series.tally].Total; n != nil {
 				drawn.Days = append(drawn.Days, chart.DayCount{Day: d.Date, Count: float64(*n)})
 			}
 		}
-		if len(drawn.Days) > 1 {
-			in.Series = append(in.Series, drawn)
+		if len(drawn.Days) > 0 {
+			all = append(all, drawn)
+		}
+	}
+	return all
+}
+
+// numbers draws the daily counts of what was looked for on at least two days.
+func (c composer) numbers() ([]Block, error) {
+	in := chart.NumbersInput{From: c.Period.From, To: c.Period.To}
+	for _, series := range Series(c.days) {
+		if len(series.Days) > 1 {
+			in.Series = append(in.Series, series)
 		}
 	}
 	if len(in.Series) == 0 {
@@ -128,12 +139,16 @@ func (c composer) discs() (*Section, error) {
 		}
 	}
 	figures := &Figures{PerRow: 2, Items: make([]Figure, len(looked))}
+	compared := make([][]Marked, len(looked))
 	err := together(len(looked), func(i int) (err error) {
-		figures.Items[i], err = c.disc(looked[i].day, looked[i].look)
+		figures.Items[i], compared[i], err = c.disc(looked[i].day, looked[i].look)
 		return err
 	})
 	if err != nil {
 		return nil, err
+	}
+	for _, m := range slices.Concat(compared...) {
+		c.contrasts[m.Mark.ID] = m.Contrast
 	}
 	if len(figures.Items) == 0 {
 		return nil, nil
@@ -185,24 +200,31 @@ func (c composer) belongs(l chart.Look, d Day) bool {
 	return catalog.DayOf(l.UTC).Equal(d.Date)
 }
 
-func (c composer) disc(d Day, look chart.Look) (Figure, error) {
+// disc draws a day's disc, and compares the outlines on its picture with what lies
+// round them while the picture is at hand.
+func (c composer) disc(d Day, look chart.Look) (figure Figure, compared []Marked, err error) {
 	if look.FrameWidthPx > 0 && c.Picture != nil {
-		var err error
 		if look.Picture, err = c.Picture(look.Frame); err != nil {
-			return Figure{}, fmt.Errorf("picture of %s: %w", d.Date.Format(time.DateOnly), err)
+			return figure, nil, fmt.Errorf("picture of %s: %w", d.Date.Format(time.DateOnly), err)
 		}
 	}
 	in := chart.DiscInput{Frame: look.Frame, Picture: look.Picture, FrameWidthPx: look.FrameWidthPx, View: *look.View, UTC: look.UTC}
 	for _, kind := range catalog.Kinds {
 		for _, s := range d.Of(kind) {
-			in.Entries = append(in.Entries, c.entryOn(s, look.Frame))
+			e := c.entryOn(s, look.Frame)
+			in.Entries = append(in.Entries, e)
+			if m := Measure(e, look.View); e.Frame.ID == look.Frame && look.Picture != nil {
+				if m.Compare(look.Picture, look.FrameWidthPx, look.View.Limb); m.Contrast != nil {
+					compared = append(compared, m)
+				}
+			}
 		}
 	}
 	drawn, err := chart.Disc(in, chartOptions(discWidth))
 	if err != nil {
-		return Figure{}, fmt.Errorf("disc of %s: %w", d.Date.Format(time.DateOnly), err)
+		return figure, nil, fmt.Errorf("disc of %s: %w", d.Date.Format(time.DateOnly), err)
 	}
-	return Figure{Chart: drawn, Caption: c.discCaption(d, look)}, nil
+	return Figure{Chart: drawn, Caption: c.discCaption(d, look)}, compared, nil
 }
 
 // entryOn is the mark of a sighting that stands on a frame. One that stands on another
@@ -218,10 +240,8 @@ func (c composer) entryOn(s catalog.Sighting, frame catalog.FrameID) catalog.Ent
 	if e.Mark.Geometry.Form() != catalog.FormPixels {
 		return e
 	}
-	for _, l := range c.Looks {
-		if l.Frame == e.Frame.ID && l.View != nil {
-			e.Mark.Geometry = onPaper(e.Mark.Geometry, *l.View)
-		}
+	if l := c.looks[e.Frame.ID]; l != nil && l.View != nil {
+		e.Mark.Geometry = onPaper(e.Mark.Geometry, *l.View)
 	}
 	return e
 }

@@ -79,44 +79,63 @@ func (t track) best() (catalog.Sighting, bool) {
 func (c composer) filaments() *Section {
 	tracks := c.tracks(catalog.Filament)
 	t := &Table{Columns: []Column{
-		{Head: "passage", Weight: 1.6}, {Head: "seen", Weight: 1.9}, {Head: "days", Weight: 0.7, Figures: true},
-		{Head: "B", Weight: 1, Figures: true}, {Head: "L", Weight: 1.1, Figures: true}, {Head: "error B, L", Weight: 1.6, Figures: true},
-		{Head: "east limb", Weight: 1.5, Figures: true}, {Head: "meridian", Weight: 1.5, Figures: true}, {Head: "west limb", Weight: 1.5, Figures: true},
+		{Head: "passage", Weight: 1.6}, {Head: "seen", Weight: 1.5}, {Head: "days", Weight: 0.7, Figures: true},
+		{Head: "B", Weight: 0.9, Figures: true}, {Head: "L", Weight: 0.9, Figures: true}, {Head: "error B, L", Weight: 1.5, Figures: true},
+		{Head: "length, Mm", Weight: 1.4, Figures: true},
+		{Head: "east limb", Weight: 1.9, Figures: true}, {Head: "meridian", Weight: 1.9, Figures: true}, {Head: "west limb", Weight: 1.9, Figures: true},
 	}, Empty: "No filament was marked."}
-	law := rotation.PriorOf(catalog.Filament.String()).Law
 	for _, f := range tracks {
-		t.Rows = append(t.Rows, filamentRow(f, law))
+		t.Rows = append(t.Rows, c.filamentRow(f))
 	}
-	blocks := []Block{{Table: t}}
+	blocks := []Block{{Table: t.withoutEmpty()}}
 	if len(tracks) > 0 {
-		blocks = append(blocks, small(fmt.Sprintf("B and L (Carrington) are those of the day nearest to the meridian, corrected for the height at which the filament stands where that is known; "+
-			"below are all days: day, B, distance from the meridian (W, E), L. The dates at limbs and meridian are computed from it, UT to the hour, by ω = %.3f %s sin²B %s sin⁴B degrees a day sidereal (%s).",
-			law.A, signed(law.B), signed(law.C), law.Source)))
+		law, _, _ := strings.Cut(rotation.PriorOf(catalog.Filament.String()).Law.Source, ":")
+		blocks = append(blocks, small("B, L (Carrington) and the length are those of the day nearest to the meridian, corrected for the height at which the filament stands where that is known; "+
+			"below are all days: day, B, distance from the meridian (W, E), L. The length is that of the line along the filament (1 Mm = 1000 km). "+
+			"The times at limbs and meridian, UT to the hour with standard errors, are reckoned from all that was seen of the filament, by its own rate held to that of its kind ("+law+")."))
 	}
 	return &Section{Title: "Filaments", Blocks: blocks}
 }
 
-func filamentRow(f track, law rotation.Law) Row {
-	name := f.name
-	if name == "" {
-		name = "—"
-		if label := f.seen[0].Entries[f.seen[0].Best].Mark.Label; label != "" {
-			name = label
-		}
-	}
-	row := Row{Cells: []string{name, seenText(f.seen), fmt.Sprint(distinctDays(f.seen)), "", "", "", "", "", ""}}
+func (c composer) filamentRow(f track) Row {
+	row := Row{Cells: []string{f.title(), seenText(f.seen), fmt.Sprint(distinctDays(f.seen)), "", "", "", "", "", "", ""}}
 	if s, ok := f.best(); ok {
-		m, _ := s.Entries[s.Best].Position.Reading()
+		e := s.Entries[s.Best]
+		m, _ := e.Position.Reading()
 		sigmaB, sigmaL := m.Cov.SigmaB().Degrees(), m.Cov.SigmaL().Degrees()
 		pb, pl := decimals(sigmaB, 1), decimals(sigmaL, 1)
-		crossing := law.Crossing(m.Heliographic, seenAt(s), 0)
-		copy(row.Cells[3:], []string{latitude(m.B, pb), longitude(m.L, pl), errorText(sigmaB, sigmaL, pb, pl),
-			dayAndHour(crossing.East), dayAndHour(crossing.Meridian), dayAndHour(crossing.West)})
+		copy(row.Cells[3:], []string{latitude(m.B, pb), longitude(m.L, pl), errorText(sigmaB, sigmaL, pb, pl), lengthText(c.measured(e))})
+	}
+	if crossing, ok := c.crossingOf(f); ok {
+		copy(row.Cells[7:], []string{momentText(crossing.East), momentText(crossing.Meridian), momentText(crossing.West)})
 	}
 	if len(f.seen) > 1 {
 		row.Below = strings.Join(positionTexts(f.seen), noBreak+"· ")
 	}
 	return row
+}
+
+// title is what a track is called in a list.
+func (t track) title() string {
+	if t.name != "" {
+		return t.name
+	}
+	if label := t.seen[0].Entries[t.seen[0].Best].Mark.Label; label != "" {
+		return label
+	}
+	return "—"
+}
+
+// crossingOf is when what a track is of crossed the disc.
+func (c composer) crossingOf(t track) (Crossing, bool) {
+	for _, s := range t.seen {
+		for _, e := range s.Entries {
+			if crossing, ok := c.Crossings[e.Mark.ID]; ok {
+				return crossing, true
+			}
+		}
+	}
+	return Crossing{}, false
 }
 
 func errorText(sigmaB, sigmaL float64, pb, pl int) string {

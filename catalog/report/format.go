@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"limbwatch/catalog/chart"
 	"limbwatch/coords"
 )
 
@@ -70,14 +71,6 @@ func plusMinus(sigma float64, places int) string {
 	return fmt.Sprintf("±%.*f", places, sigma)
 }
 
-// signed writes a term of a sum: + 1.40 or − 1.40.
-func signed(v float64) string {
-	if v < 0 {
-		return fmt.Sprintf("− %.2f", -v)
-	}
-	return fmt.Sprintf("+ %.2f", v)
-}
-
 // optionalInt writes a count, nothing for one that is not known.
 func optionalInt(n *int) string {
 	if n == nil {
@@ -99,12 +92,16 @@ const (
 	whenText = dayText + noBreak + "15:04"
 )
 
-// dayAndHour writes 14 Mar 09h: limb passages are known to hours.
-func dayAndHour(t time.Time) string {
-	if t.IsZero() {
+// momentText writes 14 Mar 09h ±5h, or 14 Mar ±1.2d for what is known to days.
+func momentText(m chart.Moment) string {
+	switch hours := m.Sigma.Hours(); {
+	case m.UTC.IsZero():
 		return ""
+	case hours >= 24:
+		return m.UTC.UTC().Format(dayText) + fmt.Sprintf("%s±%.1fd", noBreak, hours/24)
+	default:
+		return m.UTC.UTC().Round(time.Hour).Format(dayText+noBreak+"15") + fmt.Sprintf("h%s±%.0fh", noBreak, max(1, hours))
 	}
-	return t.UTC().Round(time.Hour).Format(dayText+noBreak+"15") + "h"
 }
 
 // oddsText writes odds so that no rounding makes them certain.

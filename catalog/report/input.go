@@ -62,6 +62,7 @@ func (p Period) String() string {
 //	Passages, Links  all of the catalogue
 //	Joins       of the marks, whatever their standing
 //	Matches     which filament a prominence was found to be (see Match)
+//	Crossings   by mark of a filament, when what it is of crossed the disc
 //	Discs, Norths  of the period's frames
 //	Looks       at the disc, from three weeks before the period to three after, without
 //	            pictures; FrameWidthPx is 0 for a look without one
@@ -81,6 +82,7 @@ type Input struct {
 	Joins        []catalog.Join
 	Links        []catalog.Link
 	Matches      []Match
+	Crossings    map[catalog.MarkID]Crossing
 	Discs        []catalog.Disc
 	Norths       []catalog.North
 	Looks        []chart.Look
@@ -102,6 +104,10 @@ type Sitting struct {
 	Setup      *catalog.Setup
 	Frames     []catalog.Frame
 }
+
+// Crossing is when a feature came round the east limb, passed the meridian and went
+// round the west limb, by all that was seen of it; a moment that is not known is zero.
+type Crossing struct{ East, Meridian, West chart.Moment }
 
 // Match says that a prominence at the edge is the end, or the beginning, of a
 // filament's passage.

@@ -7,12 +7,27 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/chart"
+	"limbwatch/catalog/measure"
 )
 
 // composer puts a report together.
+//
+//	looks      the looks by their frame
+//	contrasts  of the marks on the frames whose pictures are drawn
 type composer struct {
 	Input
-	days []Day
+	days      []Day
+	looks     map[catalog.FrameID]*chart.Look
+	contrasts map[catalog.MarkID]*measure.Contrast
+}
+
+// newComposer begins a report.
+func newComposer(in Input) composer {
+	c := composer{Input: in, days: in.Days(), looks: map[catalog.FrameID]*chart.Look{}, contrasts: map[catalog.MarkID]*measure.Contrast{}}
+	for i, l := range in.Looks {
+		c.looks[l.Frame] = &in.Looks[i]
+	}
+	return c
 }
 
 // New puts a report together. Errors: those of charts that cannot be drawn.
@@ -23,7 +38,7 @@ func New(in Input) (Document, error) {
 	if !in.Period.From.Before(in.Period.To) {
 		return Document{}, fmt.Errorf("report from %s to %s: no day lies between", in.Period.From, in.Period.To)
 	}
-	c := composer{Input: in, days: in.Days()}
+	c := newComposer(in)
 	doc := Document{
 		Title: c.title(), Subtitle: c.subtitle(), Facts: c.facts(), Program: in.Program, Made: in.Made,
 	}
@@ -49,7 +64,7 @@ func New(in Input) (Document, error) {
 		return doc, err
 	}
 	doc.Sections = append(doc.Sections, c.summary(numbers...), c.daily(), c.observed())
-	for _, s := range []*Section{maps, c.filaments(), c.prominences(), discs, c.exactness(), c.cautions()} {
+	for _, s := range []*Section{maps, c.regions(), c.filaments(), c.prominences(), discs, c.exactness(), c.cautions()} {
 		if s != nil {
 			doc.Sections = append(doc.Sections, *s)
 		}

@@ -77,7 +77,8 @@ type printer struct {
 	doc           Document
 	width, height float64 // of the text's area
 	left, bottom  float64
-	pictures      int // so far
+	pictures      int          // so far
+	taken         map[int]bool // widths of pictures, in pixels
 	err           error
 }
 
@@ -99,7 +100,7 @@ func newPrinter(d Document, paper Paper) *printer {
 	pdf.SetAutoPageBreak(false, marginFoot)
 	pdf.SetCompression(true)
 	pageWidth, pageHeight := pdf.GetPageSize()
-	p := &printer{Fpdf: pdf, doc: d, left: marginSide, width: pageWidth - 2*marginSide,
+	p := &printer{Fpdf: pdf, doc: d, taken: map[int]bool{}, left: marginSide, width: pageWidth - 2*marginSide,
 		height: pageHeight - marginTop - marginFoot, bottom: pageHeight - marginFoot}
 	pdf.SetCellMargin(0)
 	pdf.AliasNbPages("{pages}")

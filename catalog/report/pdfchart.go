@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"image"
+	"image/draw"
 	"image/jpeg"
 	"sync"
 
@@ -190,6 +191,17 @@ func inChartFont(sign rune, bold bool) bool {
 func (c *chartPen) Picture(at canvas.Rect, m image.Image, round bool) {
 	x, y := c.at(canvas.Point{X: at.X, Y: at.Y})
 	width, height := at.Width*c.unit, at.Height*c.unit
+	if round {
+		c.ClipEllipse(x+width/2, y+height/2, width/2, height/2, false)
+		defer c.ClipEnd()
+	}
+	own := c.ownWidth(m)
+	if drawn := m.Bounds().Dx(); own.Bounds().Dx() > drawn {
+		c.ClipRect(x, y, width, height, false)
+		defer c.ClipEnd()
+		width *= float64(own.Bounds().Dx()) / float64(drawn)
+		m = own
+	}
 	var data bytes.Buffer
 	if err := jpeg.Encode(&data, m, &jpeg.Options{Quality: 90}); err != nil {
 		c.err = err
@@ -199,11 +211,28 @@ func (c *chartPen) Picture(at canvas.Rect, m image.Image, round bool) {
 	name := fmt.Sprintf("picture %d", c.pictures)
 	c.SetAlpha(1, "Normal")
 	c.RegisterImageOptionsReader(name, fpdf.ImageOptions{ImageType: "JPG"}, &data)
-	if round {
-		c.ClipEllipse(x+width/2, y+height/2, width/2, height/2, false)
-		defer c.ClipEnd()
-	}
 	c.ImageOptions(name, x, y, width, height, false, fpdf.ImageOptions{ImageType: "JPG"}, 0, "")
+}
+
+// ownWidth gives a picture a width that no other has, by columns at its right that are
+// cut off again: the library writes pictures by their width, those of one width in no
+// order, and the same report would not be the same file.
+func (c *chartPen) ownWidth(m image.Image) image.Image {
+	bounds := m.Bounds()
+	width := bounds.Dx()
+	for c.taken[width] {
+		width++
+	}
+	c.taken[width] = true
+	if width == bounds.Dx() {
+		return m
+	}
+	var wide draw.Image = image.NewRGBA(image.Rect(0, 0, width, bounds.Dy()))
+	if _, grey := m.(*image.Gray); grey {
+		wide = image.NewGray(wide.Bounds())
+	}
+	draw.Draw(wide, image.Rect(0, 0, bounds.Dx(), bounds.Dy()), m, bounds.Min, draw.Src)
+	return wide
 }
 
 // Begin opens a group.

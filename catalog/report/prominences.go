@@ -11,9 +11,9 @@ import (
 // prominences lists what stood at the edge, day by day.
 func (c composer) prominences() *Section {
 	t := &Table{Columns: []Column{
-		{Head: "day, UT", Weight: 1.7}, {Head: "limb", Weight: 0.6}, {Head: "position angle", Weight: 1.5, Figures: true},
-		{Head: "from – to", Weight: 1.2, Figures: true}, {Head: "latitude", Weight: 1.3, Figures: true}, {Head: "height", Weight: 1.4, Figures: true},
-		{Head: "passage", Weight: 1.7}, {Head: "found to be", Weight: 3.6},
+		{Head: "day, UT", Weight: 1.6}, {Head: "limb", Weight: 0.6}, {Head: "position angle", Weight: 1.5, Figures: true},
+		{Head: "along the limb", Weight: 1.4, Figures: true}, {Head: "latitude", Weight: 1.3, Figures: true}, {Head: "height", Weight: 1.3, Figures: true},
+		{Head: "passage", Weight: 1.6}, {Head: "filament, odds", Weight: 4},
 	}, Empty: "No prominence was marked."}
 	rows := 0
 	for _, d := range c.days {
@@ -24,7 +24,8 @@ func (c composer) prominences() *Section {
 	}
 	blocks := []Block{{Table: t.withoutEmpty()}}
 	if rows > 0 {
-		blocks = append(blocks, small("Position angles run from celestial north through east. The latitude is that of the limb at the middle of the prominence, whose foot may lie before or behind it; the height is that of its top above the photosphere (1 Mm = 1000 km), and a lower bound where the foot is hidden. “Found to be” names the filaments that it may be, with the odds reckoned from rotation, latitude and height, without its own mark; one without odds is the passage to which its marks were joined; “said” is the observer’s word."))
+		blocks = append(blocks, small("Position angles run from celestial north through east. The latitude is that of the limb at the middle of the prominence, whose foot may lie before or behind it; the height is that of its top above the photosphere (1 Mm = 1000 km), and a lower bound where the foot is hidden. "+
+			"“Passage” is what its marks are kept under. The odds are those of the check at the limb, by rotation, latitude and height and without the prominence’s own mark: they say which filament it is. Where they do not bear out the passage, the list says so; “said” is the observer’s word, which stands above both."))
 	}
 	return &Section{Title: "Prominences", Blocks: blocks}
 }
@@ -46,7 +47,7 @@ func (c composer) prominenceRow(s catalog.Sighting) Row {
 			cells[1] = "W"
 		}
 		cells[2] = strings.TrimSpace(longitude(g.PA, pa) + "° " + plusMinus(sigmaPA, pa))
-		cells[3] = longitude(g.From, 0) + "–" + longitude(g.To, 0) + "°"
+		cells[3] = extentText(c.measured(e))
 		cells[4] = strings.TrimSpace(latitude(g.Lat, lat) + "° " + plusMinus(sigmaLat, lat))
 		places := decimals(g.SigmaMm, 0)
 		cells[5] = strings.TrimSpace(fmt.Sprintf("%.*f Mm %s", places, g.HeightMm, plusMinus(g.SigmaMm, places)))
@@ -61,59 +62,129 @@ func (c composer) prominenceRow(s catalog.Sighting) Row {
 	return Row{Cells: cells}
 }
 
-// foundToBe says which filament a prominence belongs to: by a match of its mark, by
-// its own passage being a filament's, or by a link of its passage with one.
+// foundToBe says which filament a prominence is: the observer's word, or the filaments
+// that the check at the limb finds with their odds, the likeliest first, and how that
+// goes together with the passage to which its marks are joined.
 func (c composer) foundToBe(s catalog.Sighting) string {
+	found := c.matchesOf(s)
+	joined, byObserver := c.joinedFilament(s)
+	if joined != 0 && byObserver {
+		return c.passageName(joined) + ", said"
+	}
 	var texts []string
-	for _, m := range c.matchesOf(s) {
-		name := m.Passage.String()
-		for _, p := range c.Passages {
-			if p.ID == m.Passage {
-				name = p.Name
-			}
+	bornOut := false
+	for i, m := range found {
+		if m.By == catalog.ByObserver {
+			return c.passageName(m.Passage) + ", said"
 		}
-		switch {
-		case m.By == catalog.ByObserver:
-			texts = append(texts, name+", said")
-		case m.Odds < 0:
-			texts = append(texts, name)
-		default:
-			texts = append(texts, name+", "+oddsText(m.Odds))
+		if i < 2 {
+			texts = append(texts, c.passageName(m.Passage)+", "+oddsText(m.Odds))
+			bornOut = bornOut || m.Passage == joined
 		}
-		if len(texts) == 2 {
-			break
+	}
+	likely := len(found) > 0 && found[0].Odds >= 0.5
+	switch {
+	case joined == 0:
+		if likely && !c.linked(s, found[0].Passage) {
+			texts[0] += ", not joined to it"
 		}
+	case !c.weighed(s):
+		texts = append(texts, c.passageName(joined)+", not weighed")
+	case !bornOut:
+		texts = append(texts, "not borne out: "+c.passageName(joined)+", "+c.oddsOf(s, joined))
+	case found[0].Passage != joined:
+		texts = append(texts, "in doubt")
 	}
 	return strings.Join(texts, "; ")
 }
 
-// matchesOf gathers all that ties a prominence to filaments, each filament once, the
-// observer's word first and then by odds; what was refused is not among them. Odds
-// that nobody weighed are −1.
-func (c composer) matchesOf(s catalog.Sighting) []Match {
-	filament := map[catalog.PassageID]bool{}
+// linked says whether a prominence's own passage was linked with a filament's.
+func (c composer) linked(s catalog.Sighting, filament catalog.PassageID) bool {
+	own, _ := passageOf(s)
+	for _, l := range c.Links {
+		if own != 0 && l.State != catalog.Refused && (l.From == own && l.To == filament || l.To == own && l.From == filament) {
+			return true
+		}
+	}
+	return false
+}
+
+func (c composer) passageName(id catalog.PassageID) string {
 	for _, p := range c.Passages {
-		filament[p.ID] = p.Kind == catalog.Filament
+		if p.ID == id {
+			return p.Name
+		}
 	}
-	own, refused := map[catalog.PassageID]bool{}, map[catalog.PassageID]bool{}
-	joined := map[catalog.MarkID]bool{}
+	return id.String()
+}
+
+// oddsOf are those of the check at the limb for a filament; less than a hundredth where
+// it is not even named.
+func (c composer) oddsOf(s catalog.Sighting, filament catalog.PassageID) string {
+	for _, m := range c.matchesOf(s) {
+		if m.Passage == filament {
+			return oddsText(m.Odds)
+		}
+	}
+	return oddsText(0.001)
+}
+
+// weighed says whether the check at the limb found anything for a prominence.
+func (c composer) weighed(s catalog.Sighting) bool {
+	for _, m := range c.Matches {
+		for _, e := range s.Entries {
+			if e.Mark.ID == m.Mark {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// joinedFilament is the filament to whose passage a prominence's marks are joined, 0
+// for none, and whether the observer says so.
+func (c composer) joinedFilament(s catalog.Sighting) (filament catalog.PassageID, byObserver bool) {
 	for _, e := range s.Entries {
-		joined[e.Mark.ID] = true
+		for _, j := range c.Joins {
+			if j.Mark == e.Mark.ID && j.State == catalog.Made && c.isFilament(j.Passage) {
+				filament, byObserver = j.Passage, byObserver || j.By == catalog.ByObserver
+			}
+		}
 	}
-	var joins []catalog.Join
+	return filament, byObserver
+}
+
+func (c composer) isFilament(id catalog.PassageID) bool {
+	for _, p := range c.Passages {
+		if p.ID == id {
+			return p.Kind == catalog.Filament
+		}
+	}
+	return false
+}
+
+// matchesOf gathers what ties a prominence to filaments with odds or by the observer's
+// word: the check at the limb and, for filaments that it does not name, the links of
+// its passage. Each filament is there once, the observer's word first and then by odds;
+// what was refused is not among them.
+func (c composer) matchesOf(s catalog.Sighting) []Match {
+	own, refused := map[catalog.PassageID]bool{}, map[catalog.PassageID]bool{}
+	marked := map[catalog.MarkID]bool{}
+	for _, e := range s.Entries {
+		marked[e.Mark.ID] = true
+	}
 	for _, j := range c.Joins {
 		switch {
-		case !joined[j.Mark]:
+		case !marked[j.Mark]:
 		case j.State == catalog.Refused:
 			refused[j.Passage] = true
 		default:
 			own[j.Passage] = true
-			joins = append(joins, j)
 		}
 	}
 	var found []Match
 	add := func(m Match) {
-		if !filament[m.Passage] || refused[m.Passage] {
+		if !c.isFilament(m.Passage) || refused[m.Passage] {
 			return
 		}
 		for i, f := range found {
@@ -126,26 +197,26 @@ func (c composer) matchesOf(s catalog.Sighting) []Match {
 		}
 		found = append(found, m)
 	}
-	// The check made for the edge knows better than what joins marks of all kinds.
 	for _, m := range c.Matches {
-		if joined[m.Mark] {
+		if marked[m.Mark] {
 			add(m)
 		}
 	}
-	// The odds of a join say how well marks follow one another, which is another
-	// question: beside those of the edge they would be taken for the same.
-	for _, j := range joins {
-		add(Match{j.Mark, j.Passage, -1, j.By})
-	}
 	for _, l := range c.Links {
-		if l.State == catalog.Refused {
+		if l.State == catalog.Refused || l.Odds == nil && l.By != catalog.ByObserver {
 			continue
 		}
+		m := Match{By: l.By}
+		if l.Odds != nil {
+			m.Odds = *l.Odds
+		}
 		if own[l.To] {
-			add(Match{Passage: l.From, Odds: oddsOr(l.Odds), By: l.By})
+			m.Passage = l.From
+			add(m)
 		}
 		if own[l.From] {
-			add(Match{Passage: l.To, Odds: oddsOr(l.Odds), By: l.By})
+			m.Passage = l.To
+			add(m)
 		}
 	}
 	slices.SortStableFunc(found, func(a, b Match) int {
@@ -155,11 +226,4 @@ func (c composer) matchesOf(s catalog.Sighting) []Match {
 		return byLikelihood(a, b)
 	})
 	return found
-}
-
-func oddsOr(odds *float64) float64 {
-	if odds == nil {
-		return -1
-	}
-	return *odds
 }

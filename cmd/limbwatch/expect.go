@@ -222,7 +222,7 @@ func eventText(e follow.Event) string {
 	if !e.Known {
 		return "never"
 	}
-	return fmt.Sprintf("%s ± %.0f h", e.UTC.Format("02 Jan 15Z"), max(1, e.Sigma.Hours()))
+	return fmt.Sprintf("%s ± %.0f h", e.UTC.Round(time.Hour).Format("02 Jan 15Z"), max(1, e.Sigma.Hours()))
 }
 
 // crossing is one event of the coming days.
@@ -271,7 +271,7 @@ func printEvents(w io.Writer, events []crossing, asJSON bool) error {
 	}
 	t := newTable("when", "", "passage", "what", "latitude", "position angle", "alive")
 	for _, c := range events {
-		t.add(c.at.Format("2006-01-02 15Z"), fmt.Sprintf("± %.0f h", max(1, c.SigmaHours)), c.Passage, c.What,
+		t.add(c.at.Round(time.Hour).Format("2006-01-02 15Z"), fmt.Sprintf("± %.0f h", max(1, c.SigmaHours)), c.Passage, c.What,
 			tradeAngle(c.LatDeg, 0, "N", "S"), fmt.Sprintf("%.0f°", *c.PADeg), percent(c.Alive))
 	}
 	return t.print(w, "nothing of what is followed comes or goes in these days")
