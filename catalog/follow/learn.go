@@ -126,20 +126,35 @@ func (w *web) motion(t nature) (rough, jumpy float64) {
 		}
 		return sum
 	}
-	rough = best(roughs, func(v float64) float64 { return fit(v, was.Jumpy) })
-	jumpy = best(jumpies, func(v float64) float64 { return fit(rough, v) })
+	rough = climb(roughs, was.Rough, func(v float64) float64 { return fit(v, was.Jumpy) })
+	jumpy = climb(jumpies, was.Jumpy, func(v float64) float64 { return fit(rough, v) })
 	return rough, jumpy
 }
 
-// best is the value for which f is greatest.
-func best(values []float64, f func(float64) float64) float64 {
-	top, topF := values[0], math.Inf(-1)
-	for _, v := range values {
-		if y := f(v); y > topF {
-			top, topF = v, y
+// climb is the value, of a rising list, from which f falls on both sides, reached from
+// the value nearest to where it starts.
+func climb(values []float64, start float64, f func(float64) float64) float64 {
+	at := 0
+	for k, v := range values {
+		if math.Abs(v-start) < math.Abs(values[at]-start) {
+			at = k
 		}
 	}
-	return top
+	here := f(values[at])
+	for _, step := range []int{1, -1} {
+		moved := false
+		for k := at + step; k >= 0 && k < len(values); k += step {
+			there := f(values[k])
+			if there <= here {
+				break
+			}
+			at, here, moved = k, there, true
+		}
+		if moved {
+			break
+		}
+	}
+	return values[at]
 }
 
 // deaths counts, well inside the disc, how often features were not seen again,

@@ -21,8 +21,7 @@ func (w *web) weigh(makeFrom float64) (odds []float64, proposals []Proposal) {
 	odds = make([]float64, len(w.nodes))
 	var unmade []int
 	for f := range w.frames {
-		heads, tails := w.endsAt(f)
-		for _, c := range w.clusters(heads, tails) {
+		for _, c := range w.clustersAt(f) {
 			if !slices.ContainsFunc(c.heads, func(i int) bool { return w.nodes[i].frame == f }) {
 				continue // their odds were weighed, or will be, at their own cut
 			}

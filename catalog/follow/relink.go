@@ -13,8 +13,9 @@ type web struct {
 	next, prev    []int
 	before, after []state
 	ahead, behind []outlook
-	stale         []bool // by frame: the cut after it must be looked at again
-	reach         []int  // by frame: the last frame within reachDays
+	stale         []bool      // by frame: the cut after it must be looked at again
+	cuts          [][]cluster // by frame: as they were when it was looked at last
+	reach         []int       // by frame: the last frame within reachDays
 	room          room
 }
 
@@ -27,7 +28,7 @@ func newWeb(r *record) *web {
 		next:   filled(n, none), prev: filled(n, none),
 		before: make([]state, n), after: make([]state, n),
 		ahead: make([]outlook, n), behind: make([]outlook, n),
-		stale: make([]bool, len(r.frames)), reach: make([]int, len(r.frames)),
+		stale: make([]bool, len(r.frames)), cuts: make([][]cluster, len(r.frames)), reach: make([]int, len(r.frames)),
 	}
 	for i := range r.nodes {
 		w.listenForward(i)
@@ -133,14 +134,22 @@ func tooFar(a, b *node) bool {
 // cut joins the ends on both sides of the gap after frame f anew and tells
 // whether anything changed.
 func (w *web) cut(f int) bool {
-	heads, tails := w.endsAt(f)
 	changed := false
-	for _, c := range w.clusters(heads, tails) {
+	for _, c := range w.clustersAt(f) {
 		if w.settle(c) {
 			changed = true
 		}
 	}
 	return changed
+}
+
+// clustersAt gives the clusters of the cut after frame f, as they are.
+func (w *web) clustersAt(f int) []cluster {
+	if w.stale[f] {
+		w.stale[f] = false
+		w.cuts[f] = w.clusters(w.endsAt(f))
+	}
+	return w.cuts[f]
 }
 
 // endsAt lists the nodes before the cut whose runs do not go on before it, and
@@ -357,10 +366,7 @@ func (w *web) unsettle(i int) {
 // sweep looks at every stale cut once, in order of time.
 func (w *web) sweep() (changed bool) {
 	for f := range len(w.frames) - 1 {
-		if w.stale[f] {
-			w.stale[f] = false
-			changed = w.cut(f) || changed
-		}
+		changed = w.stale[f] && w.cut(f) || changed
 	}
 	return changed
 }

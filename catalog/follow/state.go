@@ -157,6 +157,9 @@ func (s state) hear(n *node, p *prior, from *state) state {
 	return s
 }
 
+// outOfReach is a square of standard errors at which a way adds nothing: e^−20.
+const outOfReach = 40
+
 // meet is the density, in 1/square degree, of the future run's first place given
 // the past run, which was carried to the future's day.
 func meet(past, future *state, p *prior) float64 {
@@ -165,7 +168,9 @@ func meet(past, future *state, p *prior) float64 {
 	rate, drift := sq(p.rateSigma), sq(p.driftSigma)
 	sum := 0.0
 	for _, way := range p.ways(past.cmd, future.cmd, past.away) {
-		if way.chance < 1e-5 {
+		if way.chance < 1e-5 ||
+			sq(lon.x+way.shift-future.lon.x)/(lon.xx+way.varLon+future.lon.xx)+
+				sq(past.lat.x-future.lat.x)/(past.lat.xx+way.varLat+future.lat.xx) > outOfReach {
 			continue
 		}
 		squareLon, normLon := meeting(lon.moved(way.shift, way.varLon), future.lon, rate)
