@@ -172,7 +172,10 @@ func (p *positionReader) parse(record []string) (m importedMark, err error) {
 	if err != nil {
 		return m, err
 	}
-	return m, m.mark.Geometry.Validate()
+	if err := m.mark.Geometry.Validate(); err != nil {
+		return m, err
+	}
+	return m, Plausible(m.mark)
 }
 
 // place reads latitude and longitude.

@@ -180,3 +180,29 @@ func (k Keeper) EditMark(ctx context.Context, m catalog.Mark) (catalog.Mark, err
 func (k Keeper) RemoveMark(ctx context.Context, id catalog.MarkID, revision int64) error {
 	return drop(ctx, k, "mark", id, revision, (*store.Tx).RemoveMark)
 }
+
+// RemoveMarks does the same with several, each of the revision that was seen, as one
+// operation.
+func (k Keeper) RemoveMarks(ctx context.Context, marks []catalog.Mark) error {
+	title := "mark remove"
+	for i, m := range marks {
+		const most = 6 // that a title names
+		if i == most {
+			title += fmt.Sprintf(" and %d more", len(marks)-most)
+			break
+		}
+		title += " " + m.ID.String()
+	}
+	return k.update(ctx, title, func(tx *store.Tx) error {
+		for _, m := range marks {
+			revision := m.Revision
+			if now, err := tx.Mark(m.ID); err == nil && now.SameAs != m.SameAs {
+				revision = store.Newest // another of them was the same thing, and went before
+			}
+			if err := tx.RemoveMark(m.ID, revision); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}

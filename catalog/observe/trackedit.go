@@ -138,18 +138,31 @@ func (k Keeper) BeginPassage(ctx context.Context, marks []catalog.MarkID) (catal
 // RefuseJoin says that a mark does not belong to the passage it is in: the program
 // will not put it there again.
 func (k Keeper) RefuseJoin(ctx context.Context, mark catalog.MarkID) error {
-	return k.update(ctx, fmt.Sprintf("track refuse %s", mark), func(tx *store.Tx) error {
-		joins, err := tx.JoinsOf(mark)
-		if err != nil {
-			return err
+	return k.RefuseJoins(ctx, []catalog.MarkID{mark})
+}
+
+// RefuseJoins says it of several marks, as one operation.
+func (k Keeper) RefuseJoins(ctx context.Context, marks []catalog.MarkID) error {
+	title := "track refuse"
+	for _, mark := range marks {
+		title += " " + mark.String()
+	}
+	return k.update(ctx, title, func(tx *store.Tx) error {
+		for _, mark := range marks {
+			joins, err := tx.JoinsOf(mark)
+			if err != nil {
+				return err
+			}
+			if len(joins) == 0 || joins[0].State != catalog.Made {
+				return fmt.Errorf("mark %s belongs to no passage", mark)
+			}
+			refused := joins[0]
+			refused.State, refused.By, refused.Odds = catalog.Refused, catalog.ByObserver, nil
+			if _, err = tx.EditJoin(refused); err != nil {
+				return err
+			}
 		}
-		if len(joins) == 0 || joins[0].State != catalog.Made {
-			return &store.InvalidError{Err: fmt.Errorf("mark %s belongs to no passage", mark)}
-		}
-		refused := joins[0]
-		refused.State, refused.By, refused.Odds = catalog.Refused, catalog.ByObserver, nil
-		_, err = tx.EditJoin(refused)
-		return err
+		return nil
 	})
 }
 

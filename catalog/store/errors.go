@@ -30,12 +30,14 @@ func (e *InvalidError) Error() string { return e.Err.Error() }
 func (e *InvalidError) Unwrap() error { return e.Err }
 
 // StaleError refuses an edit made from a version that is no longer the newest.
-// Yours is what was to be written, Theirs what stands in the catalogue; both are
-// of the noun's type.
+// Yours is what was to be written, nil for a removal, Theirs what stands in the
+// catalogue; both are of the noun's type. Different are the columns in which Theirs
+// (here) and Yours (there) differ.
 type StaleError struct {
 	Noun, ID     string
 	Yours        any
 	Theirs       any
+	Different    []Difference
 	YourRevision int64
 	NewRevision  int64
 }

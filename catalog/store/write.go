@@ -147,8 +147,17 @@ func refuseStale[T any, ID ~int64](n *noun[T, ID], current T, yours any, revisio
 	if revision == Newest || now.Revision == revision {
 		return nil
 	}
-	return &StaleError{Noun: n.noun, ID: n.shortID(int64(*id)), Yours: yours, Theirs: current,
+	stale := &StaleError{Noun: n.noun, ID: n.shortID(int64(*id)), Yours: yours, Theirs: current,
 		YourRevision: revision, NewRevision: now.Revision}
+	if yours, ok := yours.(T); ok {
+		mine, theirs := n.values(yours), n.values(current)
+		for i, column := range n.columns {
+			if mine[i] != theirs[i] {
+				stale.Different = append(stale.Different, Difference{column, theirs[i], mine[i]})
+			}
+		}
+	}
+	return stale
 }
 
 // alter changes columns of a row and notes for the history what stood there.

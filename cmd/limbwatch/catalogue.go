@@ -89,6 +89,9 @@ func adviseOpen(err error) error {
 // adviseStore adds what to do to the store's own errors.
 func adviseStore(err error) error {
 	if e, ok := errors.AsType[*store.StaleError](err); ok {
+		for _, d := range e.Different {
+			err = withHint(err, "%s: it says %s now, yours %s", d.Column, saidValue(d.Here), saidValue(d.There))
+		}
 		return withHint(err, "look at it as it stands now (%s show %s), then say again what to change", e.Noun, e.ID)
 	}
 	if e, ok := errors.AsType[*store.InUseError](err); ok {
@@ -104,6 +107,17 @@ func adviseStore(err error) error {
 		return adviseOpen(err)
 	}
 	return err
+}
+
+// saidValue writes a column's value.
+func saidValue(v any) string {
+	switch v := v.(type) {
+	case nil:
+		return "nothing"
+	case string:
+		return fmt.Sprintf("%.60q", v)
+	}
+	return fmt.Sprint(v)
 }
 
 // isMissing says whether an error only means that something is not there.

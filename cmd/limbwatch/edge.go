@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -102,13 +103,25 @@ func edgeOfMark(ctx context.Context, k observe.Keeper, text, accept string) (obs
 	}
 	answer, err := k.EdgeOfMark(ctx, id)
 	if err != nil || accept == "" {
-		return answer, err
+		return answer, adviseEdge(err)
 	}
 	p, err := findPassage(k.Store.Read(ctx), accept)
 	if err != nil {
 		return answer, err
 	}
 	return answer, k.JoinMarks(ctx, p.ID, []catalog.MarkID{id})
+}
+
+// adviseEdge adds what to do with a mark that is no prominence at the edge.
+func adviseEdge(err error) error {
+	e, ok := errors.AsType[*observe.NotAtEdgeError](err)
+	switch {
+	case !ok:
+		return err
+	case e.Kind == catalog.Filament:
+		return withHint(err, "a filament is what a prominence may be: check that one (limbwatch edge --all lists them); if this stands beyond the limb: limbwatch mark edit %s --kind prominence", e.Mark)
+	}
+	return withHint(err, "see limbwatch mark show %s; limbwatch edge --all lists the prominences that stand at the edge", e.Mark)
 }
 
 // typed checks a prominence that was typed.
@@ -124,7 +137,7 @@ func (o *edgeOptions) typed(ctx context.Context, k observe.Keeper) (observe.Edge
 	if err != nil {
 		return observe.EdgeAnswer{}, err
 	}
-	if !(o.heightArcsec >= 0 && o.heightArcsec < 2000) {
+	if !(o.heightArcsec >= 0 && o.heightArcsec <= 2000) {
 		return observe.EdgeAnswer{}, misuse("--height %v: want 0 to 2000 arcseconds above the limb", o.heightArcsec)
 	}
 	e := follow.AtEdge{

@@ -109,9 +109,14 @@ func runImportPositions(ctx context.Context, app *app, k observe.Keeper, path st
 		return fmt.Errorf("%s: %w", source, err)
 	}
 	if opts.json {
-		return printJSON(app.stdout, newImportRow(done, opts.dryRun))
+		err = printJSON(app.stdout, newImportRow(done, opts.dryRun))
+	} else {
+		err = printImported(app.stdout, app.stderr, done, opts.dryRun)
 	}
-	return printImported(app.stdout, app.stderr, done, opts.dryRun)
+	if err == nil && opts.dryRun && done.BadRows > 0 && !opts.keepGood {
+		err = withHint(&observe.BadRowsError{Imported: done}, "mend the rows, or keep the good ones with --keep-good")
+	}
+	return err
 }
 
 // importRow is what became of an import, as JSON names it.

@@ -42,7 +42,7 @@ type markOptions struct {
 	aliases       []string
 	sameAs        string
 	circumstances circumstanceFlags
-	json          bool
+	force, json   bool
 }
 
 func newMarkAddCommand(app *app) *cobra.Command {
@@ -100,6 +100,7 @@ func (o *markOptions) addFlags(cmd *cobra.Command) {
 	f.StringSliceVar(&o.aliases, "alias", nil, "another name, such as an official number")
 	f.StringVar(&o.note, "note", "", "anything else")
 	f.StringVar(&o.sameAs, "same-as", "", "the same thing as this `mark` of the same sitting")
+	f.BoolVar(&o.force, "force", false, "keep figures that look like a slip")
 	addJSONFlag(cmd, &o.json)
 	cmd.MarkFlagsMutuallyExclusive("group", "single")
 }
@@ -148,11 +149,25 @@ func (o *markOptions) apply(ctx context.Context, k observe.Keeper, cmd *cobra.Co
 	return nil
 }
 
+// plausible refuses figures that look like a slip, unless they are meant.
+func (o *markOptions) plausible(m catalog.Mark) error {
+	if o.force {
+		return nil
+	}
+	if err := observe.Plausible(m); err != nil {
+		return withHint(&misuseError{err}, "mend the figures, or say --force if they are meant")
+	}
+	return nil
+}
+
 // add keeps a new mark on its frame, or on one without a picture.
 func (o *markOptions) add(ctx context.Context, k observe.Keeper, m catalog.Mark) (catalog.Mark, error) {
 	probe := m // as it will be, but for what the keeper fills in
 	probe.Frame, probe.MarkedAt = 1, k.Now()
 	if err := typed(probe); err != nil {
+		return m, err
+	}
+	if err := o.plausible(m); err != nil {
 		return m, err
 	}
 	if o.frame != "" {
@@ -205,6 +220,7 @@ func newMarkEditCommand(app *app) *cobra.Command {
 			if err != nil {
 				return err
 			}
+			wasOdd := observe.Plausible(m) != nil // and kept so
 			if kind != "" {
 				if m.Kind, err = catalog.ParseKind(kind); err != nil {
 					return &misuseError{err}
@@ -218,6 +234,11 @@ func newMarkEditCommand(app *app) *cobra.Command {
 			}
 			if err := typed(m); err != nil {
 				return err
+			}
+			if !wasOdd {
+				if err := opts.plausible(m); err != nil {
+					return err
+				}
 			}
 			if _, err := k.EditMark(ctx, m); err != nil {
 				return err
@@ -267,7 +288,7 @@ func newMarkListCommand(app *app) *cobra.Command {
 func newMarkRemoveCommand(app *app) *cobra.Command {
 	return &cobra.Command{
 		Use:     "remove MARK...",
-		Short:   "Take marks out of sight (undo brings them back, one by one)",
+		Short:   "Take marks out of sight, as one change (undo brings them back)",
 		Example: "  limbwatch mark remove M12 M13",
 		Args:    cobra.MinimumNArgs(1),
 		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, _ *cobra.Command, args []string) error {
@@ -286,12 +307,7 @@ func newMarkRemoveCommand(app *app) *cobra.Command {
 				}
 				marks = append(marks, m)
 			}
-			for _, m := range marks {
-				if err := k.RemoveMark(ctx, m.ID, m.Revision); err != nil {
-					return err
-				}
-			}
-			return nil
+			return k.RemoveMarks(ctx, marks)
 		}),
 	}
 }
@@ -317,6 +333,15 @@ func showNewMark(ctx context.Context, cmd *cobra.Command, k observe.Keeper, id c
 	}
 	if p.Edge != nil && !p.Edge.WithinLimb && (m.Kind == catalog.Sunspot || m.Kind == catalog.Plage) {
 		fmt.Fprintf(cmd.ErrOrStderr(), "limbwatch: note: %s lies off the disc, where no %s is seen: check its figures, the disc and the kind\n", id, m.Kind)
+	}
+	switch {
+	case p.Reason != "":
+	case p.Polar == nil:
+		fmt.Fprintf(cmd.ErrOrStderr(), "limbwatch: note: %s lay behind the Sun at that time: check its figures and the time\n", id)
+	case p.Edge == nil && m.Kind == catalog.Prominence:
+		fmt.Fprintf(cmd.ErrOrStderr(), "limbwatch: note: %s lies on the disc, where a prominence is a filament: check its figures, the disc and the kind\n", id)
+	case p.Polar.R > 2.5:
+		fmt.Fprintf(cmd.ErrOrStderr(), "limbwatch: note: %s lies %.1f radii from the centre, farther than anything is seen: check its figures and the disc\n", id, p.Polar.R)
 	}
 	return showMark(ctx, cmd, k, id, asJSON)
 }

@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -117,7 +118,10 @@ func TestPositionsAreImported(t *testing.T) {
 	assert.NoFileExists(t, rejects, "where nothing was kept nothing was turned away")
 	assert.Empty(t, asJSON[[]object](t, "history"))
 
-	dry := asJSON[object](t, "import", "positions", bad, "--dry-run")
+	got = refused(t, exitFailed, "2 of 4 rows", "import", "positions", bad, "--dry-run", "--json")
+	var dry object
+	require.NoError(t, json.Unmarshal([]byte(got.stdout), &dry))
+	assert.InDelta(t, 4, asJSON[object](t, "import", "positions", bad, "--dry-run", "--keep-good").number(t, "rows"), 0, "which would be done")
 	assert.InDelta(t, 4, dry.number(t, "rows"), 0)
 	assert.InDelta(t, 2, dry.number(t, "bad_rows"), 0)
 	assert.Equal(t, []any{"colour"}, dry["ignored_columns"])

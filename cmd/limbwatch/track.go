@@ -153,6 +153,9 @@ type passageRow struct {
 	LastUTC   string            `json:"last_utc"`
 	LatDeg    *float64          `json:"lat_deg"`
 	LonDeg    *float64          `json:"lon_deg"`
+	SigmaLat  *float64          `json:"sigma_lat_deg"`
+	SigmaLon  *float64          `json:"sigma_lon_deg"`
+	PlaceUTC  string            `json:"place_utc,omitempty"` // of the newest sighting on the disc
 	HeightMm  *float64          `json:"height_mm"`
 	SigmaMm   *float64          `json:"sigma_height_mm"`
 	Stale     bool              `json:"stale"`
@@ -202,18 +205,28 @@ func printPassages(w io.Writer, rows []passageRow, asJSON bool) error {
 	if asJSON {
 		return printJSON(w, rows)
 	}
-	t := newTable("passage", "kind", "marks", "first seen", "last seen", "latitude", "longitude", "")
+	t := newTable("passage", "kind", "marks", "first seen", "last seen", "latitude", "longitude", "on", "")
 	for _, r := range rows {
-		lat, lon, remark := "", "", r.Note
+		lat, lon, when, remark := "", "", "", r.Note
 		if r.LatDeg != nil {
-			lat, lon = tradeAngle(*r.LatDeg, 1, "N", "S"), fmt.Sprintf("%.1f°", *r.LonDeg)
+			when = shortTime(r.PlaceUTC)[:len("2006-01-02")]
+			lat, lon = latWithError(*r.LatDeg, r.SigmaLat), withError(*r.LonDeg, r.SigmaLon, "°", false)
 		}
 		if r.Stale {
 			remark = strings.TrimSpace("positions have changed: limbwatch track follow  " + remark)
 		}
-		t.add(r.Passage, r.Kind.String(), fmt.Sprint(r.Marks), shortTime(r.FirstUTC), shortTime(r.LastUTC), lat, lon, remark)
+		t.add(r.Passage, r.Kind.String(), fmt.Sprint(r.Marks), shortTime(r.FirstUTC), shortTime(r.LastUTC), lat, lon, when, remark)
 	}
 	return t.print(w, "no passage in this range: limbwatch track follow")
+}
+
+// latWithError writes a latitude with its error.
+func latWithError(latDeg float64, sigma *float64) string {
+	if sigma == nil || !(*sigma > 0) {
+		return tradeAngle(latDeg, 1, "N", "S") + " (error not given)"
+	}
+	places := digitsFor(*sigma)
+	return fmt.Sprintf("%s ± %.*f°", tradeAngle(latDeg, places, "N", "S"), places, *sigma)
 }
 
 // shortTime is a UTC text to the minute.

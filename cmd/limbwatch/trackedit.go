@@ -99,12 +99,7 @@ func newTrackRefuseCommand(app *app) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			for _, mark := range marks {
-				if err := k.RefuseJoin(ctx, mark); err != nil {
-					return err
-				}
-			}
-			return nil
+			return k.RefuseJoins(ctx, marks)
 		}),
 	}
 }

@@ -67,7 +67,11 @@ func (r *passageRow) see(e catalog.Entry) {
 	r.Marks++
 	r.LastUTC = utc
 	if place, ok := e.Position.Reading(); ok {
-		r.LatDeg, r.LonDeg = degrees(place.B), degrees(place.L)
+		r.LatDeg, r.LonDeg, r.PlaceUTC = degrees(place.B), degrees(place.L), utc
+		r.SigmaLat, r.SigmaLon = nil, nil
+		if place.Cov.BB > 0 || place.Cov.LL > 0 {
+			r.SigmaLat, r.SigmaLon = degrees(place.Cov.SigmaB()), degrees(place.Cov.SigmaL())
+		}
 	}
 }
 
