@@ -10,7 +10,8 @@
 //   - door.go: who is let in (loopback, host, origin, token)
 //   - run.go: listening, printing the address, ending
 //   - server.go: the routes, in one table; docs of the JSON under /api/v1/
-//   - a file for each thing the page asks for: frames, pixels, figures, marks …
+//   - a file for each thing the page asks for: frames, pixels, figures, marks, joins,
+//     edgecheck, composite, charts …
 //   - static/: ES modules and style sheets, one idea a file; templates/: the page
 //
 // # For scripts
