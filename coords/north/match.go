@@ -3,6 +3,7 @@ package north
 import (
 	"fmt"
 	"math"
+	"sync"
 	"time"
 
 	"limbwatch/coords"
@@ -36,8 +37,7 @@ type Unoriented struct {
 //	Law     how the pattern turns between the pictures; zero: the law of small
 //	        magnetic features, which carry the pattern of the whole disc
 //	Parity  when the observer knows it
-//	MaxSigma  a roll with a larger error is refused; 0: 0.3°. Over two or three days the
-//	        features' own motions leave 0.4° to 0.6°
+//	MaxSigma  a roll with a larger error is refused; 0: UsualMaxSigma
 type MatchOptions struct {
 	Law      rotation.Law
 	Parity   Parity
@@ -48,7 +48,7 @@ func (o MatchOptions) maxSigma() coords.Angle {
 	if o.MaxSigma > 0 {
 		return o.MaxSigma
 	}
-	return usualMaxSigma
+	return UsualMaxSigma
 }
 
 func (o MatchOptions) law() rotation.Law {
@@ -93,6 +93,12 @@ type IndecisiveError struct {
 
 func (e *IndecisiveError) Error() string { return "north from another picture refused: " + e.Reason }
 
+// UsualMaxSigma is the largest standard error with which a roll is accepted unless told
+// otherwise: of painted pairs with no larger one, 95 in 100 are right within 0.3°.
+// Pictures a day apart mostly have less. Over two or three days features move so far
+// by themselves that it is 0.3° to 0.7°, however many there are.
+const UsualMaxSigma = 0.25 * coords.Degree
+
 // What a match must show to be believed. Among painted and real pairs of 0.2 to 7
 // days, wrong peaks reached 3.7 times the noise, and had rivals of 0.75 of themselves
 // and more.
@@ -101,7 +107,6 @@ const (
 	leastAboveHiss = 5.0  // the best correlation, in units of Noise
 	mostRival      = 0.62 // the rival's correlation, in parts of the best one
 	leastOdds      = 0.99
-	usualMaxSigma  = 0.3 * coords.Degree
 	mostPieces     = 400 // of pattern on the disc: cells of 2° or so
 )
 
@@ -111,8 +116,8 @@ const (
 //
 // Large shades and the darkening to the limb are taken out first, and only the
 // disc within 65° of its middle counts. The best roll is then refined by parts of
-// the disc, which may each have moved a little of themselves (matchrefine.go); that
-// gives its error, to which that of the earlier north is added.
+// the disc, each of which may have moved by itself (matchsolve.go); how much they
+// differ gives its error, to which that of the earlier north is added.
 //
 // The error is an *IndecisiveError when the pattern does not decide.
 func FromPicture(old Oriented, now Unoriented, opts MatchOptions) (Match, error) {
@@ -123,15 +128,18 @@ func FromPicture(old Oriented, now Unoriented, opts MatchOptions) (Match, error)
 	if math.Abs(m.Days) > longestDays {
 		return m, &IndecisiveError{fmt.Sprintf("the pictures are %.1f days apart, %.0f at most make sense", math.Abs(m.Days), longestDays), m}
 	}
-	carried := newCarriedDisc(old, now, opts.law())
-	pattern := flatten(now.Picture, now.Limb)
-	seen, fresh := carried.polar(), pattern.polar()
-	rolls := correlate(seen, fresh)
-	m.judge(rolls, opts.Parity)
+	var carried *carriedDisc
+	var pattern *pattern
+	var seen, fresh *polarPattern
+	var both sync.WaitGroup
+	both.Go(func() { carried = newCarriedDisc(old, now, opts.law()); seen = carried.polar() })
+	both.Go(func() { pattern = flatten(now.Picture, now.Limb); fresh = pattern.polar() })
+	both.Wait()
+	m.judge(correlate(seen, fresh), opts.Parity)
 	if err := m.doubt(); err != nil {
 		return m, err
 	}
-	if err := m.refine(carried, pattern, opts.maxSigma()); err != nil {
+	if err := m.refine(carried, carried.expected(m.North), pattern, opts.maxSigma()); err != nil {
 		return m, err
 	}
 	m.North.Sigma = coords.Angle(math.Hypot(float64(m.North.Sigma), float64(old.View.North.Sigma)))

@@ -19,52 +19,7 @@ import (
 	"limbwatch/coords/ephemeris"
 	"limbwatch/coords/paint"
 	"limbwatch/coords/picture"
-	"limbwatch/coords/rotation"
 )
-
-// paintedPair is an invented Sun on two days, the second one in a picture turned
-// and perhaps mirrored. Filaments, plage, spots and the network each turn by a law
-// of their own, none of them the one that the match uses.
-func paintedPair(t *testing.T, seed uint64, days float64) (Oriented, Unoriented, coords.North) {
-	t.Helper()
-	rng := rand.New(rand.NewPCG(seed, 77))
-	drift := func(name string) paint.Drift {
-		l, err := rotation.Parse(name)
-		require.NoError(t, err)
-		return l.CarringtonDriftDegPerDay
-	}
-	start := time.Date(2026, 1, 1, 8, 0, 0, 0, time.UTC).AddDate(0, 0, rng.IntN(300))
-	sun := paint.Generate(seed, start, 16, paint.Laws{
-		Spot: drift("sunspot"), Plage: drift("plage"), Filament: drift("filament"), Pattern: drift("snodgrass-ulrich"),
-	})
-	band := []paint.Band{paint.DoubleStack(), paint.SingleStack(), paint.WhiteLight()}[rng.IntN(3)]
-	first := start.Add(time.Duration(rng.Float64() * 10 * 24 * float64(time.Hour)))
-	second := first.Add(time.Duration(days * 24 * float64(time.Hour)))
-	a, limbA := paintedPicture(t, rng, sun.At(first), first, band)
-	b, limbB := paintedPicture(t, rng, sun.At(second), second, band)
-	old := Oriented{Picture: a.Picture(), UTC: first, View: disc.View{Limb: limbA, Layer: a.Truth.Layer, North: a.Truth.North, Face: a.Truth.Face}}
-	return old, Unoriented{Picture: b.Picture(), Limb: limbB, Layer: b.Truth.Layer, UTC: second}, b.Truth.North
-}
-
-// paintedPicture paints with a camera of chance, and gives a limb with an error of a
-// thousandth of the radius.
-func paintedPicture(t *testing.T, rng *rand.Rand, sun paint.Sun, at time.Time, band paint.Band) (*paint.Frame, coords.Limb) {
-	t.Helper()
-	r := 150 + 150*rng.Float64()
-	size := int(2.3 * r)
-	c := paint.Centred(size, size, r)
-	c.North = coords.North{Angle: coords.Angle(rng.Float64() * 2 * math.Pi), Mirrored: rng.IntN(2) == 0}
-	c.BlurPx = r * (0.002 + 0.006*rng.Float64())
-	c.Gradient = paint.Gradient{Slope: 0.2 * rng.Float64(), Toward: coords.Angle(rng.Float64() * 6)}
-	f, err := paint.Paint(paint.Scene{Sun: sun, Face: ephemeris.At(at), Band: band, Camera: c, Seed: rng.Uint64()})
-	require.NoError(t, err)
-	limb, sigma := f.Truth.Limb, 0.001*r
-	limb.Centre.X += sigma * rng.NormFloat64()
-	limb.Centre.Y += sigma * rng.NormFloat64()
-	limb.RadiusPx += sigma * rng.NormFloat64()
-	limb.Cov = coords.LimbCovariance{XX: sigma * sigma, YY: sigma * sigma, RR: sigma * sigma}
-	return f, limb
-}
 
 // tallyOf counts matches that were accepted, and how right they are.
 type tallyOf struct {
@@ -110,41 +65,55 @@ func forEach(n int, job func(i int)) {
 	wg.Wait()
 }
 
+// paintedCases are all skies at all gaps, several times over.
+var (
+	paintedSkies = []sky{{}, {quiet: true}, {eight: true}, {phone: true}, {calm: true}}
+	paintedGaps  = []float64{0.5, 1, 1.5, 2, 3}
+)
+
 // The bounds are those that were asked for: within 0.3° in 95 of 100 accepted
-// cases up to 3 days apart, and no wrong parity accepted.
+// cases up to 3 days apart, and no wrong parity accepted. The stated error must be
+// honest too, whatever is accepted: 68 and 95 of 100 within one and two of it.
 func TestFromPictureOnPaintedRuns(t *testing.T) {
-	gaps := []float64{0.2, 0.6, 1, 1.5, 2, 3}
-	pairs := 24
+	times := 2
 	if testing.Short() {
-		pairs = 12
+		times = 1
 	}
-	counts := make([]tallyOf, len(gaps))
-	var all, loose tallyOf
+	each := len(paintedSkies) * len(paintedGaps)
+	byGap, bySky := make([]tallyOf, len(paintedGaps)), make([]tallyOf, len(paintedSkies))
+	var all, one, two tallyOf
 	var mu sync.Mutex
-	forEach(pairs, func(i int) {
-		g := i % len(gaps)
-		old, now, truth := paintedPair(t, uint64(1000+i), gaps[g])
-		m, err := FromPicture(old, now, MatchOptions{MaxSigma: 2 * coords.Degree})
+	forEach(times*each, func(i int) {
+		g, s := i%len(paintedGaps), i/len(paintedGaps)%len(paintedSkies)
+		old, now, truth := paintedPair(t, uint64(1000+i), paintedGaps[g], paintedSkies[s])
+		m, err := FromPicture(old, now, MatchOptions{MaxSigma: 5 * coords.Degree})
 		mu.Lock()
 		defer mu.Unlock()
-		loose.add(m, err, truth, 3*m.North.Sigma.Degrees())
-		if err == nil && m.North.Sigma > usualMaxSigma {
+		one.add(m, err, truth, m.North.Sigma.Degrees())
+		two.add(m, err, truth, 2*m.North.Sigma.Degrees())
+		if err == nil && m.North.Sigma > UsualMaxSigma {
 			err = errors.New("uncertain by more than is usually wanted")
 		}
-		counts[g].add(m, err, truth, 0.3)
+		byGap[g].add(m, err, truth, 0.3)
+		bySky[s].add(m, err, truth, 0.3)
 		all.add(m, err, truth, 0.3)
 	})
-	for g, c := range counts {
-		t.Logf("%.1f days: %v", gaps[g], &c)
+	for g, c := range byGap {
+		t.Logf("%.1f days: %v", paintedGaps[g], &c)
+	}
+	for s, c := range bySky {
+		t.Logf("%+v: %v", paintedSkies[s], &c)
 	}
 	t.Logf("all: %v", &all)
-	t.Logf("with errors up to 2 deg: %v within three errors", &loose)
-	assert.Zero(t, loose.wrongParity, "wrong parity at errors up to 2°")
-	assert.Equal(t, loose.accepted, loose.within, "within three standard errors")
-	assert.Less(t, loose.chi2/float64(max(1, loose.accepted)), 2.0, "mean square of miss over error")
-	assert.Zero(t, all.wrongParity, "accepted with the wrong parity")
+	t.Logf("with whatever error: %v one error, %d two", &one, two.within)
+	assert.Zero(t, one.wrongParity, "wrong parity, whatever the error")
+	assert.GreaterOrEqual(t, float64(one.within), 0.6*float64(one.accepted), "within one standard error")
+	assert.GreaterOrEqual(t, float64(two.within), 0.9*float64(two.accepted), "within two standard errors")
+	assert.Less(t, one.chi2/float64(max(1, one.accepted)), 1.4, "mean square of miss over error")
 	assert.GreaterOrEqual(t, float64(all.within), 0.95*float64(all.accepted)-1, "within 0.3° (one case of grace for so few)")
-	assert.GreaterOrEqual(t, all.accepted, all.tried/3, "accepted: one that refuses everything is right too")
+	assert.GreaterOrEqual(t, byGap[0].accepted, byGap[0].tried*7/10, "accepted half a day apart: one that refuses everything is right too")
+	assert.GreaterOrEqual(t, byGap[1].accepted, byGap[1].tried*2/5, "accepted a day apart")
+	assert.GreaterOrEqual(t, all.accepted, all.tried/4, "accepted of all")
 }
 
 func sharedData(t *testing.T, parts ...string) string {
@@ -232,40 +201,40 @@ func TestFromPictureOnRealWhiteLight(t *testing.T) {
 	frames := whiteLightFrames()
 	sharedData(t, frames[0].path...)
 	type pair struct{ a, b realFrame }
-	var near, far []pair
+	var pairs []pair
 	for i, a := range frames {
 		for _, b := range frames[i+1:] {
-			days := b.utc.Sub(a.utc).Hours() / 24
-			switch {
-			case days <= 1.05 || days > 1.9 && days <= 2.05:
-				near = append(near, pair{a, b})
-			case days > 3.9 && days < 4.1 || days > 5:
-				far = append(far, pair{a, b})
-			}
+			pairs = append(pairs, pair{a, b})
 		}
 	}
 	if testing.Short() {
-		near, far = near[:6], far[:2]
+		pairs = pairs[:12]
 	}
-	var c, blind tallyOf
+	var day, c, blind tallyOf
 	var mu sync.Mutex
-	forEach(len(near)+len(far), func(i int) {
-		count, p := &c, pair{}
-		if i < len(near) {
-			p = near[i]
-		} else {
-			count, p = &blind, far[i-len(near)]
-		}
+	forEach(len(pairs), func(i int) {
+		p := pairs[i]
 		m, truth, err := matchReal(t, p.a, p.b, coords.Angle(37*i)*coords.Degree, i%3 == 0)
 		mu.Lock()
 		defer mu.Unlock()
-		count.add(m, err, truth, 0.5)
+		days := p.b.utc.Sub(p.a.utc).Hours() / 24
+		switch {
+		case days <= 1:
+			day.add(m, err, truth, 0.5)
+			c.add(m, err, truth, 0.5)
+		case days <= 2:
+			c.add(m, err, truth, 0.5)
+		default:
+			blind.add(m, err, truth, 0.5)
+		}
 	})
+	t.Logf("up to 1 day: %v", &day)
 	t.Logf("up to 2 days: %v", &c)
-	t.Logf("4 days and more: %v", &blind)
+	t.Logf("more than 2 days: %v", &blind)
 	assert.Zero(t, c.wrongParity+blind.wrongParity, "accepted with the wrong parity")
 	assert.Equal(t, c.accepted, c.within, "within 0.5°")
-	assert.GreaterOrEqual(t, c.accepted, c.tried/2)
+	assert.GreaterOrEqual(t, day.accepted, day.tried*3/4, "accepted up to a day apart")
+	assert.GreaterOrEqual(t, c.accepted, c.tried/2, "accepted up to two days apart")
 	assert.Equal(t, blind.accepted, blind.within, "within 0.5°")
 }
 
@@ -302,8 +271,8 @@ func TestFromPictureRefuses(t *testing.T) {
 	blank := paint.Sun{}
 	one := paint.Sun{Spots: []paint.Spot{{At: coords.Heliographic{B: 15 * coords.Degree, L: (face.L0 + 20*coords.Degree).Wrap360()}, UmbraMm: 8, PenumbraMm: 18, Seed: 3}}}
 	pair := func(sun paint.Sun, later time.Duration) (Oriented, Unoriented) {
-		a, limbA := paintedPicture(t, rng, sun, at, paint.WhiteLight())
-		b, limbB := paintedPicture(t, rng, sun, at.Add(later), paint.WhiteLight())
+		a, limbA := paintedPicture(t, rng, sun, at, paint.WhiteLight(), sky{})
+		b, limbB := paintedPicture(t, rng, sun, at.Add(later), paint.WhiteLight(), sky{})
 		return Oriented{Picture: a.Picture(), UTC: at, View: disc.View{Limb: limbA, North: a.Truth.North, Face: face}},
 			Unoriented{Picture: b.Picture(), Limb: limbB, UTC: at.Add(later)}
 	}
@@ -326,4 +295,14 @@ func TestFromPictureRefuses(t *testing.T) {
 	}
 	_, err := FromPicture(Oriented{}, Unoriented{}, MatchOptions{})
 	assert.EqualError(t, err, "earlier picture is empty")
+}
+
+// A picture of 6 megapixels against another: measured, not bounded, as machines differ.
+func BenchmarkFromPicture(b *testing.B) {
+	old, now, _ := paintedPair(b, 7, 1, sky{radiusPx: 1060})
+	b.ResetTimer()
+	for range b.N {
+		_, err := FromPicture(old, now, MatchOptions{MaxSigma: 5 * coords.Degree})
+		require.NoError(b, err)
+	}
 }

@@ -1,0 +1,172 @@
+package north
+
+import (
+	"math"
+
+	"limbwatch/coords"
+	"limbwatch/coords/disc"
+)
+
+// A window is a piece of the disc, a square of so many cells, that is looked for in the
+// new picture by itself, within windowReach cells of where it should stand.
+const (
+	windowReach = 14
+	windowSide  = 2*windowReach + 1
+)
+
+// cut is how the disc is cut into windows: their side, and how far their middles are
+// apart at least, across or down, both in cells.
+type cut struct{ cells, apart int }
+
+// window is what one piece of the disc says about where its pattern lies.
+//
+//	likely  likelihood of each move (right, down) in cells; 1 on the average
+//	u, v    where it lies, radii from the disc's centre
+//	west    how it moves, in cells, when the pattern moves west by a radian; north likewise
+//	sinLat  sine of its latitude
+type window struct {
+	likely      [windowSide * windowSide]float64
+	u, v        float64
+	west, north [2]float64
+	sinLat      float64
+}
+
+// look finds the windows and their likelihoods. The strongest pieces of pattern come
+// first, so that each has a window of its own and is not cut by the edges of several.
+func (k cut) look(view disc.View, expected, now *pattern) []window {
+	strength := k.sharedStrength(expected, now)
+	var windows []window
+	for {
+		best, at := float32(0), -1
+		for i, s := range strength {
+			if s > best {
+				best, at = s, i
+			}
+		}
+		if at < 0 {
+			return windows
+		}
+		x, y := at%patternSize, at/patternSize
+		k.forget(strength, x, y)
+		place := view.Place(view.Limb.At(unitOf(x), unitOf(y)), 0, disc.Height{})
+		if place.Where != disc.OnDisc {
+			continue
+		}
+		h := place.Photosphere.Heliographic
+		w := window{
+			u: unitOf(x), v: unitOf(y), sinLat: h.B.Sin(),
+			west:  moveWith(view, h, coords.Heliographic{L: 1}),
+			north: moveWith(view, h, coords.Heliographic{B: 1}),
+		}
+		if w.search(expected, now, x-k.cells/2, y-k.cells/2, k.cells) {
+			windows = append(windows, w)
+		}
+	}
+}
+
+// sharedStrength is how strong the weaker of two patterns is about each cell, where a
+// window may lie.
+func (k cut) sharedStrength(a, b *pattern) []float32 {
+	one, other := a.squares(k.cells/3), b.squares(k.cells/3)
+	for i := range one {
+		u, v := unitOf(i%patternSize), unitOf(i/patternSize)
+		one[i] = min(one[i], other[i])
+		if math.Hypot(u, v) > outermost-0.05 || a.known[i] == 0 {
+			one[i] = 0
+		}
+	}
+	return one
+}
+
+// squares is the mean square of the pattern about each cell, half cells each way.
+func (p *pattern) squares(half int) []float32 {
+	out := make([]float32, len(p.value))
+	for i, v := range p.value {
+		out[i] = v * v * p.known[i]
+	}
+	boxMean(out, half)
+	return out
+}
+
+// forget leaves no room for another window too near to one.
+func (k cut) forget(strength []float32, x, y int) {
+	for cy := max(0, y-k.apart+1); cy < min(patternSize, y+k.apart); cy++ {
+		for cx := max(0, x-k.apart+1); cx < min(patternSize, x+k.apart); cx++ {
+			strength[cy*patternSize+cx] = 0
+		}
+	}
+}
+
+// moveWith is by how many cells a place moves in the picture for a radian along.
+func moveWith(view disc.View, at, along coords.Heliographic) [2]float64 {
+	const d = 1e-4
+	p, _ := view.Project(at, 0)
+	q, _ := view.Project(coords.Heliographic{B: at.B + d*along.B, L: at.L + d*along.L}, 0)
+	u0, v0 := view.Limb.Unit(p)
+	u1, v1 := view.Limb.Unit(q)
+	return [2]float64{(u1 - u0) / d * cellsPerRadius, (v1 - v0) / d * cellsPerRadius}
+}
+
+// search correlates the new picture's window at cells x, y with the expected pattern
+// around its place. The likelihood of a correlation ρ over n independent pieces goes
+// as (1 − ρ²)^(−n/2). It is false where too little is known.
+func (w *window) search(expected, now *pattern, x, y, cells int) bool {
+	const every = 2 // cells; the blur is as wide
+	sum := 0.0
+	for i := range w.likely {
+		dx, dy := i%windowSide-windowReach, i/windowSide-windowReach
+		s := overlap(expected, now, x, y, cells, dx, dy, every)
+		rho := max(0, min(0.99, s.correlation()))
+		if s.n < float64(cells*cells/(every*every))/2 {
+			if dx == 0 && dy == 0 {
+				return false
+			}
+			rho = 0
+		}
+		pieces := s.n * every * every / (4 * math.Pi * fineCells * fineCells)
+		w.likely[i] = math.Pow(1-rho*rho, -pieces/2)
+		sum += w.likely[i]
+	}
+	for i := range w.likely {
+		w.likely[i] *= windowSide * windowSide / sum
+	}
+	return true
+}
+
+// overlap sums up the window at x, y against the expected pattern dx, dy before it.
+func overlap(expected, now *pattern, x, y, cells, dx, dy, every int) sums {
+	var s sums
+	from, to := max(x, 0, dx), min(x+cells, patternSize, patternSize+dx)
+	for cy := max(y, 0, dy); cy < min(y+cells, patternSize, patternSize+dy); cy += every {
+		i, j := (cy-dy)*patternSize-dx, cy*patternSize
+		for cx := from; cx < to; cx += every {
+			if expected.known[i+cx] != 0 && now.known[j+cx] != 0 {
+				s.add(float64(expected.value[i+cx]), float64(now.value[j+cx]))
+			}
+		}
+	}
+	return s
+}
+
+// sums are what a correlation is made of.
+type sums struct{ n, a, b, aa, bb, ab float64 }
+
+func (s *sums) add(a, b float64) {
+	s.n++
+	s.a += a
+	s.b += b
+	s.aa += a * a
+	s.bb += b * b
+	s.ab += a * b
+}
+
+func (s *sums) correlation() float64 {
+	if s.n == 0 {
+		return 0
+	}
+	va, vb := s.aa-s.a*s.a/s.n, s.bb-s.b*s.b/s.n
+	if va <= 0 || vb <= 0 {
+		return 0
+	}
+	return (s.ab - s.a*s.b/s.n) / math.Sqrt(va*vb)
+}
