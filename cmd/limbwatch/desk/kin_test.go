@@ -240,6 +240,19 @@ func TestThisIsIt(t *testing.T) {
 	tb.key("u")
 	tb.settled(0)
 
+	// By the pointer alone: its button shows what is expected, a click makes it real.
+	tb.press("do-ghosts")
+	tb.wait(`document.getElementById("do-ghosts").getAttribute("aria-pressed") === "true"`)
+	tb.clickPixel(one.X, one.Y)
+	tb.settled(1)
+	tb.wait(fmt.Sprintf(`limbwatch.state.day.marks[0].passage_name === %q`, first))
+	tb.shoot("expected-dark")
+	tb.press("do-ghosts")
+	tb.key("u")
+	tb.settled(0)
+	tb.move(tb.screen(one.X, one.Y))
+	tb.wait(`limbwatch.state.day.marks.length === 0`)
+
 	tb.key("h") // one key, nothing held
 	tb.settled(1)
 	tb.wait(fmt.Sprintf(`limbwatch.state.day.marks[0].passage_name === %q`, first))

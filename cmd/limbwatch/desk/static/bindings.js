@@ -79,7 +79,7 @@ export function bindAll() {
 
   bind("Days", "Shift+ArrowLeft Shift+ArrowRight", "", () => false);
   bind("Days", "PageUp PageDown", "day before, next day", (event) => shore.walk(event.key === "PageUp" ? -1 : 1));
-  bind("Days", "y", "held: what is expected now, and due at the edges", () => { if (!hand.haunting) { hand.haunting = true; compare.haunt(true); } });
+  bind("Days", "y", "held: what is expected now, and due at the edges", () => { if (!hand.haunting) haunt(true); });
   bind("Days", "c", "beside the day before: curtain, alternation, off", () => compare.cycle());
   bind("Days", ".", "alternation: the one, the other", () => compare.swap(), () => state.question !== "disc");
 
@@ -97,7 +97,7 @@ export function bindAll() {
   bind("Page", "t", "night, day, as the system", () => notice(`theme: ${theme.next()}`, { key: "theme" }));
   bind("Page", "?", "this list", () => keysSheet());
   start();
-  addEventListener("keyup", (event) => { if (event.key === "y" && hand.haunting) { hand.haunting = false; compare.haunt(false); } });
+  addEventListener("keyup", (event) => { if (event.key === "y" && hand.haunting) haunt(false); });
 
   const click = (id, run) => document.getElementById(id).addEventListener("click", run);
   click("do-undo", () => page.history("undo"));
@@ -109,6 +109,7 @@ export function bindAll() {
   click("do-charts", () => charts.toggle());
   click("do-charts-close", () => charts.close());
   click("do-coming", () => charts.show("coming"));
+  click("do-ghosts", () => haunt(!hand.haunting));
   click("do-light", () => toggleSheet("sheet-light"));
 }
 
@@ -120,6 +121,13 @@ function enter() {
   else if (hand.editing) marking.save();
   else if (hand.haunting && hand.cross) thisIsIt();
   else return false;
+}
+
+// What is expected is shown while y is held, or from one touch of its button to the next.
+function haunt(shown) {
+  hand.haunting = shown;
+  document.getElementById("do-ghosts").setAttribute("aria-pressed", String(shown));
+  compare.haunt(shown);
 }
 
 // What is expected here becomes a mark where the pointer is, joined by the observer's

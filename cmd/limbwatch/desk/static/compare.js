@@ -95,11 +95,11 @@ function expect() {
   return expecting = asked;
 }
 
-/** ghostAt gives what is expected near a picture point. */
-export async function ghostAt(x, y) {
+/** ghostAt gives what is expected near a picture point, within so many CSS pixels. */
+export async function ghostAt(x, y, reach = 40) {
   await expect();
   const [[sx, sy]] = screen([[x, y]]);
-  let best = null, least = 40;
+  let best = null, least = reach;
   for (const g of ghosts) for (const [px, py] of screen(g.points)) {
     const d = Math.hypot(px - sx, py - sy);
     if (d < least) { least = d; best = g; }

@@ -8,10 +8,11 @@ import { hand, screen } from "./overlay.js";
 import { KINDS, kindOf } from "./glyphs.js";
 import { addHand, placeOf } from "./gestures.js";
 import { pointAt } from "./figures.js";
+import { ghostAt } from "./compare.js";
 import { loupe, loupeAt, loupeAway } from "./loupe.js";
 import { refusal, notice } from "./notices.js";
 
-const REACH_PX = 9;
+const REACH_PX = 9, GHOST_PX = 20;
 const SHAPES = ["point", "line", "outline"];
 
 /** begin takes a kind into the hand; the same kind again goes on to its next shape. */
@@ -264,6 +265,10 @@ addHand("marks", {
     if (state.question !== "marks") return false;
     if (hand.making) { placePoint(at.x, at.y); return true; }
     const found = hit(at);
+    if (!found && hand.haunting) { // a touch on what is expected makes it real there
+      ghostAt(at.x, at.y, GHOST_PX).then((ghost) => { if (ghost) makeReal(ghost, [at.x, at.y]); });
+      return true;
+    }
     select(found?.mark.id ?? null);
     if (found) hand.grip = found.vertex;
     lines();
