@@ -21,10 +21,12 @@ type Options struct {
 //	Passages   in order of their first sighting; every sighting is in just one
 //	Proposals  joins that are doubtful, made or not, the most probable first
 //	Habits     as given or learnt
+//	Shifts     looks whose clock seems wrong, in order of time
 type Result struct {
 	Passages  []Passage
 	Proposals []Proposal
 	Habits    Habits
+	Shifts    []Shift
 }
 
 // maxSweeps is far more than are needed: two or three, as a rule.

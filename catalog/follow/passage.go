@@ -57,7 +57,7 @@ type Rival struct {
 // result gathers the runs into passages. Runs of one pin are one passage however
 // far apart they are.
 func (w *web) result(odds []float64, proposals []Proposal) Result {
-	res := Result{Proposals: proposals, Habits: w.habits}
+	res := Result{Proposals: proposals, Habits: w.habits, Shifts: w.shifts}
 	ofPin := map[int]int{}
 	for i := range w.nodes {
 		if w.prev[i] != none {

@@ -30,6 +30,7 @@ type node struct {
 // frame is one look at the disc; its nodes are first to end−1.
 type frame struct {
 	day, l0    float64
+	shift      float64 // of the clock, degrees of longitude, taken out already
 	first, end int
 	marks      [natures]float64 // how many there are of each nature
 	share      [natures]float64 // of the features usually seen, how many this look took in
@@ -41,6 +42,7 @@ type record struct {
 	seen    []Sighting
 	nodes   []node
 	frames  []frame
+	shifts  []Shift
 	habits  Habits
 	eras    []era
 	assumed [natures]prior // before anything was learnt
@@ -72,6 +74,7 @@ func newRecord(sightings []Sighting, opts Options) *record {
 	} else {
 		r.adopt(Habits{Eras: []Era{usual(&r.assumed)}})
 	}
+	r.setClocks()
 	r.dense = newDensity(r)
 	return r
 }
