@@ -174,7 +174,9 @@ func TestNarrowWindowByTouch(t *testing.T) {
 	assert.Greater(t, eval[float64](tb, `limbwatch.room.view.scale`), 1.8*before, "pinched closer")
 	tb.do(chromedp.Tap(chromedp.ID("do-ledger")))
 	tb.wait(`!document.body.classList.contains("folded")`)
+	tb.wait(`document.querySelector("#marks tr").getBoundingClientRect().bottom <= document.getElementById("ledger").getBoundingClientRect().bottom + 1`)
 	tb.shoot("phone-ledger")
+	assert.Greater(t, eval[float64](tb, `document.getElementById("ledger-scroll").clientHeight`), 50.0, "px, rows of the ledger are seen")
 }
 
 // Two tabs: what one changes the other shows; an edit made from an old version is
