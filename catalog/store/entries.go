@@ -88,8 +88,9 @@ func (v *View) EachEntry(q Query, fn func(catalog.Entry) error) error {
 		return asBusy(err)
 	}
 	defer lines.Close()
+	r := newEntryReader()
 	for lines.Next() {
-		e, err := scanEntry(lines.Scan)
+		e, err := r.read(lines.Scan)
 		if err != nil {
 			return err
 		}
@@ -109,24 +110,36 @@ func (v *View) Entries(q Query) (entries []catalog.Entry, err error) {
 	return entries, err
 }
 
-// scanEntry reads mark, frame, position and join from one row: each noun gathers
-// its targets, the innermost fills them all.
-func scanEntry(scan scanner) (e catalog.Entry, err error) {
-	var place nullPosition
-	var join nullJoin
+// entryReader reads entries row by row; what may be missing of them is scanned to the
+// same place each time.
+type entryReader struct {
+	place   nullPosition
+	join    nullJoin
+	targets []any
+}
+
+func newEntryReader() *entryReader {
+	r := new(entryReader)
+	r.targets = append(r.place.targets(), r.join.targets()...)
+	return r
+}
+
+// read reads mark, frame, position and join from one row: each noun gathers its
+// targets, the innermost fills them all.
+func (r *entryReader) read(scan scanner) (e catalog.Entry, err error) {
 	e.Mark, err = marks.scan(func(ofMark ...any) (err error) {
 		e.Frame, err = frames.scan(func(ofFrame ...any) error {
-			return scan(slices.Concat(ofMark, ofFrame, place.targets(), join.targets())...)
+			return scan(slices.Concat(ofMark, ofFrame, r.targets)...)
 		})
 		return err
 	})
 	if err != nil {
 		return e, err
 	}
-	if e.Position, err = place.position(e.Mark.ID); err != nil {
+	if e.Position, err = r.place.position(e.Mark.ID); err != nil {
 		return e, err
 	}
-	e.Join, e.PassageName, err = join.join(e.Mark.ID)
+	e.Join, e.PassageName, err = r.join.join(e.Mark.ID)
 	return e, err
 }
 
