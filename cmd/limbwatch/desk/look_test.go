@@ -68,7 +68,11 @@ func TestClicksHitTheirPixel(t *testing.T) {
 		tb.press("caution-read")
 		tb.wait(`limbwatch.room.shown`)
 		tb.press("do-ledger") // more room
-		for _, looking := range []string{"taken", "sky", "sun", "mirror"} {
+		ways := []string{"taken", "sky", "sun", "mirror"}
+		if mirrored {
+			ways = []string{"taken", "sun"} // the other two turn it no other way
+		}
+		for _, looking := range ways {
 			for i, target := range targets {
 				scale := []float64{4, 5.3, 11}[i]
 				eval[chromedp.Void](tb, fmt.Sprintf(`Promise.all([import("/static/room.js"), import("/static/main.js")]).then(([r, m]) => {
@@ -188,7 +192,7 @@ func TestThePageIsQuick(t *testing.T) {
 	for _, way := range []string{"pan", "zoom", "turn"} {
 		best := runOf{}
 		for range 4 {
-			if best.FPS >= 55 {
+			if best.FPS >= 55 || way == "turn" && best.FPS > 0 {
 				break // enough is shown
 			}
 			if got := eval[runOf](tb, fmt.Sprintf(motionScript, way)); got.FPS > best.FPS {

@@ -91,9 +91,9 @@ export function bindAll() {
   narrow(() => (state.chart ? ["Charts", "Page"] : null));
 
   bind("Page", "Ctrl+o", "add pictures", () => changed("pick"));
-  bind("Page", "l", "the ledger", () => ledger.fold(), () => state.question !== "north");
-  bind("Page", "/", "filter the marks", () => { ledger.fold(true); document.getElementById("filter").focus(); });
-  bind("Page", "s", "light and contrast", () => toggleSheet("sheet-light"));
+  bind("Page", "l", "the ledger", () => ledger.fold(), () => state.question !== "north" && !state.chart);
+  bind("Page", "/", "filter the marks", () => { ledger.fold(true); document.getElementById("filter").focus(); }, () => !state.chart);
+  bind("Page", "s", "light and contrast", () => toggleSheet("sheet-light"), () => !state.chart);
   bind("Page", "t", "night, day, as the system", () => notice(`theme: ${theme.next()}`, { key: "theme" }));
   bind("Page", "?", "this list", () => keysSheet());
   start();
