@@ -40,7 +40,7 @@ func TestFollowsObservatoryGroups(t *testing.T) {
 	t.Logf("all years: %d links: precision %.4f recall %.4f", all.truth, all.precision(), all.recall())
 	t.Logf("%d of the %d links missed lie more than 11° in longitude or 6.5° in latitude apart", far, missed)
 	assert.GreaterOrEqual(t, all.precision(), 0.990, "links of the same group among the links made")
-	assert.GreaterOrEqual(t, all.recall(), 0.990, "links made among the links of the same group")
+	assert.GreaterOrEqual(t, all.recall(), 0.991, "links made among the links of the same group")
 }
 
 // TestOddsAreCalibrated compares the odds of joins, made or only proposed, with the
