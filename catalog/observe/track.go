@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"time"
 
@@ -34,12 +35,21 @@ type FollowOptions struct {
 //	Ended     passages that lost all their marks
 //	Proposed  joins too doubtful to make
 //	Passages  those touched, by what became of them
+//	Shifted   looks at which all places are off in longitude together, as by a wrong
+//	          hour; what is joined heeds it, the places stay as they are
 type Followed struct {
 	Marks, Joined, Moved int
 	Proposed             int
 	New, Ended           int
 	Passages             []PassageChange
+	Shifted              []ShiftedLook
 	Operation            catalog.Operation
+}
+
+// ShiftedLook is a look whose clock seems wrong, with its frames.
+type ShiftedLook struct {
+	Frames []catalog.FrameID
+	follow.Shift
 }
 
 // PassageChange is what following did to one passage.
@@ -228,6 +238,7 @@ func (t *tracker) follow() error {
 		return fmt.Errorf("following %d marks: %w", len(t.entries), err)
 	}
 	t.done.Marks += len(t.entries)
+	t.noteShifts()
 	if t.habits != nil {
 		return nil
 	}
@@ -236,6 +247,23 @@ func (t *tracker) follow() error {
 		return err
 	}
 	return t.tx.SetHabits(string(learnt))
+}
+
+// noteShifts tells the shifted looks near what is followed.
+func (t *tracker) noteShifts() {
+	const near = 4 * 24 * time.Hour // looks that a change may tell a shift of
+	for _, s := range t.result.Shifts {
+		if !t.whole() && (!t.from.IsZero() && s.UTC.Before(t.from.Add(-near)) || !t.to.IsZero() && s.UTC.After(t.to.Add(near))) {
+			continue
+		}
+		look := ShiftedLook{Shift: s}
+		for _, e := range t.entries {
+			if e.UTC.Equal(s.UTC) && !slices.Contains(look.Frames, e.Frame) {
+				look.Frames = append(look.Frames, e.Frame)
+			}
+		}
+		t.done.Shifted = append(t.done.Shifted, look)
+	}
 }
 
 // sightings makes the marks ready for the follower, under their places in entries. A

@@ -3,6 +3,7 @@ package observe_test
 import (
 	"context"
 	"fmt"
+	"math"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -14,6 +15,7 @@ import (
 	"limbwatch/catalog"
 	"limbwatch/catalog/observe"
 	"limbwatch/catalog/store"
+	"limbwatch/coords/ephemeris"
 )
 
 // sixDays is an invented record: two spots that turn as spots do (14.38 − 2.7 sin² B
@@ -143,4 +145,36 @@ func TestOnlyWhatNeedsItIsFollowed(t *testing.T) {
 	found := passagesByLabel(t, k)
 	assert.Equal(t, found["a"][0], found["a"][6], "a day added later finds its passage")
 	assert.Equal(t, "2027-spot-1", found["z"][0])
+}
+
+// TestAWrongHourIsTold: six spots of which all stand 11° too far in longitude on one
+// day, as by a clock 20 hours behind (13.2° a day).
+func TestAWrongHourIsTold(t *testing.T) {
+	ctx := context.Background()
+	k := openKeeper(t)
+	var csv strings.Builder
+	csv.WriteString("kind,utc,lat_deg,lon_deg,sigma_deg\n")
+	l0 := ephemeris.At(time.Date(2026, 3, 13, 12, 0, 0, 0, time.UTC)).L0.Degrees()
+	for day := range 7 {
+		at := time.Date(2026, 3, 10+day, 12, 0, 0, 0, time.UTC)
+		off := 0.0
+		if day == 3 {
+			off = 11
+		}
+		for spot := range 6 {
+			fmt.Fprintf(&csv, "sunspot,%s,%d,%.2f,0.3\n", at.Format(time.RFC3339), 30-12*spot, math.Mod(l0-25+float64(spot*8)+off+360, 360))
+		}
+	}
+	_, err := k.ImportPositions(ctx, strings.NewReader(csv.String()), observe.ImportOptions{})
+	require.NoError(t, err)
+	done, err := k.TrackFollow(ctx, observe.FollowOptions{})
+	require.NoError(t, err)
+	require.Len(t, done.Shifted, 1)
+	s := done.Shifted[0]
+	assert.Equal(t, "2026-03-13T12:00:00Z", s.UTC.Format(time.RFC3339))
+	assert.InDelta(t, 11, s.Deg, 0.5)
+	assert.InDelta(t, 20, s.Hours, 1)
+	assert.Equal(t, 6, s.Marks)
+	assert.Equal(t, []catalog.FrameID{4}, s.Frames)
+	assert.Equal(t, 6, done.New, "six spots all the same")
 }

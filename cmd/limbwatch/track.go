@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"math"
 	"strings"
 	"time"
 
@@ -86,6 +87,16 @@ type followedRow struct {
 	Proposed int         `json:"proposed"`
 	DryRun   bool        `json:"dry_run"`
 	Passages []changeRow `json:"passages"`
+	Shifted  []shiftRow  `json:"shifted"`
+}
+
+// shiftRow is a look at which all places are off in longitude together.
+type shiftRow struct {
+	UTC      string            `json:"utc"`
+	Frames   []catalog.FrameID `json:"frames"`
+	Marks    int               `json:"marks"`
+	LonDeg   float64           `json:"shift_lon_deg"`
+	ClockHrs float64           `json:"clock_behind_hours"`
 }
 
 type changeRow struct {
@@ -99,7 +110,10 @@ type changeRow struct {
 
 func printFollowed(w io.Writer, done observe.Followed, opts trackOptions) error {
 	if opts.json {
-		row := followedRow{Marks: done.Marks, Joined: done.Joined, Moved: done.Moved, New: done.New, Ended: done.Ended, Proposed: done.Proposed, DryRun: opts.dryRun, Passages: []changeRow{}}
+		row := followedRow{Marks: done.Marks, Joined: done.Joined, Moved: done.Moved, New: done.New, Ended: done.Ended, Proposed: done.Proposed, DryRun: opts.dryRun, Passages: []changeRow{}, Shifted: []shiftRow{}}
+		for _, s := range done.Shifted {
+			row.Shifted = append(row.Shifted, shiftRow{formatUTC(s.UTC), s.Frames, s.Marks, s.Deg, s.Hours})
+		}
 		for _, c := range done.Passages {
 			row.Passages = append(row.Passages, changeRow{c.Passage.Name, c.Passage.Kind, c.New, c.Ended, c.Gained, c.Lost})
 		}
@@ -119,6 +133,9 @@ func printFollowed(w io.Writer, done observe.Followed, opts trackOptions) error 
 	if err := t.print(w, "nothing to change"); err != nil {
 		return err
 	}
+	for _, s := range done.Shifted {
+		printShifted(w, s)
+	}
 	verb := "joined"
 	if opts.dryRun {
 		verb = "would be joined"
@@ -126,6 +143,20 @@ func printFollowed(w io.Writer, done observe.Followed, opts trackOptions) error 
 	_, err := fmt.Fprintf(w, "%s looked at: %d %s, %d moved, %s; %s too doubtful to make, proposed\n",
 		counted(done.Marks, "mark"), done.Joined, verb, done.Moved, counted(done.New, "new passage"), counted(done.Proposed, "join"))
 	return err
+}
+
+// printShifted tells of a look whose clock seems wrong.
+func printShifted(w io.Writer, s observe.ShiftedLook) {
+	side := "behind"
+	if s.Hours < 0 {
+		side = "ahead"
+	}
+	frames := make([]string, len(s.Frames))
+	for i, id := range s.Frames {
+		frames[i] = id.String()
+	}
+	fmt.Fprintf(w, "%s (%s): all %s stand %+.1f° off in longitude from the days around, as if the clock was %.0f h %s; joined with that taken out, the places stay: check the time\n",
+		s.UTC.Format("2006-01-02 15:04Z"), strings.Join(frames, ", "), counted(s.Marks, "mark"), s.Deg, math.Abs(s.Hours), side)
 }
 
 // shortList names up to six marks.
