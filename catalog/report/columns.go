@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/measure"
 )
 
 // The formats of marks (CSV, ECSV, VOTable) have the same columns, each with a unit
@@ -24,6 +25,7 @@ type markColumn struct {
 	number                 func(catalog.Entry) float64
 	whole                  func(catalog.Entry) (int64, bool)
 	yes                    func(catalog.Entry) (yes, known bool)
+	size                   func(Marked) float64 // measured from the mark's points
 }
 
 func texts(name, ucd, about string, of func(catalog.Entry) string) markColumn {
@@ -64,6 +66,47 @@ func edge(of func(catalog.AtEdge) float64) func(catalog.Entry) float64 {
 	}
 }
 
+// isNumber says whether the column holds numbers that need not be whole.
+func (c markColumn) isNumber() bool { return c.number != nil || c.size != nil }
+
+// sizes is a column of what was measured.
+func sizes(name, unit, ucd, about string, of func(Marked) float64) markColumn {
+	return markColumn{name: name, unit: unit, ucd: ucd, about: about, size: of}
+}
+
+func area(of func(measure.Area) float64) func(Marked) float64 {
+	return func(m Marked) float64 {
+		if m.Size.Area == nil {
+			return math.NaN()
+		}
+		return of(*m.Size.Area)
+	}
+}
+
+func spine(of func(measure.Spine) float64) func(Marked) float64 {
+	return func(m Marked) float64 {
+		if m.Size.Spine == nil {
+			return math.NaN()
+		}
+		return of(*m.Size.Spine)
+	}
+}
+
+func beyond(of func(measure.Prominence) float64) func(Marked) float64 {
+	return func(m Marked) float64 {
+		if m.Size.Prominence == nil || m.Size.Prominence.SigmaExtent <= 0 { // a point has no extent
+			return math.NaN()
+		}
+		return of(*m.Size.Prominence)
+	}
+}
+
+// standsOnDisc says of a mark with a position whether it lies on the disc.
+func standsOnDisc(e catalog.Entry) (yes, known bool) {
+	p := e.Position
+	return p.Disc != nil || p.Edge == nil || p.Edge.WithinLimb, p.Reason == ""
+}
+
 // positive is an error, which is not known when it is 0.
 func positive(v float64) float64 {
 	if v > 0 {
@@ -84,13 +127,14 @@ var markColumns = []markColumn{
 	numbers("mu", "", "", "cosine between the surface normal and the line of sight", onDisc(func(d catalog.OnDisc) float64 { return d.Mu })),
 	numbers("sigma_lat_deg", "deg", "stat.error;pos.bodyrc.lat", "standard error of lat_deg", onDisc(func(d catalog.OnDisc) float64 { return positive(d.Cov.SigmaB().Degrees()) })),
 	numbers("sigma_lon_deg", "deg", "stat.error;pos.bodyrc.long", "standard error of lon_deg and cmd_deg (not times cos latitude)", onDisc(func(d catalog.OnDisc) float64 { return positive(d.Cov.SigmaL().Degrees()) })),
+	{name: "on_disc", ucd: "meta.code", about: "it lies on the disc, not beyond the limb", yes: standsOnDisc},
 	numbers("corr_lat_lon", "", "stat.correlation", "correlation of the errors of latitude and longitude", onDisc(func(d catalog.OnDisc) float64 {
 		if d.Cov.BB <= 0 || d.Cov.LL <= 0 {
 			return math.NaN()
 		}
 		return d.Cov.Correlation()
 	})),
-	numbers("assumed_height_mm", "Mm", "phys.size", "height above the photosphere assumed for the next columns", high(func(h catalog.AtHeight) float64 { return h.Height.HeightMm })),
+	numbers("assumed_height_mm", "Mm", "phys.size", "height above the photosphere, megametres, assumed for the next columns", high(func(h catalog.AtHeight) float64 { return h.Height.HeightMm })),
 	numbers("corrected_lat_deg", "deg", "pos.bodyrc.lat", "latitude at that height", high(func(h catalog.AtHeight) float64 { return h.B.Degrees() })),
 	numbers("corrected_cmd_deg", "deg", "pos.bodyrc.long", "distance from the central meridian at that height, west positive", high(func(h catalog.AtHeight) float64 { return h.CMD.Degrees() })),
 	numbers("corrected_lon_deg", "deg", "pos.bodyrc.long", "Carrington longitude at that height", high(func(h catalog.AtHeight) float64 { return h.L.Degrees() })),
@@ -114,12 +158,30 @@ var markColumns = []markColumn{
 	numbers("sigma_pa_deg", "deg", "stat.error;pos.posAng", "standard error of pa_deg, of what stands beyond the limb", edge(func(g catalog.AtEdge) float64 { return positive(g.SigmaPA.Degrees()) })),
 	numbers("pa_from_deg", "deg", "pos.posAng", "position angle of its first foot", edge(func(g catalog.AtEdge) float64 { return g.From.Wrap360().Degrees() })),
 	numbers("pa_to_deg", "deg", "pos.posAng", "position angle of its last foot, going through east", edge(func(g catalog.AtEdge) float64 { return g.To.Wrap360().Degrees() })),
-	numbers("height_mm", "Mm", "phys.size", "height of its top above the photosphere", edge(func(g catalog.AtEdge) float64 { return g.HeightMm })),
+	numbers("height_mm", "Mm", "phys.size", "height of its top above the photosphere, megametres", edge(func(g catalog.AtEdge) float64 { return g.HeightMm })),
 	numbers("sigma_height_mm", "Mm", "stat.error;phys.size", "standard error of height_mm", edge(func(g catalog.AtEdge) float64 { return positive(g.SigmaMm) })),
 	numbers("height_arcsec", "arcsec", "phys.angSize", "height of its top above the limb in the picture", edge(func(g catalog.AtEdge) float64 { return g.HeightArcsec })),
 	numbers("limb_lat_deg", "deg", "pos.bodyrc.lat", "latitude of the limb under it", edge(func(g catalog.AtEdge) float64 { return g.Lat.Degrees() })),
 	numbers("limb_sigma_lat_deg", "deg", "stat.error;pos.bodyrc.lat", "standard error of limb_lat_deg", edge(func(g catalog.AtEdge) float64 { return positive(g.SigmaLat.Degrees()) })),
 	numbers("limb_lon_deg", "deg", "pos.bodyrc.long", "Carrington longitude of the limb under it, which is not its own", edge(func(g catalog.AtEdge) float64 { return g.Lon.Wrap360().Degrees() })),
+	sizes("area_msh", "", "phys.area", "area of an outline, millionths of the visible hemisphere, corrected for foreshortening", area(func(a measure.Area) float64 { return a.MSH })),
+	sizes("sigma_area_msh", "", "stat.error;phys.area", "standard error of area_msh; none where that is a lower bound, at the limb", area(func(a measure.Area) float64 {
+		if a.AtLeast {
+			return math.NaN()
+		}
+		return positive(a.SigmaMSH)
+	})),
+	sizes("length_Mm", "Mm", "phys.size", "length of a line on the disc, megametres, at the assumed height", spine(func(s measure.Spine) float64 { return s.Mm })),
+	sizes("sigma_length_Mm", "Mm", "stat.error;phys.size", "standard error of length_Mm; none where that is a lower bound, at the limb", spine(func(s measure.Spine) float64 {
+		if s.Cut {
+			return math.NaN()
+		}
+		return positive(s.SigmaMm)
+	})),
+	sizes("tilt_deg", "deg", "pos.posAng", "lean of that line against the parallel of latitude, positive when its eastern end lies nearer to the pole", spine(func(s measure.Spine) float64 { return s.Tilt.Degrees() })),
+	sizes("sigma_tilt_deg", "deg", "stat.error;pos.posAng", "standard error of tilt_deg", spine(func(s measure.Spine) float64 { return positive(s.SigmaTilt.Degrees()) })),
+	sizes("extent_deg", "deg", "phys.angSize", "extent along the limb of what stands beyond it, as an angle at the disc's centre", beyond(func(p measure.Prominence) float64 { return p.Extent.Degrees() })),
+	sizes("sigma_extent_deg", "deg", "stat.error;phys.angSize", "standard error of extent_deg", beyond(func(p measure.Prominence) float64 { return p.SigmaExtent.Degrees() })),
 	{name: "near_limb", ucd: "meta.code", about: "too near to the limb, for the errors, to tell on which side", yes: func(e catalog.Entry) (bool, bool) { return e.Position.NearLimb, e.Position.Reason == "" }},
 	texts("no_position_because", "meta.note", "why there is no position", func(e catalog.Entry) string { return e.Position.Reason }),
 	texts("shape", "meta.code", "point, line or outline", func(e catalog.Entry) string { return e.Mark.Geometry.Shape.String() }),
@@ -132,7 +194,7 @@ var markColumns = []markColumn{
 		}
 		return e.Join.By.String()
 	}),
-	numbers("join_odds", "", "stat.probability", "odds of that, 0 to 1, where they were weighed", func(e catalog.Entry) float64 {
+	numbers("join_odds", "", "stat.probability", "odds of that join, 0 to 1, where they were weighed: how well marks follow one another, not which filament a prominence is", func(e catalog.Entry) float64 {
 		if e.Join == nil || e.Join.Odds == nil {
 			return math.NaN()
 		}

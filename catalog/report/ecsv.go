@@ -6,13 +6,11 @@ import (
 	"io"
 	"strconv"
 	"strings"
-
-	"limbwatch/catalog"
 )
 
 // WriteECSV writes marks as Enhanced Character Separated Values 1.0 (Astropy Proposal
 // for Enhancement 6): CSV under a YAML head with types, units and meanings.
-func WriteECSV(w io.Writer, entries []catalog.Entry, about Origin) error {
+func WriteECSV(w io.Writer, entries []Marked, about Origin) error {
 	out := bufio.NewWriterSize(w, 1<<16)
 	out.WriteString("# %ECSV 1.0\n# ---\n# delimiter: ','\n# datatype:\n")
 	for _, c := range markColumns {
@@ -47,7 +45,7 @@ func WriteECSV(w io.Writer, entries []catalog.Entry, about Origin) error {
 
 func (c markColumn) ecsvType() string {
 	switch {
-	case c.number != nil:
+	case c.isNumber():
 		return "float64"
 	case c.whole != nil:
 		return "int64"
@@ -59,7 +57,7 @@ func (c markColumn) ecsvType() string {
 
 // ecsvCell is a value as ECSV has it. An empty unquoted one is masked, that is, not
 // known; an empty text is a text.
-func (c markColumn) ecsvCell(e catalog.Entry) string {
+func (c markColumn) ecsvCell(e Marked) string {
 	text := c.cell(e)
 	switch {
 	case c.text != nil:

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"strings"
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/measure"
@@ -124,4 +125,21 @@ func contrastText(m Marked) string {
 		sign, percent = "−", -percent
 	}
 	return fmt.Sprintf("%s%.*f %s", sign, places, percent, plusMinus(sigma, max(places, 0)))
+}
+
+// Sizes says in words what was measured, each with its unit and error.
+func (m Marked) Sizes() (lines []Fact) {
+	add := func(label, text, unit string) {
+		if text != "" {
+			lines = append(lines, Fact{label, strings.ReplaceAll(text, "±", "± ") + unit})
+		}
+	}
+	add("area", areaText(m), " millionths of the hemisphere")
+	add("length", lengthText(m), " Mm")
+	if s := m.Size.Spine; s != nil && s.SigmaTilt > 0 {
+		add("tilt", fmt.Sprintf("%+.0f° ±%.0f°", s.Tilt.Degrees(), max(1, s.SigmaTilt.Degrees())), "")
+	}
+	add("along the limb", extentText(m), "")
+	add("contrast", contrastText(m), " %")
+	return lines
 }

@@ -7,8 +7,6 @@ import (
 	"io"
 	"strings"
 	"unicode/utf8"
-
-	"limbwatch/catalog"
 )
 
 // The elements of a VOTable that are written (IVOA Recommendation 1.4, 2019).
@@ -82,7 +80,7 @@ type voRow struct {
 const noCount = "-1"
 
 // WriteVOTable writes marks as a VOTable 1.4 with units and UCDs.
-func WriteVOTable(w io.Writer, entries []catalog.Entry, about Origin) error {
+func WriteVOTable(w io.Writer, entries []Marked, about Origin) error {
 	t := voTable{Version: "1.4", Namespace: "http://www.ivoa.net/xml/VOTable/v1.3", Resource: voResource{
 		Name: "marks", Description: legalXML(about.Title),
 		TimeSystem: voTimeSystem{ID: "utc", TimeScale: "UTC", RefPosition: "TOPOCENTER"},
@@ -116,7 +114,7 @@ func WriteVOTable(w io.Writer, entries []catalog.Entry, about Origin) error {
 func (c markColumn) voField() voField {
 	f := voField{Name: c.name, Unit: c.unit, UCD: c.ucd, Description: c.about}
 	switch {
-	case c.number != nil:
+	case c.isNumber():
 		f.Datatype = "double"
 	case c.whole != nil:
 		f.Datatype, f.Values = "long", &voNull{Null: noCount}
@@ -131,10 +129,10 @@ func (c markColumn) voField() voField {
 	return f
 }
 
-func (c markColumn) voCell(e catalog.Entry) string {
+func (c markColumn) voCell(e Marked) string {
 	text := c.cell(e)
 	switch {
-	case c.number != nil && text == "":
+	case c.isNumber() && text == "":
 		return "NaN"
 	case c.whole != nil && text == "":
 		return noCount

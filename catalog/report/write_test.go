@@ -213,10 +213,19 @@ func TestAProminenceIsFoundToBeAFilament(t *testing.T) {
 	assert.Equal(t, "F1, not weighed", c.foundToBe(s))
 }
 
+// marksOf measures the marks of a record.
+func marksOf(in Input) (marks []Marked) {
+	c := newComposer(in)
+	for _, e := range in.Entries {
+		marks = append(marks, c.measured(e))
+	}
+	return marks
+}
+
 func TestMarksAsTables(t *testing.T) {
 	in := aMonth(t, 5)
 	in.Entries[0].Mark.Label, in.Entries[0].Mark.Note, in.Entries[1].Mark.Label = "=1+1", "two\nlines, \"quoted\" & <b>", "1-2"
-	rows, err := csv.NewReader(strings.NewReader(written(t, func(b *bytes.Buffer) error { return WriteCSV(b, in.Entries) }))).ReadAll()
+	rows, err := csv.NewReader(strings.NewReader(written(t, func(b *bytes.Buffer) error { return WriteCSV(b, marksOf(in)) }))).ReadAll()
 	require.NoError(t, err)
 	require.Len(t, rows, len(in.Entries)+1)
 	column := map[string]int{}
@@ -242,7 +251,7 @@ func TestMarksAsTables(t *testing.T) {
 	}
 
 	var parsed voTable
-	vot := written(t, func(b *bytes.Buffer) error { return WriteVOTable(b, in.Entries, OriginOf(in)) })
+	vot := written(t, func(b *bytes.Buffer) error { return WriteVOTable(b, marksOf(in), OriginOf(in)) })
 	require.NoError(t, xml.Unmarshal([]byte(vot), &parsed))
 	fields := parsed.Resource.Table.Fields
 	require.Len(t, parsed.Resource.Table.Data.Table.Rows, len(in.Entries))
@@ -253,7 +262,7 @@ func TestMarksAsTables(t *testing.T) {
 		assert.NotEmpty(t, f.Description, f.Name)
 		assert.Contains(t, MarkColumns(), f.Name)
 	}
-	ecsv := written(t, func(b *bytes.Buffer) error { return WriteECSV(b, in.Entries, OriginOf(in)) })
+	ecsv := written(t, func(b *bytes.Buffer) error { return WriteECSV(b, marksOf(in), OriginOf(in)) })
 	assert.True(t, strings.HasPrefix(ecsv, "# %ECSV 1.0\n# ---\n"))
 	assert.Contains(t, ecsv, `"two lines, ""quoted"" & <b>"`)
 }

@@ -11,6 +11,7 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/exchange"
+	"limbwatch/catalog/gather"
 	"limbwatch/catalog/observe"
 	"limbwatch/catalog/report"
 	"limbwatch/catalog/store"
@@ -85,18 +86,22 @@ func runExportMarks(ctx context.Context, app *app, k observe.Keeper, path string
 	if err != nil {
 		return err
 	}
+	marks, err := gather.MeasureAll(ctx, k, entries)
+	if err != nil {
+		return err
+	}
 	about := report.Origin{Title: "Marks on the Sun", Program: programName(), Made: formatUTC(app.now())}
 	if path == "-" {
-		return report.WriteCSV(app.stdout, entries)
+		return report.WriteCSV(app.stdout, marks)
 	}
 	var made bytes.Buffer
-	if err := writeMarks(&made, format, entries, about); err != nil {
+	if err := writeMarks(&made, format, marks, about); err != nil {
 		return err
 	}
 	if err := writeNew(path, made.Bytes(), opts.force); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(app.stdout, "%d marks in %s\n", len(entries), path)
+	_, err = fmt.Fprintf(app.stdout, "%s in %s\n", counted(len(entries), "mark"), path)
 	return err
 }
 
@@ -151,7 +156,7 @@ func runExportRecord(ctx context.Context, app *app, k observe.Keeper, path strin
 	if err := writeNew(path, made.Bytes(), opts.force); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(app.stdout, "%d sittings, %d frames, %d marks, %d passages in %s\n",
-		len(r.Sittings), len(r.Frames), len(r.Marks), len(r.Passages), path)
+	_, err = fmt.Fprintf(app.stdout, "%s, %s, %s, %s in %s\n",
+		counted(len(r.Sittings), "sitting"), counted(len(r.Frames), "frame"), counted(len(r.Marks), "mark"), counted(len(r.Passages), "passage"), path)
 	return err
 }

@@ -3,16 +3,16 @@ package main
 import (
 	"bufio"
 	"context"
-	"encoding/csv"
 	"encoding/json"
 	"fmt"
 	"io"
-	"strings"
 
 	"github.com/spf13/cobra"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/gather"
 	"limbwatch/catalog/observe"
+	"limbwatch/catalog/report"
 	"limbwatch/catalog/store"
 )
 
@@ -77,13 +77,14 @@ func newLogCommand(app *app) *cobra.Command {
 		Use:   "log",
 		Short: "Print the marks with their positions and errors",
 		Long: `Log prints marks in the order of time, with their positions and errors: as a table,
-as CSV or TSV with every digit, or as JSON.
+as CSV or TSV with every digit, or as JSON. The columns of CSV and TSV are those that
+"export marks --help" lists, measured areas and lengths with them.
 
 The positions are read as on the photosphere; where a mark stands high the
 corrected_… columns give its place at that height, with the height's error in
 theirs. Longitudes are Carrington's, distances from the meridian (cmd_deg) west
 positive. What stands beyond the limb has a position angle, from celestial north
-through east, and a height.`,
+through east, and a height in megametres (Mm).`,
 		Example: `  limbwatch log
   limbwatch log --from 2026-03-01 --to 2026-03-31 --kind filament,prominence
   limbwatch log --csv > march.csv`,
@@ -107,9 +108,9 @@ func runLog(ctx context.Context, w io.Writer, k observe.Keeper, opts *logOptions
 	case opts.json:
 		return logJSON(w, v, q)
 	case opts.csv:
-		return logSeparated(w, v, q, ',')
+		return logSeparated(ctx, w, k, q, ',')
 	case opts.tsv:
-		return logSeparated(w, v, q, '\t')
+		return logSeparated(ctx, w, k, q, '\t')
 	}
 	return logTable(w, v, q)
 }
@@ -127,41 +128,25 @@ func logTable(w io.Writer, v *store.View, q store.Query) error {
 	return t.print(w, "no mark in this range: limbwatch mark add KIND --frame FRAME --point X,Y")
 }
 
-// logSeparated writes CSV or TSV row by row, so that a long log needs no memory.
-func logSeparated(w io.Writer, v *store.View, q store.Query, comma rune) error {
-	buffer := bufio.NewWriterSize(w, 1<<16)
-	out := csv.NewWriter(buffer)
-	out.Comma = comma
-	if err := out.Write(markColumns); err != nil {
+// logSeparated writes CSV or TSV row by row, so that a long log needs no memory. Its
+// columns are those of export marks.
+func logSeparated(ctx context.Context, w io.Writer, k observe.Keeper, q store.Query, comma rune) error {
+	measurer := gather.NewMeasurer(ctx, k)
+	table, err := report.NewMarkWriter(w, comma)
+	if err != nil {
 		return err
 	}
-	err := v.EachEntry(q, func(e catalog.Entry) error {
-		row := newMarkRow(e)
-		fields := row.fields()
-		for i, name := range markColumns {
-			if name == "label" || name == "note" || name == "passage" {
-				fields[i] = harmless(fields[i])
-			}
+	err = k.Store.Read(ctx).EachEntry(q, func(e catalog.Entry) error {
+		m, err := measurer.Measure(e)
+		if err != nil {
+			return err
 		}
-		return out.Write(fields)
+		return table.Write(m)
 	})
 	if err != nil {
 		return err
 	}
-	out.Flush()
-	if err := out.Error(); err != nil {
-		return err
-	}
-	return buffer.Flush()
-}
-
-// harmless keeps a spreadsheet from running what somebody typed: text that begins
-// like a formula gets an apostrophe before it, which reading takes off again.
-func harmless(text string) string {
-	if text != "" && strings.ContainsRune("=+-@\t\r'", rune(text[0])) {
-		return "'" + text
-	}
-	return text
+	return table.Close()
 }
 
 // logJSON writes a list, one mark after the other.

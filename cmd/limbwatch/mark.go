@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/gather"
 	"limbwatch/catalog/observe"
 	"limbwatch/catalog/store"
 )
@@ -362,7 +363,17 @@ func showMark(ctx context.Context, cmd *cobra.Command, k observe.Keeper, id cata
 	if asJSON {
 		return printJSON(cmd.OutOrStdout(), row)
 	}
-	return printMark(cmd.OutOrStdout(), &row)
+	marked, err := gather.Measured(ctx, k, entries[0])
+	if err != nil {
+		return err
+	}
+	if err := printMark(cmd.OutOrStdout(), &row); err != nil {
+		return err
+	}
+	for _, line := range marked.Sizes() {
+		fmt.Fprintf(cmd.OutOrStdout(), "    %-15s %s\n", line.Label, line.Text)
+	}
+	return nil
 }
 
 func printMark(w io.Writer, r *markRow) error {

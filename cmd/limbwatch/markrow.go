@@ -106,37 +106,6 @@ func newMarkRow(e catalog.Entry) markRow {
 // positive is an error in degrees, nil when it is not known.
 func positive(a coords.Angle) *float64 { return known(a.Degrees()) }
 
-// markColumns are the columns of the log as CSV and TSV.
-var markColumns = []string{
-	"mark", "kind", "utc", "lat_deg", "cmd_deg", "lon_deg", "mu", "sigma_lat_deg", "sigma_lon_deg", "on_disc",
-	"height_arcsec", "height_mm", "corr_lat_lon", "passage", "label", "note",
-	"pa_deg", "sigma_pa_deg", "pa_from_deg", "pa_to_deg", "r", "sigma_height_mm",
-	"limb_lat_deg", "limb_sigma_lat_deg", "limb_lon_deg",
-	"assumed_height_mm", "corrected_lat_deg", "corrected_cmd_deg", "corrected_lon_deg", "corrected_sigma_lat_deg", "corrected_sigma_lon_deg",
-	"shape", "extent", "spots", "joined_by", "join_odds", "frame", "uuid",
-}
-
-// fields are the row's values in the order of markColumns.
-func (r *markRow) fields() []string {
-	onDisc, spots := "", ""
-	if r.OnDisc != nil {
-		onDisc = fmt.Sprint(*r.OnDisc)
-	}
-	if r.Spots != nil {
-		spots = fmt.Sprint(*r.Spots)
-	}
-	return []string{
-		r.Mark.String(), r.Kind.String(), r.UTC, optional(r.LatDeg), optional(r.CMDDeg), optional(r.LonDeg), optional(r.Mu),
-		optional(r.SigmaLat), optional(r.SigmaLon), onDisc,
-		optional(r.HeightArcsec), optional(r.HeightMm), optional(r.CorrLatLon), r.Passage, r.Label, r.Note,
-		optional(r.PADeg), optional(r.SigmaPADeg), optional(r.PAFromDeg), optional(r.PAToDeg), optional(r.R), optional(r.SigmaHeight),
-		optional(r.LimbLatDeg), optional(r.LimbSigmaLat), optional(r.LimbLonDeg),
-		optional(r.AssumedMm), optional(r.CorrectedLatDeg), optional(r.CorrectedCMDDeg), optional(r.CorrectedLonDeg),
-		optional(r.CorrectedSigmaLat), optional(r.CorrectedSigmaLon),
-		r.Shape.String(), r.Extent, spots, r.JoinedBy, optional(r.JoinOdds), r.Frame.String(), r.UUID,
-	}
-}
-
 // where is the row's place for people: latitude, distance from the meridian and
 // longitude as the trade writes them, to the digits that the errors allow; at the
 // edge the position angle and the latitude of the limb.

@@ -16,7 +16,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"limbwatch/catalog"
 	"limbwatch/catalog/exchange"
 	"limbwatch/catalog/gather"
 	"limbwatch/catalog/observe"
@@ -279,11 +278,15 @@ func writeReport(ctx context.Context, k observe.Keeper, w io.Writer, format stri
 		}
 		return exchange.Write(w, r, in.Program, in.Made)
 	}
-	return writeMarks(w, format, in.Entries, report.OriginOf(in))
+	marks, err := gather.MeasureAll(ctx, k, in.Entries)
+	if err != nil {
+		return err
+	}
+	return writeMarks(w, format, marks, report.OriginOf(in))
 }
 
 // writeMarks writes marks as CSV, ECSV or VOTable.
-func writeMarks(w io.Writer, format string, entries []catalog.Entry, about report.Origin) error {
+func writeMarks(w io.Writer, format string, entries []report.Marked, about report.Origin) error {
 	switch format {
 	case "csv":
 		return report.WriteCSV(w, entries)
