@@ -89,15 +89,30 @@ func byPassage(entries []catalog.Entry) [][]catalog.Entry {
 	return groups
 }
 
-// nearestToMeridian is the index of the mark that was seen best, −1 for none.
+// nearestToMeridian is the index of the mark that was seen best, −1 for none. Of a
+// passage with marks of several kinds, as a plage with the spot in it, it is one of the
+// kind that most are of: that is what the passage is named for.
 func nearestToMeridian(group []catalog.Entry) int {
+	counts := map[catalog.Kind]int{}
+	most := 0
+	for _, e := range group {
+		if !math.IsInf(cmdOf(e), 0) {
+			counts[e.Mark.Kind]++
+			most = max(most, counts[e.Mark.Kind])
+		}
+	}
 	best, least := -1, math.Inf(1)
 	for i, e := range group {
-		if cmd := math.Abs(cmdOf(e)); cmd < least {
+		if cmd := math.Abs(cmdOf(e)); cmd < least && (counts[e.Mark.Kind] == most && !spotInPlage(e, counts, most)) {
 			best, least = i, cmd
 		}
 	}
 	return best
+}
+
+// spotInPlage says of a sunspot that a plage was marked as often in its passage.
+func spotInPlage(e catalog.Entry, counts map[catalog.Kind]int, most int) bool {
+	return e.Mark.Kind == catalog.Sunspot && counts[catalog.Plage] == most
 }
 
 // xOf is the x of a place seen at the instant of an entry: its longitude in this
@@ -163,6 +178,8 @@ func (m *strip) shape(e catalog.Entry, view *disc.View) []canvas.Point {
 		case e.Mark.Kind == catalog.Filament && !m.onPicture():
 			m.Path(line, canvas.Stroke(canvas.Faded(colour, 0.28), 5.5))
 			m.Path(line, canvas.Stroke(colour, 1.9))
+		case place.closed && e.Mark.Kind == catalog.Plage && tiny(line):
+			m.symbol(e.Mark.Kind, middle(line).X, middle(line).Y, colour, rim)
 		case place.closed && e.Mark.Kind == catalog.Plage:
 			m.Polygon(line, canvas.Stroke(rim, 3))
 			m.Polygon(line, canvas.Style{Fill: canvas.Faded(colour, 0.12)})
@@ -264,4 +281,23 @@ func (m *strip) legend() {
 	if end+canvas.TextWidth(note, sizeSmall, false) < m.area.Right() {
 		m.Text(m.area.Right(), m.Height-14, note, canvas.Type{Size: sizeSmall, Colour: m.Theme.Muted, Anchor: canvas.End})
 	}
+}
+
+// tiny says of an outline that a spot's ring would hide it: the sign of its kind then
+// stands for it.
+func tiny(outline []canvas.Point) bool {
+	left, right := outline[0].X, outline[0].X
+	for _, p := range outline {
+		left, right = min(left, p.X), max(right, p.X)
+	}
+	return right-left < 16
+}
+
+// middle is the mean of some points.
+func middle(points []canvas.Point) (mean canvas.Point) {
+	for _, p := range points {
+		mean.X += p.X / float64(len(points))
+		mean.Y += p.Y / float64(len(points))
+	}
+	return mean
 }

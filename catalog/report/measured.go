@@ -102,7 +102,7 @@ func areaText(m Marked) string {
 	return fmt.Sprintf("%.*f %s", places, a.MSH, plusMinus(a.SigmaMSH, places))
 }
 
-// extentText is how far a prominence reaches along the limb: 5.1° ±0.2.
+// extentText is how far a prominence reaches along the limb, in degrees: 5.1 ±0.2.
 func extentText(m Marked) string {
 	p := m.Size.Prominence
 	if p == nil || p.SigmaExtent <= 0 {
@@ -110,7 +110,7 @@ func extentText(m Marked) string {
 	}
 	sigma := p.SigmaExtent.Degrees()
 	places := max(1, decimals(sigma, 1))
-	return fmt.Sprintf("%.*f° %s", places, p.Extent.Degrees(), plusMinus(sigma, places))
+	return fmt.Sprintf("%.*f %s", places, p.Extent.Degrees(), plusMinus(sigma, places))
 }
 
 // contrastText is a contrast in per cent: +12 ±1.
@@ -139,7 +139,7 @@ func (m Marked) Sizes() (lines []Fact) {
 	if s := m.Size.Spine; s != nil && s.SigmaTilt > 0 {
 		add("tilt", fmt.Sprintf("%+.0f° ±%.0f°", s.Tilt.Degrees(), max(1, s.SigmaTilt.Degrees())), "")
 	}
-	add("along the limb", extentText(m), "")
+	add("along the limb", extentText(m), "°")
 	add("contrast", contrastText(m), " %")
 	return lines
 }

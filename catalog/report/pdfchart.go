@@ -134,6 +134,9 @@ func (c *chartPen) Text(at canvas.Point, text string, t canvas.Type) {
 // letters sets text from its left end, each run of it in a font that has its signs.
 func (c *chartPen) letters(x, y float64, text string, t canvas.Type, colour canvas.Colour) {
 	style := map[bool]string{true: "B", false: ""}[t.Bold]
+	// The library leaves out the colour of a text that is that of the last filled shape,
+	// which the end of a clipped group may have undone.
+	c.SetFillColor(int(colour.R)^1, int(colour.G), int(colour.B))
 	c.SetTextColor(int(colour.R), int(colour.G), int(colour.B))
 	for len(text) > 0 {
 		run, known := firstRun(text, t.Bold)

@@ -12,7 +12,7 @@ import (
 func (c composer) prominences() *Section {
 	t := &Table{Columns: []Column{
 		{Head: "day, UT", Weight: 1.6}, {Head: "limb", Weight: 0.6}, {Head: "position angle", Weight: 1.5, Figures: true},
-		{Head: "along the limb", Weight: 1.4, Figures: true}, {Head: "latitude", Weight: 1.3, Figures: true}, {Head: "height", Weight: 1.3, Figures: true},
+		{Head: "along limb, °", Weight: 1.4, Figures: true}, {Head: "latitude", Weight: 1.3, Figures: true}, {Head: "height", Weight: 1.3, Figures: true},
 		{Head: "passage", Weight: 1.6}, {Head: "filament, odds", Weight: 4},
 	}, Empty: "No prominence was marked."}
 	rows := 0

@@ -29,7 +29,11 @@ func (c composer) regions() *Section {
 }
 
 func (c composer) regionRow(kind catalog.Kind, f track) Row {
-	row := Row{Cells: []string{f.title(), kind.String(), seenText(f.seen), fmt.Sprint(distinctDays(f.seen)), "", "", "", "", "", ""}}
+	name := f.title()
+	if f.passage != nil && f.passage.Kind != kind {
+		name = "in " + name // as the spot that was joined to a plage's passage
+	}
+	row := Row{Cells: []string{name, kind.String(), seenText(f.seen), fmt.Sprint(distinctDays(f.seen)), "", "", "", "", "", ""}}
 	if s, ok := f.best(); ok {
 		e := s.Entries[s.Best]
 		m, _ := e.Position.Reading()
