@@ -28,7 +28,8 @@ type ComingInput struct {
 // Coming is one feature's expected crossing of the disc.
 //
 //	East, Meridian, West  over the east limb, on the meridian, over the west limb
-//	Odds                  that it will be there at all, 0 to 1; nil: nobody weighed it
+//	Odds                  that it is alive: now, or, of what is not in view yet, when it
+//	                      comes round the east limb; 0 to 1; nil: nobody weighed it
 //	Note                  a few words
 //	Mark, Frame           where it was seen last, and where a touch leads
 type Coming struct {
@@ -189,7 +190,7 @@ func (c *calendar) item(item Coming, y float64) {
 	c.Text(42, y, shorten(item.Name, c.area.X-50, sizeText), canvas.Type{Size: sizeText, Bold: true, Colour: c.Theme.Ink})
 	small := latitude(item.Lat, 0) + "°"
 	if item.Odds != nil {
-		small += fmt.Sprintf(" · odds %.0f %%", 100**item.Odds)
+		small += fmt.Sprintf(" · alive %.0f %%", 100**item.Odds)
 		if canvas.TextWidth(small, 9, true) > c.area.X-50 {
 			small = fmt.Sprintf("%s° · %.0f %%", latitude(item.Lat, 0), 100**item.Odds)
 		}

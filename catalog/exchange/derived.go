@@ -18,7 +18,7 @@ type derived struct {
 }
 
 type placeJSON struct {
-	HeightMm    *float64 `json:"assumed_height_mm,omitempty"`
+	HeightMm    *float64 `json:"assumed_height_Mm,omitempty"`
 	LatDeg      float64  `json:"lat_deg"`
 	LonDeg      float64  `json:"lon_deg"`
 	CMDDeg      float64  `json:"cmd_deg"`
@@ -36,8 +36,8 @@ type edgeJSON struct {
 	LimbLatDeg    float64 `json:"limb_lat_deg"`
 	LimbLonDeg    float64 `json:"limb_lon_deg"`
 	HeightArcsec  float64 `json:"height_arcsec"`
-	HeightMm      float64 `json:"height_mm"`
-	SigmaHeightMm float64 `json:"sigma_height_mm,omitzero"`
+	HeightMm      float64 `json:"height_Mm"`
+	SigmaHeightMm float64 `json:"sigma_height_Mm,omitzero"`
 	WithinLimb    bool    `json:"within_limb,omitzero"`
 }
 

@@ -30,14 +30,17 @@ type Record struct {
 	Positions   map[catalog.MarkID]catalog.Position
 }
 
-// Version is the version of the format. A file of a later one is refused.
-const Version = 1
+// Version is the version of the format. A file of a later one is refused. In version 1
+// the names of megametres ended in _mm, as those of millimetres do; they are read as
+// before, since the reader takes names in small and in capital letters alike.
+const Version = 2
 
 // Fields describes the lines of a file, field by field, with units.
 const Fields = `Each line is one JSON object; "noun" says of what, "uuid" (RFC 9562) names it. What is
 not known is left out. Angles are degrees, times UTC to the millisecond ending in Z,
-pixels count from the centre of the top-left pixel, x right, y down. Other things are
-named by their UUIDs.
+pixels count from the centre of the top-left pixel, x right, y down. Names that end in
+_Mm are megametres (Mm, 1000 km), in _mm millimetres. Other things are named by their
+UUIDs.
 
   record      first line: version, program, written_utc
   observer    name, code, default (meant when none is named), note
@@ -46,7 +49,7 @@ named by their UUIDs.
   instrument  name, aperture_mm, focal_mm, note
   setup       instrument, name, wavelength_a and passband_a (angstrom), stacked,
               reflections, pixel_um, width_px, height_px, surface and edge (the height
-              of the limb it shows: height_mm above the photosphere, sigma_mm),
+              of the limb it shows: height_Mm above the photosphere, sigma_Mm),
               default, note
   sitting     observer, setup, site, day (UT day of its first frame), looked (kind:
               looked or none; a kind that is missing was not looked for), seeing and
@@ -59,7 +62,7 @@ named by their UUIDs.
               time, time_source, zone, width_px, height_px, reference, note
   disc        frame, x_px, y_px, radius_px (long semi-axis), flattening, short_axis_deg
               (counter-clockwise from up), cov_px2 (of x, y, radius: xx, yy, rr, xy,
-              xr, yr), layer (height_mm, sigma_mm), layer_from, method, rms_px,
+              xr, yr), layer (height_Mm, sigma_Mm), layer_from, method, rms_px,
               width_px (of the edge), arc_deg, points, rejected, accepted, note
   north       frame, angle_deg (counter-clockwise from up), toward (celestial, solar,
               zenith), mirrored (east clockwise of north), sigma_deg, method,
@@ -68,11 +71,11 @@ named by their UUIDs.
               position angle, radii of the limb polar_limb; carrington: latitude,
               longitude; cmd: latitude, distance from the central meridian, west
               positive), vertices (pairs), sigma_click_px, sigma_r, sigma_pa_deg,
-              sigma_place_deg, polar_limb and height (height_mm above the photosphere,
-              sigma_mm), extent (group, single), spots, label, aliases, note, observer,
+              sigma_place_deg, polar_limb and height (height_Mm above the photosphere,
+              sigma_Mm), extent (group, single), spots, label, aliases, note, observer,
               marked_utc, same_as; derived: its position as limbwatch found it, which
               is computed anew when the file is read
-  passage     name, kind, height (height_mm, sigma_mm), note
+  passage     name, kind, height (height_Mm, sigma_Mm), note
   join        mark, passage, state (made, proposed, refused), by (program, observer),
               odds, note
   link        from (the earlier passage), to, relation (return, split, merger), state,

@@ -52,8 +52,8 @@ type instrumentLine struct {
 }
 
 type layerField struct {
-	HeightMm float64 `json:"height_mm"`
-	SigmaMm  float64 `json:"sigma_mm"`
+	HeightMm float64 `json:"height_Mm"`
+	SigmaMm  float64 `json:"sigma_Mm"`
 }
 
 type setupLine struct {

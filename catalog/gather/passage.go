@@ -147,10 +147,7 @@ func comingItems(e observe.Expected, o ComingOptions) []chart.Coming {
 	var items []chart.Coming
 	if e.InView {
 		here := item
-		alive := e.Alive
-		if e.WestEdge.Known {
-			alive = e.WestEdge.Alive // the bar ends there
-		}
+		alive := e.Alive // now, as the list of what is expected has it
 		here.Odds, here.West = &alive, moment(e.WestEdge)
 		if e.Meridian.UTC.Before(e.WestEdge.UTC) {
 			here.Meridian = moment(e.Meridian)
