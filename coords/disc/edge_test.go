@@ -8,6 +8,7 @@ import (
 
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
+	"limbwatch/coords/rotation"
 )
 
 func face(p, b0, l0, semidiameterArcsec float64) coords.Face {
@@ -21,40 +22,42 @@ func TestLimbLongitudesOfTheTrade(t *testing.T) {
 	far := face(0, -6.81, 12.73, 1e-3)
 	near := face(0, -6.81, 12.73, 961.5)
 	for _, c := range []struct{ lat, wantL float64 }{{13, 284.3}, {23, 285.6}, {34, 287.4}} {
-		cmd, crossing := disc.LimbCMD(far, deg(c.lat), 0)
-		assert.Equal(t, disc.Crosses, crossing)
+		cmd, crosses := rotation.EdgeCMD(deg(c.lat), far)
+		assert.True(t, crosses)
 		assert.InDelta(t, 0, apart(far.L0-cmd, c.wantL), 0.051, "latitude %v: printed to 0.1", c.lat)
-		closer, _ := disc.LimbCMD(near, deg(c.lat), 0)
+		closer, _ := rotation.EdgeCMD(deg(c.lat), near)
 		// TRADE.md, 1.4: from Earth the limb is 0.267 short of 90, measured square
 		// to the limb; along a parallel it is more.
 		assert.InDelta(t, 0.267/math.Sqrt(math.Pow(deg(c.lat).Cos(), 2)-math.Pow(deg(-6.81).Sin(), 2)),
 			(cmd - closer).Degrees(), 0.003, "latitude %v", c.lat)
 	}
 	// 9.21: 2024-03-10, B0 −7.23, +35: limb CMD 84.90.
-	cmd, _ := disc.LimbCMD(face(0, -7.23, 32.2, 1e-3), deg(35), 0)
+	cmd, _ := rotation.EdgeCMD(deg(35), face(0, -7.23, 32.2, 1e-3))
 	assert.InDelta(t, 84.90, cmd.Degrees(), 0.006)
 }
 
 func TestLimbOfPolarParallels(t *testing.T) {
 	f := face(0, 7, 0, 960)
-	_, c := disc.LimbCMD(f, deg(84), 0)
-	assert.Equal(t, disc.NeverSets, c)
-	_, c = disc.LimbCMD(f, deg(-84), 0)
-	assert.Equal(t, disc.NeverRises, c)
 	// Between 83° and 83.27° the finite distance hides what an infinite one shows.
-	_, c = disc.LimbCMD(f, deg(83.1), 0)
-	assert.Equal(t, disc.Crosses, c)
-	_, c = disc.LimbCMD(f, deg(83.3), 0)
-	assert.Equal(t, disc.NeverSets, c)
-	_, c = disc.LimbCMD(f, deg(-82.9), 0)
-	assert.Equal(t, disc.NeverRises, c)
+	for lat, want := range map[float64]bool{84: false, -84: false, 83.1: true, 83.3: false, -82.9: false} {
+		_, crosses := rotation.EdgeCMD(deg(lat), f)
+		assert.Equal(t, want, crosses, "latitude %v", lat)
+	}
 }
 
-func TestLimbCMDIsWhereMuIsZero(t *testing.T) {
+// behind is the central meridian distance of what stands an angle behind the west
+// limb: there the Sun is that much smaller.
+func behind(f coords.Face, lat, angle coords.Angle) coords.Angle {
+	f.Semidiameter -= angle
+	cmd, _ := rotation.EdgeCMD(lat, f)
+	return cmd
+}
+
+func TestTheEdgeIsWhereMuIsZero(t *testing.T) {
 	v := disc.View{Face: face(-20, -5, 300, 950)}
 	for lat := -80.0; lat <= 80; lat += 10 {
-		cmd, crossing := disc.LimbCMD(v.Face, deg(lat), 0)
-		assert.Equal(t, disc.Crosses, crossing)
+		cmd, crosses := rotation.EdgeCMD(deg(lat), v.Face)
+		assert.True(t, crosses)
 		for _, side := range []coords.Angle{cmd, -cmd} {
 			h := coords.Heliographic{B: deg(lat), L: (v.Face.L0 + side).Wrap360()}
 			polar := v.ProjectPolar(h, 0)
@@ -63,9 +66,8 @@ func TestLimbCMDIsWhereMuIsZero(t *testing.T) {
 			back := v.AtLimb(polar.PositionAngle)
 			assert.InDelta(t, 0, back.Distance(h).Degrees(), 1e-6)
 			// A degree behind the limb it is a degree behind.
-			behind, _ := disc.LimbCMD(v.Face, deg(lat), deg(1))
 			if side > 0 {
-				foot := v.Foot(coords.Heliographic{B: deg(lat), L: (v.Face.L0 + behind).Wrap360()}, 0)
+				foot := v.Foot(coords.Heliographic{B: deg(lat), L: (v.Face.L0 + behind(v.Face, deg(lat), deg(1))).Wrap360()}, 0)
 				assert.InDelta(t, 1, foot.Behind.Degrees(), 1e-9)
 			}
 		}
@@ -98,7 +100,7 @@ func TestReachAgreesWithVisibility(t *testing.T) {
 			more    float64
 			visible bool
 		}{{-0.01, true}, {0.01, false}} {
-			cmd, _ := disc.LimbCMD(v.Face, deg(lat), reach-dip+deg(c.more))
+			cmd := behind(v.Face, deg(lat), reach-dip+deg(c.more))
 			polar := v.ProjectPolar(coords.Heliographic{B: deg(lat), L: v.Face.L0 + cmd}, 30)
 			assert.Equal(t, c.visible, polar.Visible, "lat %v %+v", lat, c.more)
 		}
@@ -109,17 +111,14 @@ func TestReachAgreesWithVisibility(t *testing.T) {
 // 50 Mm at 15 deg 76.3. And 5.2: a foot 10/15/20 deg behind needs at least
 // 10.7 / 24.5 / 44.6 Mm.
 func TestHeightOfAFootBehindTheLimb(t *testing.T) {
+	v := disc.View{Face: face(0, 3, 10, 960)}
 	for _, c := range []struct{ seen, behind, want float64 }{
 		{30, 5, 32.8}, {30, 10, 41.2}, {50, 15, 76.3}, {0, 10, 10.7}, {0, 15, 24.5}, {0, 20, 44.6},
 	} {
-		assert.InDelta(t, c.want, disc.HeightBehind(c.seen, deg(c.behind)), 0.06)
+		foot := v.Foot(coords.Heliographic{B: deg(12), L: v.Face.L0 + behind(v.Face, deg(12), deg(c.behind))}, c.want)
+		assert.InDelta(t, c.behind, foot.Behind.Degrees(), 1e-9)
+		assert.InDelta(t, c.seen, foot.SeenMm, 0.15, "%v Mm, %v° behind", c.want, c.behind)
 	}
-	assert.True(t, math.IsInf(disc.HeightBehind(1, deg(90)), 1))
-	v := disc.View{Face: face(0, 3, 10, 960)}
-	cmd, _ := disc.LimbCMD(v.Face, deg(12), deg(10))
-	foot := v.Foot(coords.Heliographic{B: deg(12), L: v.Face.L0 + cmd}, 41.2)
-	assert.InDelta(t, 10, foot.Behind.Degrees(), 1e-9)
-	assert.InDelta(t, 30, foot.SeenMm, 0.15)
 }
 
 // TRADE.md, 5.5 item 4: a cloud whose foot at +40 is 5/10/15 deg behind the limb
@@ -138,7 +137,7 @@ func TestFootBehindTheLimbReadsAnotherLatitude(t *testing.T) {
 	} {
 		v := disc.View{Face: face(0, c.b0, 0, 1)}
 		for i, behind := range []float64{5, 10, 15} {
-			cmd, _ := disc.LimbCMD(v.Face, deg(c.lat), 0)
+			cmd, _ := rotation.EdgeCMD(deg(c.lat), v.Face)
 			cmd += deg(behind) // along the parallel
 			for _, side := range []coords.Angle{cmd, -cmd} {
 				foot := v.Foot(coords.Heliographic{B: deg(c.lat), L: side.Wrap360()}, 80)

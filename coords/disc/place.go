@@ -62,22 +62,6 @@ type Place struct {
 // the other side.
 func (p Place) NearLimb() bool { return p.Where != Nowhere && math.Abs(p.LimbSigmas) < 3 }
 
-// HeightMatters says that the two readings differ by more than the error of the
-// first: then both are worth showing.
-func (p Place) HeightMatters() bool {
-	if !p.Photosphere.Known || !p.Corrected.Known {
-		return p.Photosphere.Known != p.Corrected.Known
-	}
-	c := p.Photosphere.Cov
-	if c == (coords.Covariance{}) {
-		return p.Corrected.Heliographic != p.Photosphere.Heliographic
-	}
-	db := (p.Corrected.B - p.Photosphere.B).Radians()
-	dl := (p.Corrected.L - p.Photosphere.L).Wrap180().Radians()
-	// dᵀ C⁻¹ d > 1, without the division.
-	return c.LL*db*db-2*c.BL*db*dl+c.BB*dl*dl > c.BB*c.LL-c.BL*c.BL
-}
-
 // Reading is a place on the Sun read off a picture under one assumption of its
 // height.
 //

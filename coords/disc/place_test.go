@@ -11,6 +11,7 @@ import (
 
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
+	"limbwatch/coords/rotation"
 )
 
 func TestThereAndBackIsTheIdentity(t *testing.T) {
@@ -110,7 +111,7 @@ func TestBeyondTheLimb(t *testing.T) {
 		s, b0 := 955./3600*math.Pi/180, v.Face.B0.Radians()
 		sinB := math.Sin(b0)*math.Sin(s) + math.Cos(b0)*math.Cos(s)*math.Cos(v.Face.P.Radians()-pa*math.Pi/180)
 		assert.InDelta(t, math.Asin(sinB)*180/math.Pi, b.Limb.B.Degrees(), 1e-9)
-		cmd, _ := disc.LimbCMD(v.Face, b.Limb.B, 0)
+		cmd, _ := rotation.EdgeCMD(b.Limb.B, v.Face)
 		assert.InDelta(t, 0, (b.WestL - v.Face.L0 - cmd).Wrap180().Degrees(), 1e-6)
 		assert.InDelta(t, 0, (b.EastL - v.Face.L0 + cmd).Wrap180().Degrees(), 1e-6)
 		if east := pa < 159 || pa > 339; east {
@@ -211,13 +212,13 @@ func TestNonsenseHasNoPlace(t *testing.T) {
 // more than a click; at the middle of the disc it is nothing.
 func TestHeightMattersAwayFromTheMiddle(t *testing.T) {
 	v := disc.View{Limb: coords.Limb{RadiusPx: 900}, Face: face(0, 0, 0, 960)}
-	height := disc.Height{Mm: 26, SigmaMm: 10}
-	place := v.Place(coords.Pixel{X: 780}, 0.5, height)
-	assert.True(t, place.HeightMatters())
-	assert.False(t, v.Place(coords.Pixel{X: 3}, 0.5, height).HeightMatters())
-	assert.False(t, v.Place(coords.Pixel{X: 780}, 0.5, disc.Height{}).HeightMatters())
-	assert.False(t, v.Place(coords.Pixel{X: 950}, 0.5, height).HeightMatters(), "beyond the limb there are no readings")
-	assert.True(t, v.Place(coords.Pixel{X: 780}, 0, disc.Height{Mm: 26}).HeightMatters(), "without errors every difference matters")
+	outward := func(x float64) float64 {
+		place := v.Place(coords.Pixel{X: x}, 0.5, disc.Height{Mm: 26, SigmaMm: 10})
+		return (place.Photosphere.L - place.Corrected.L).Wrap180().Degrees()
+	}
+	assert.InDelta(t, 3.95, outward(900*deg(63.95).Sin()), 0.06)
+	assert.InDelta(t, 0, outward(3), 0.02)
+	assert.False(t, v.Place(coords.Pixel{X: 950}, 0.5, disc.Height{Mm: 26}).Corrected.Known, "beyond the limb there are no readings")
 }
 
 func TestLongitudeAtThePoleIsUnknownNotInfinite(t *testing.T) {

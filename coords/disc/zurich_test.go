@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"limbwatch/coords"
-	"limbwatch/coords/disc"
 	"limbwatch/coords/ephemeris"
+	"limbwatch/coords/rotation"
 )
 
 // Prominences of the Zurich observatory, 1899 and 1900 (Wolfer; digitised by
@@ -38,8 +38,8 @@ func TestLimbLongitudesOfZurichProminences(t *testing.T) {
 		}
 		f := ephemeris.At(at)
 		carrington := sporer - 219.85 + 0.08232*(ephemeris.JulianDay(at)-2414655.5)
-		cmd, crossing := disc.LimbCMD(f, deg(lat), 0)
-		require.Equal(t, disc.Crosses, crossing)
+		cmd, crosses := rotation.EdgeCMD(deg(lat), f)
+		require.True(t, crosses)
 		side := coords.Angle(1)
 		if ecliptic > 0 { // east positive in this catalogue
 			side = -1
