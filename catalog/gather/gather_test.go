@@ -160,3 +160,31 @@ func TestReportOfACatalogue(t *testing.T) {
 	require.NoError(t, err)
 	assert.Empty(t, nobody.Entries)
 }
+
+// When something goes round the west limb is one number, wherever it is printed: in the
+// list of what is expected, on the chart of its passage, in the report.
+func TestACrossingIsOneTruth(t *testing.T) {
+	k, _ := month(t)
+	in, err := gather.Report(ctx, k, gather.ReportOptions{Period: report.Month(time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC))})
+	require.NoError(t, err)
+	expected, err := k.Expect(ctx, time.Date(2026, 3, 16, 12, 0, 0, 0, time.UTC))
+	require.NoError(t, err)
+	compared := 0
+	for _, e := range expected {
+		if e.Passage.Kind != catalog.Filament {
+			continue
+		}
+		passage, err := gather.Passage(ctx, k, gather.PassageOptions{Passage: e.Passage.ID})
+		require.NoError(t, err)
+		assert.WithinDuration(t, e.WestEdge.UTC, passage.West.UTC, 2*time.Minute)
+		assert.Equal(t, e.WestEdge.Sigma, passage.West.Sigma)
+		for _, entry := range in.Entries {
+			if entry.Mark.Kind == catalog.Filament && entry.Join != nil && entry.Join.Passage == e.Passage.ID {
+				assert.Equal(t, passage.West, in.Crossings[entry.Mark.ID].West)
+				compared++
+			}
+		}
+		assert.Less(t, passage.Meridian.Sigma, e.WestEdge.Sigma, "between sightings it is known better than beyond them")
+	}
+	assert.Equal(t, 8, compared)
+}
