@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"limbwatch/coords"
+	"limbwatch/coords/disc"
 	"limbwatch/coords/ephemeris"
 	"limbwatch/coords/rotation"
 )
@@ -24,10 +25,9 @@ const usualTopMm = 26
 
 // window is how far in longitude behind the limb, or before it, the foot of a cloud
 // may be that rises above the limb: asin(sin a / cos b) with
-// a = acos((R + limb)/(R + h)).
+// the reach a of its height.
 func (m *edgeModel) window(lat coords.Angle, topMm float64) coords.Angle {
-	reach := coords.Acos((coords.SolarRadiusMm + m.Limb.HeightMm) / (coords.SolarRadiusMm + topMm))
-	sin := reach.Sin() / lat.Cos()
+	sin := disc.Reach(topMm, m.Limb).Sin() / lat.Cos()
 	if sin >= 1 {
 		return 90 * coords.Degree
 	}

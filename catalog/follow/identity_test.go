@@ -179,7 +179,8 @@ func TestNonsenseEndsInTime(t *testing.T) {
 		marks += len(p.Sightings)
 	}
 	assert.Equal(t, len(seen), marks, "every sighting is in a passage")
-	assert.Less(t, time.Since(start), 20*time.Second)
+	// Two seconds on a quiet machine; what grows without bound takes hours.
+	assert.Less(t, time.Since(start), 3*time.Minute)
 }
 
 // TestAMisreadLongitudeStaysInItsPassage: in a year of Greenwich groups one group's
