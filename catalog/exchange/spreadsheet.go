@@ -5,12 +5,12 @@ import (
 	"strings"
 )
 
-// spreadsheetTrap is what a spreadsheet would run as a formula or take for a number
-// or a date: 1-2 becomes the first of February, 1E5 a hundred thousand, Mar 1 a day.
-var spreadsheetTrap = regexp.MustCompile(`(?i)^([=+\-@\t\r'0-9]|(jan(uary)?|feb(ruary)?|mar(ch)?|apr(il)?|may|june?|july?|aug(ust)?|sept?(ember)?|oct(ober)?|nov(ember)?|dec(ember)?)[-/. ]?\d)`)
+// spreadsheetTrap is what a spreadsheet would run as a formula or take for a date or
+// another number: 1-2 becomes the first of February, 1E5 a hundred thousand, Mar 1 a
+// day, 5 p an hour, 007 a 7. A plain whole number, as a region's, comes to no harm.
+var spreadsheetTrap = regexp.MustCompile(`(?i)^([=+\-@\t\r']|0\d|\d+[^\da-z]|\d+e[+-]?\d|\d{16}|\d{1,2}[ap]m?$|(\d+)?(jan(uary)?|feb(ruary)?|mar(ch)?|apr(il)?|may|june?|july?|aug(ust)?|sept?(ember)?|oct(ober)?|nov(ember)?|dec(ember)?)[-/. ]?\d|\d+(jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec))`)
 
-// Harmless keeps a spreadsheet from making something else of what somebody typed: an
-// apostrophe stands before it, which reading takes off again (Typed).
+// Harmless keeps a spreadsheet from making something else of what somebody typed: an apostrophe stands before it, which reading takes off again (Typed).
 func Harmless(text string) string {
 	if spreadsheetTrap.MatchString(text) {
 		return "'" + text
