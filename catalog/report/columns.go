@@ -171,8 +171,8 @@ var markColumns = []markColumn{
 		}
 		return positive(a.SigmaMSH)
 	})),
-	sizes("length_Mm", "Mm", "phys.size", "length of a line on the disc, megametres, at the assumed height", spine(func(s measure.Spine) float64 { return s.Mm })),
-	sizes("sigma_length_Mm", "Mm", "stat.error;phys.size", "standard error of length_Mm; none where that is a lower bound, at the limb", spine(func(s measure.Spine) float64 {
+	sizes("length_mm", "Mm", "phys.size", "length of a line on the disc, megametres, at the assumed height", spine(func(s measure.Spine) float64 { return s.Mm })),
+	sizes("sigma_length_mm", "Mm", "stat.error;phys.size", "standard error of length_mm; none where that is a lower bound, at the limb", spine(func(s measure.Spine) float64 {
 		if s.Cut {
 			return math.NaN()
 		}
