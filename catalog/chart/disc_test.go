@@ -2,6 +2,7 @@ package chart
 
 import (
 	"bytes"
+	"image"
 	"math"
 	"testing"
 	"time"
@@ -204,4 +205,19 @@ func BenchmarkDisc(b *testing.B) {
 			}
 		})
 	}
+}
+
+// An exposure for the limb burns the disc out: it is shown grey, and the sky stays dark.
+func TestBurntDiscIsShownGrey(t *testing.T) {
+	const size, reach = 200, 1.25
+	levels := make([]float32, size*size)
+	for i := range levels {
+		x, y := float64(i%size)-size/2, float64(i/size)-size/2
+		if math.Hypot(x, y)*2*reach/size < 1 {
+			levels[i] = 1
+		}
+	}
+	shown := newTone(levels, size, reach).image(levels, size, reach, Paper).(*image.Gray)
+	assert.InDelta(t, 255*middleGrey, shown.GrayAt(size/2, size/2).Y, 1)
+	assert.Zero(t, shown.GrayAt(2, size/2).Y)
 }

@@ -101,11 +101,20 @@ func (s shown) onDial(d dial, reach, density float64, t Theme) image.Image {
 			at.X, at.Y = at.X+stepX, at.Y+stepY
 		}
 	}
-	return newTone(levels, size, reach).image(levels, size, t)
+	return newTone(levels, size, reach).image(levels, size, reach, t)
 }
 
+// middleGrey is how bright the middle of a disc is shown, 0 to 1.
+const middleGrey = 0.56
+
 // tone maps grey levels to what is shown, 0 to 1.
-type tone struct{ black, white, gamma float64 }
+//
+//	burnt  the disc is white all over, as where the exposure was for the limb: it is
+//	       shown grey, so that the lines on it are seen
+type tone struct {
+	black, white, gamma float64
+	burnt               bool
+}
 
 // newTone takes the sky as black and the brightest of the disc as white, with the
 // middle of the disc at a middle grey, so that days with other exposures look alike.
@@ -142,15 +151,15 @@ func newTone(levels []float32, size int, reach float64) tone {
 	if t.white <= t.black {
 		t.white = t.black + 1
 	}
-	const middleGrey = 0.56
 	middle := (quantile(onDisc, 0.5) - t.black) / (t.white - t.black)
 	if middle > 0.02 && middle < 0.98 {
 		t.gamma = max(0.5, min(2.2, math.Log(middleGrey)/math.Log(middle)))
 	}
+	t.burnt = middle >= 0.98
 	return t
 }
 
-func (t tone) image(levels []float32, size int, theme Theme) image.Image {
+func (t tone) image(levels []float32, size int, reach float64, theme Theme) image.Image {
 	// A table, since a power for each pixel takes long.
 	const fine = 1024
 	var table [fine + 1]float64
@@ -158,11 +167,16 @@ func (t tone) image(levels []float32, size int, theme Theme) image.Image {
 		table[i] = math.Pow(float64(i)/fine, t.gamma)
 	}
 	black, scale := float32(t.black), float32(fine/(t.white-t.black))
+	middle := float64(size) / 2
 	value := func(i int) float64 {
 		if levels[i] == unseen {
 			return -1
 		}
-		return table[int(max(0, min(fine, (levels[i]-black)*scale)))]
+		v := table[int(max(0, min(fine, (levels[i]-black)*scale)))]
+		if t.burnt && math.Hypot(float64(i%size)+0.5-middle, float64(i/size)+0.5-middle) < middle/reach {
+			v *= middleGrey
+		}
+		return v
 	}
 	return tinted(size, size, value, theme, theme.Sky)
 }
