@@ -154,17 +154,20 @@ func (k Keeper) RemoveNorth(ctx context.Context, id catalog.FrameID, revision in
 // DriftFrames are frames taken with the tracking off, for SolveDrift.
 //
 //	Frames    two or more, each with its disc
-//	Mirrored  the parity, when it is known; nil: Step must tell
+//	Mirrored  the parity, when it is known; nil: Step or Known must tell
 //	Step      the disc before and after a push in declination
+//	Known     features on the frame KnownOn whose places are known
 type DriftFrames struct {
 	Frames   []catalog.FrameID
 	Mirrored *bool
 	Step     *north.Step
+	KnownOn  catalog.FrameID
+	Known    []KnownFeature
 }
 
 // SolveDrift finds north from frames taken with the tracking off, without keeping
-// it: KeepNorth does, for each frame that it holds for. Without a parity and a step
-// the line alone is found, and the error is a *ParityNeededError that has it.
+// it: KeepNorth does, for each frame that it holds for. Without a parity, a step
+// or known features the line alone is found, and the error is a *ParityNeededError that has it.
 func (k Keeper) SolveDrift(ctx context.Context, d DriftFrames) (north.Found, error) {
 	run, err := k.driftRun(ctx, d.Frames)
 	if err != nil {
@@ -178,6 +181,12 @@ func (k Keeper) SolveDrift(ctx context.Context, d DriftFrames) (north.Found, err
 		return line.WithStep(*d.Step)
 	case d.Mirrored != nil:
 		return line.Known(*d.Mirrored), nil
+	case len(d.Known) > 0:
+		view, features, err := k.knownOn(ctx, d.KnownOn, d.Known)
+		if err != nil {
+			return north.Found{}, err
+		}
+		return line.WithFeatures(view, features)
 	}
 	return north.Found{}, &ParityNeededError{Line: line}
 }

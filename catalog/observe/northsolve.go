@@ -36,26 +36,34 @@ type KnownFeature struct {
 // rotation from their epochs to the frame's time, without keeping it: KeepNorth
 // does. Errors are those of north.FromFeatures.
 func (k Keeper) SolveFeatures(ctx context.Context, id catalog.FrameID, known []KnownFeature, parity north.Parity) (north.Solution, error) {
+	view, features, err := k.knownOn(ctx, id, known)
+	if err != nil {
+		return north.Solution{}, err
+	}
+	return north.FromFeatures(view, features, parity)
+}
+
+// knownOn carries known features to a frame's instant; its view has no north yet.
+func (k Keeper) knownOn(ctx context.Context, id catalog.FrameID, known []KnownFeature) (disc.View, []north.Feature, error) {
 	v := k.Store.Read(ctx)
 	b, err := v.Bearings(id)
 	if err != nil {
-		return north.Solution{}, err
+		return disc.View{}, nil, err
 	}
 	at := instantOf(b)
 	switch {
 	case at.err != nil:
-		return north.Solution{}, at.err
+		return disc.View{}, nil, at.err
 	case b.Disc == nil:
-		return north.Solution{}, fmt.Errorf("frame %s: %w", id, ErrNoDisc)
+		return disc.View{}, nil, fmt.Errorf("frame %s: %w", id, ErrNoDisc)
 	}
 	features := make([]north.Feature, len(known))
 	for i, f := range known {
 		if features[i], err = at.feature(v, id, f); err != nil {
-			return north.Solution{}, fmt.Errorf("known feature %d: %w", i+1, err)
+			return disc.View{}, nil, fmt.Errorf("known feature %d: %w", i+1, err)
 		}
 	}
-	view := disc.View{Limb: b.Disc.Limb, Layer: b.Disc.Layer, Face: at.face, SigmaTime: at.sigma}
-	return north.FromFeatures(view, features, parity)
+	return disc.View{Limb: b.Disc.Limb, Layer: b.Disc.Layer, Face: at.face, SigmaTime: at.sigma}, features, nil
 }
 
 // feature carries a known feature to an instant.

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"limbwatch/coords"
+	"limbwatch/coords/disc"
 	"limbwatch/coords/ephemeris"
 	"limbwatch/coords/paint"
 )
@@ -124,6 +125,20 @@ func TestNorthFromADrift(t *testing.T) {
 	assert.LessOrEqual(t, math.Abs(off), 4*sigma, "north off by %.3f°, quoted %.3f°", off, sigma)
 	assert.Less(t, sigma, 1.0)
 	assert.Contains(t, n.text(t, "method"), "drift")
+
+	// One spot whose place is known tells the parity as well.
+	spot := paintedSun(paintedAt).Spots[0].At
+	cmd := (spot.L - ephemeris.At(paintedAt).L0).Wrap180().Degrees()
+	found := asJSON[object](t, "frame", "show", "F1").object(t, "disc")
+	view := disc.View{Face: ephemeris.At(paintedAt), North: coords.North{Angle: paintedNorth}, Limb: coords.Limb{
+		Centre: coords.Pixel{X: found.number(t, "centre_x_px"), Y: found.number(t, "centre_y_px")}, RadiusPx: found.number(t, "radius_px")}}
+	p, _ := view.Project(spot, 0)
+	done(t, "mark", "add", "sunspot", "--frame", "F1", "--point", xy(p))
+	place := fmt.Sprintf("M1=N%04.1fE%04.1f", spot.B.Degrees(), -cmd)
+	done(t, "north", "solve", "F1", "--drift", "F1,F2,F3", "--known", place)
+	assert.Equal(t, false, northOf(t, "F1")["mirrored"])
+	refused(t, exitMisused, "told once", "north", "solve", "F1", "--drift", "F1,F3", "--known", place, "--mirrored")
+	done(t, "undo")
 
 	// A step toward celestial north moves the Sun's image south, which tells parity:
 	// the disc goes away from north in the picture.

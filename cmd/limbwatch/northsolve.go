@@ -41,8 +41,9 @@ func newNorthSolveCommand(app *app) *cobra.Command {
 
 --drift names two or more frames taken with the tracking off and the camera
 untouched: the disc moves due west (corrected for the Sun's own motion). That
-gives no parity: say it, or give a step in declination, the disc's centre before
-(--step-from) and after (--step-to) the tube was pushed toward celestial north.
+gives no parity: say it, name one mark whose place is --known, or give a step in
+declination, the disc's centre before (--step-from) and after (--step-to) the tube
+was pushed toward celestial north.
 
 --known says where marks of this frame are known to be, as M3=N08E14, at the time
 of --list-at (official lists hold for 24h UT). --list reads such places from a CSV
@@ -53,6 +54,7 @@ its odds.
 --reference takes the marks with the same labels on another frame that is oriented,
 as a picture of the same hour from elsewhere (frame add --reference).`,
 		Example: `  limbwatch north solve F3 --drift F1,F2,F3 --not-mirrored
+  limbwatch north solve F3 --drift F1,F2,F3 --known M4=N08E14
   limbwatch north solve F3 --drift F1,F2 --step-from 610,540 --step-to 598,702 --pushed north
   limbwatch north solve F3 --known M4=N08E14 --known M5=S17W40 --list-at 2026-03-14T00:00:00Z
   limbwatch north solve F3 --list regions.csv
@@ -97,7 +99,8 @@ as a picture of the same hour from elsewhere (frame add --reference).`,
 	addJSONFlag(cmd, &opts.json)
 	cmd.MarkFlagsMutuallyExclusive("mirrored", "not-mirrored")
 	cmd.MarkFlagsRequiredTogether("step-from", "step-to")
-	cmd.MarkFlagsMutuallyExclusive("drift", "known", "list", "reference")
+	cmd.MarkFlagsMutuallyExclusive("known", "list", "reference")
+	cmd.MarkFlagsMutuallyExclusive("drift", "list", "reference")
 	cmd.MarkFlagsOneRequired("drift", "known", "list", "reference")
 	return cmd
 }
@@ -106,7 +109,7 @@ as a picture of the same hour from elsewhere (frame add --reference).`,
 func (o *solveOptions) solve(ctx context.Context, k observe.Keeper, id catalog.FrameID) (north.Found, error) {
 	switch {
 	case len(o.drift) > 0:
-		return o.solveDrift(ctx, k)
+		return o.solveDrift(ctx, k, id)
 	case o.reference != "":
 		other, err := parseFrame(o.reference)
 		if err != nil {
@@ -136,7 +139,7 @@ func (o *solveOptions) parity() north.Parity {
 	return north.Either
 }
 
-func (o *solveOptions) solveDrift(ctx context.Context, k observe.Keeper) (north.Found, error) {
+func (o *solveOptions) solveDrift(ctx context.Context, k observe.Keeper, of catalog.FrameID) (north.Found, error) {
 	var run observe.DriftFrames
 	for _, text := range o.drift {
 		id, err := parseFrame(text)
@@ -154,6 +157,16 @@ func (o *solveOptions) solveDrift(ctx context.Context, k observe.Keeper) (north.
 			return north.Found{}, err
 		}
 		run.Step = &step
+	}
+	if len(o.known) > 0 {
+		if run.Mirrored != nil || run.Step != nil {
+			return north.Found{}, misuse("--drift: the parity is told once, by --known, --step-from, --mirrored or --not-mirrored")
+		}
+		var err error
+		if run.Known, err = o.places(ctx, k, of); err != nil {
+			return north.Found{}, err
+		}
+		run.KnownOn = of
 	}
 	return k.SolveDrift(ctx, run)
 }
