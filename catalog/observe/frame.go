@@ -13,6 +13,7 @@ import (
 	"limbwatch/catalog/store"
 	"limbwatch/coords"
 	"limbwatch/coords/limb"
+	"limbwatch/coords/north"
 	"limbwatch/coords/picture"
 	"limbwatch/coords/picture/capture"
 )
@@ -204,7 +205,7 @@ func (n NewFrame) keep(tx *store.Tx, added *AddedFrame, found limb.Fit) (err err
 	}
 	if wcs := added.Header.WCS; wcs != nil && wcs.North != nil {
 		kept, err := tx.SetNorth(catalog.North{
-			Frame: added.Frame.ID, Toward: catalog.TowardSolar, Method: "file header",
+			Frame: added.Frame.ID, Toward: catalog.TowardSolar, Method: north.MethodHeader,
 			Angle: wcs.North.Angle, Mirrored: wcs.North.Mirrored, Sigma: wcs.North.Sigma,
 		})
 		if err != nil {

@@ -54,6 +54,8 @@ func (k Keeper) SolveReference(ctx context.Context, id, reference catalog.FrameI
 		return found, err
 	}
 	found.Sigma = coords.Angle(math.Hypot(float64(found.Sigma), float64(own)))
+	found.Method = north.MethodReference
+	found.Why = fmt.Sprintf("by marks that frame %s shares, whose own north is known to %.2f°: %s", reference, own.Degrees(), found.Why)
 	return found, nil
 }
 

@@ -193,3 +193,30 @@ func TestNorthFromKnownFeatures(t *testing.T) {
 	refused(t, exitFailed, "no mark M9", "north", "solve", "F1", "--known", "M9=N08E14", "--known", "M1=N12E25")
 	assert.Equal(t, n, northOf(t, "F1"))
 }
+
+// A picture of the same hour from elsewhere, whose north is known, gives that of one's
+// own by the marks that both share, mirror and all; its own error is in the result.
+func TestNorthFromAReferencePicture(t *testing.T) {
+	folder := newCatalogue(t)
+	elsewhere, there := ordinary(t, folder)
+	done(t, "frame", "add", elsewhere, "--reference")
+	done(t, "north", "set", "F1", "--north", "12.4", "--sigma-north-deg", "0.4")
+	later := paintedAt.Add(40 * time.Minute)
+	scene := paintedScene(later)
+	scene.Sun = paintedSun(paintedAt) // it has turned since
+	scene.Camera.North = coords.North{Angle: -70 * coords.Degree, Mirrored: true}
+	own, here := painted(t, folder, "2026-03-14T160310Z.png", "mirrored and turned", scene)
+	done(t, "frame", "add", own)
+	for frame, truth := range map[string]paint.Truth{"F1": there, "F2": here} {
+		for _, label := range []string{"north", "south"} {
+			done(t, "mark", "add", "sunspot", "--frame", frame, "--point", xy(featureOf(t, truth, label).Pixel), "--label", label)
+		}
+	}
+	assert.Contains(t, done(t, "north", "solve", "F2", "--reference", "F1"), "frame F1 shares")
+	n := northOf(t, "F2")
+	assert.Equal(t, true, n["mirrored"])
+	assert.InDelta(t, -70, n.number(t, "north_deg"), 4*n.number(t, "sigma_north_deg"))
+	assert.Greater(t, n.number(t, "sigma_north_deg"), 0.4)
+	assert.Equal(t, "reference picture", n["method"])
+	refused(t, exitFailed, "", "north", "solve", "F1", "--reference", "F9")
+}

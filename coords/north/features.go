@@ -184,39 +184,3 @@ func (d DriftLine) WithFeatures(view disc.View, features []Feature) (Found, erro
 		Why:    fmt.Sprintf("%s; known features say %s (odds %s to 1)", d.why, handed(isMirrored), odds(p)),
 	}, nil
 }
-
-// FromReference finds north from marks of the same features in another picture
-// of about the same time whose lie is known. Here and there are the features'
-// pixels, in the same order, with one standard error each; days is how much
-// later this picture is than the reference (the Sun is turned rigidly, which
-// for some hours is enough).
-//
-// The reference's own error of north turns all its places together, so it is
-// added to the result and not to the features.
-func FromReference(view disc.View, here []coords.Pixel, sigmaHerePx float64,
-	reference disc.View, there []coords.Pixel, sigmaTherePx float64, known Parity) (Solution, error) {
-	if len(here) != len(there) {
-		return Solution{}, fmt.Errorf("reference picture: %d features here, %d there", len(here), len(there))
-	}
-	own := reference.North.Sigma
-	if !(own > 0) {
-		return Solution{}, fmt.Errorf("reference picture: its north has no error")
-	}
-	reference.North.Sigma = 0
-	features := make([]Feature, len(here))
-	for i := range here {
-		place := reference.Place(there[i], sigmaTherePx, disc.Height{})
-		if !place.Photosphere.Known {
-			return Solution{}, fmt.Errorf("reference picture: feature %d is %s", i+1, place.Where)
-		}
-		features[i] = Feature{Pixel: here[i], SigmaPx: sigmaHerePx, Place: place.Photosphere.Measured}
-	}
-	s, err := FromFeatures(view, features, known)
-	if err != nil {
-		return s, err
-	}
-	s.North = widened(s.North, own)
-	s.Method = MethodReference
-	s.Why = fmt.Sprintf("turned until it matches a picture of known north (± %.2f°): %s", own.Degrees(), s.Why)
-	return s, nil
-}

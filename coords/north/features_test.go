@@ -231,33 +231,6 @@ func TestFeaturesRefuse(t *testing.T) {
 	assert.ErrorContains(t, err, "error of mark")
 }
 
-func TestReferencePicture(t *testing.T) {
-	rng := rand.New(rand.NewPCG(9, 9))
-	reference := sky(coords.North{Angle: deg(0), Sigma: deg(0.4)})
-	own := sky(coords.North{Angle: deg(111), Mirrored: true})
-	own.Limb = coords.Limb{Centre: coords.Pixel{X: 600, Y: 500}, RadiusPx: 420}
-	own.Face.L0 -= deg(0.55) // an hour later
-	var here, there []coords.Pixel
-	for _, at := range [][2]float64{{15, -50}, {-12, 30}, {22, 61}, {-18, -20}} {
-		h := coords.Heliographic{B: deg(at[0]), L: reference.Face.L0 + deg(at[1])}
-		a, _ := own.Project(h, 0)
-		b, _ := reference.Project(h, 0)
-		here = append(here, coords.Pixel{X: a.X + 0.5*rng.NormFloat64(), Y: a.Y + 0.5*rng.NormFloat64()})
-		there = append(there, b)
-	}
-	s, err := north.FromReference(own, here, 0.5, reference, there, 0.5, north.Either)
-	require.NoError(t, err)
-	assert.True(t, s.Mirrored)
-	assert.InDelta(t, 0, apart(s.Angle, deg(111)), 0.3)
-	assert.Greater(t, s.Sigma.Degrees(), 0.4, "the reference's own error is in it")
-	assert.Equal(t, north.MethodReference, s.Method)
-	_, err = north.FromReference(own, here[:2], 0.5, reference, there, 0.5, north.Either)
-	assert.ErrorContains(t, err, "2 features here, 4 there")
-	reference.North.Sigma = 0
-	_, err = north.FromReference(own, here, 0.5, reference, there, 0.5, north.Either)
-	assert.ErrorContains(t, err, "no error")
-}
-
 // A drift gives two norths; one known spot is clue enough for the parity.
 func TestOneFeatureTellsTheParityOfADrift(t *testing.T) {
 	rng := rand.New(rand.NewPCG(10, 10))

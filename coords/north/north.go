@@ -99,18 +99,6 @@ func FromSolar(solar coords.North, p coords.Angle) (Found, error) {
 	return found, nil
 }
 
-// FromHeader takes the north of a picture whose header gives it.
-func FromHeader(header coords.North) (Found, error) {
-	found, err := Typed(header)
-	if err != nil {
-		return Found{}, err
-	}
-	found.Method = MethodHeader
-	found.Why = fmt.Sprintf("from the file's header: celestial north at %.2f° ± %.2f°, %s",
-		found.Angle.Degrees(), found.Sigma.Degrees(), handed(found.Mirrored))
-	return found, nil
-}
-
 // AsLastTime takes over a north from another sitting. A camera angle belongs to
 // one sitting, so the error grows by ReuseSigma.
 func AsLastTime(last coords.North) (Found, error) {
