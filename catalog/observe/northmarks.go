@@ -55,8 +55,8 @@ func (k Keeper) SolveFromMarks(ctx context.Context, id catalog.FrameID, ids []ca
 	return north.Found{
 		// A sum of many parts can end a bit above 1.
 		North: m.North, Method: MethodForetold, Parity: min(1, m.ParityOdds),
-		Why: fmt.Sprintf("%d of %d marks stand where features are foretold: north at %.2f° ± %.2f°, odds against another roll %.3f",
-			len(m.Pairs), len(marks), m.North.Angle.Wrap180().Degrees(), m.North.Sigma.Degrees(), min(0.999, m.Odds)),
+		Why: fmt.Sprintf("%d of %d marks stand where features are foretold: north at %.2f° ± %.2f°; another roll has a probability of at most %.3f",
+			len(m.Pairs), len(marks), m.North.Angle.Wrap180().Degrees(), m.North.Sigma.Degrees(), max(0.001, 1-m.Odds)),
 	}, nil
 }
 
