@@ -80,19 +80,21 @@ export async function haunt(shownNow) {
   lines();
 }
 
-// expect asks what is expected on the frame that is shown, once.
+// expect asks what is expected on the frame that is shown, once; and again where the
+// day was read anew meanwhile.
 let why = "", expecting = null;
-function expect() {
-  const id = state.frame?.id;
-  if (!id || ghostsOf === id) return expecting;
-  if (expecting?.id === id) return expecting;
+async function expect() {
+  for (let known = true; known && state.frame && ghostsOf !== state.frame.id;) known = await (expecting ??= ask(state.frame.id));
+}
+
+function ask(id) {
   const asked = get(`/frames/${id}/ghosts`).then((answer) => {
-    if (state.frame?.id !== id || expecting !== asked) return;
+    if (state.frame?.id !== id || expecting !== asked) return true;
     ({ ghosts, due, why } = answer);
     ghostsOf = id;
-  }, (err) => refusal(err, "ghosts")).finally(() => { if (expecting === asked) expecting = null; });
-  asked.id = id;
-  return expecting = asked;
+    return true;
+  }, (err) => { refusal(err, "ghosts"); return false; }).finally(() => { if (expecting === asked) expecting = null; });
+  return asked;
 }
 
 /** ghostAt gives what is expected near a picture point, within so many CSS pixels. */
