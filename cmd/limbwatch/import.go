@@ -44,13 +44,14 @@ func newImportPositionsCommand(app *app) *cobra.Command {
   pa_deg     where there is no latitude: position angle from celestial north
              through east, with either of
   r          distance from the disc's centre in radii of the photosphere
-  height_mm  height above the photosphere
+  height_mm  height above the photosphere, in megametres (Mm)
   label, note, sigma_deg, sigma_r, sigma_pa_deg  may be missing or empty, as may
   sigma_lat_deg, sigma_lon_deg and sigma_height_mm
 
 Other columns are told and left out. Nothing is kept unless every row can be, or
---keep-good is said; the refused rows then go to a file with --rejects. The whole
-import is one change, taken back by one undo.`,
+--keep-good is said; the refused rows then go to a file with --rejects. A --dry-run
+with bad rows ends with exit code 1 too. The whole import is one change, taken back by
+one undo.`,
 		Example: `  limbwatch import positions old-log.csv --dry-run
   limbwatch import positions old-log.csv
   limbwatch import positions old-log.csv --keep-good --rejects bad.csv`,

@@ -93,7 +93,7 @@ A prominence is best drawn as a line: one end of its base, its top, the other en
 func (o *markOptions) addFlags(cmd *cobra.Command) {
 	o.geometry.addFlags(cmd)
 	f := cmd.Flags()
-	f.StringVar(&o.height, "height", "", "above the photosphere, as `MM` or MM,SIGMA (default: what is usual for its kind)")
+	f.StringVar(&o.height, "height", "", "above the photosphere in megametres, as `MM` or MM,SIGMA (default: what is usual for its kind)")
 	f.BoolVar(&o.group, "group", false, "of a sunspot: a whole group")
 	f.BoolVar(&o.single, "single", false, "of a sunspot: a single spot")
 	f.IntVar(&o.spots, "spots", 0, "how many spots were counted in it")

@@ -147,7 +147,7 @@ Times in the utc column are UTC, with or without a Z.`,
 	f.Float64Var(&opts.solarNorth, "solar-north", 0, "instead of --north: where the Sun's north pole points, `degrees` counter-clockwise from up")
 	f.BoolVar(&opts.mirrored, "mirrored", false, "the picture is mirrored: east lies clockwise of north")
 	f.StringVar(&opts.limb, "limb", "photosphere", "which limb the disc's edge is: photosphere, chromosphere or its height in `Mm`")
-	f.StringVar(&opts.height, "height", "", "also give the place of something that stands so high above the photosphere, as `MM` or MM,SIGMA")
+	f.StringVar(&opts.height, "height", "", "also give the place of something that stands so high above the photosphere, in megametres, as `MM` or MM,SIGMA")
 	f.Float64Var(&opts.sigmaClickPx, "sigma-click-px", 0.5, "standard error of a point along each axis, in `pixels`")
 	f.Float64Var(&opts.sigmaDiscPx, "sigma-disc-px", 0, "standard error of the disc's centre along each axis, and of its radius, in `pixels`")
 	f.Float64Var(&opts.sigmaR, "sigma-r", 0, "standard error of r, in `radii`")

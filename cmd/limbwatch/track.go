@@ -272,8 +272,12 @@ func shortTime(utc string) string {
 func newTrackShowCommand(app *app) *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
-		Use:     "show PASSAGE",
-		Short:   "Tell the story of a passage: every sighting of it, and what became of it",
+		Use:   "show PASSAGE",
+		Short: "Tell the story of a passage: every sighting of it, and what became of it",
+		Long: `Show tells every sighting of a passage and what became of it. Where the days are
+enough its height above the photosphere is fitted from its motion, together with its
+rate: what stands high seems to cross the disc faster. Beside it stands the height
+that was seen at the limb; where it cannot be told the reason is given.`,
 		Example: "  limbwatch track show 2026-fil-14",
 		Args:    cobra.ExactArgs(1),
 		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
