@@ -9,10 +9,13 @@ import (
 //	Law       the law by which everything turns; nil: each kind by its own
 //	Habits    of the record; nil: learnt from it. Give those of the whole record
 //	          when only a part is followed, so that the same is found
+//	Around    what was seen before and after, when only a part of a record is followed:
+//	          it is joined to nothing, but tells how many features there are
 //	MakeFrom  odds from which a join is made, others are proposed; 0 means 0.5
 type Options struct {
 	Law      *rotation.Law
 	Habits   *Habits
+	Around   []Glimpse
 	MakeFrom float64
 }
 

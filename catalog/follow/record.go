@@ -75,7 +75,7 @@ func newRecord(sightings []Sighting, opts Options) *record {
 		r.adopt(Habits{Eras: []Era{usual(&r.assumed)}})
 	}
 	r.setClocks()
-	r.dense = newDensity(r)
+	r.dense = newDensity(r.glimpses(opts.Around))
 	return r
 }
 
@@ -94,10 +94,12 @@ func (r *record) adopt(h Habits) {
 			r.eras[k].priors[t] = r.assumed[t].under(e.Fortunes[t])
 		}
 	}
-	for i := range r.nodes {
-		n, s := &r.nodes[i], &r.seen[r.nodes[i].members[0]]
-		n.era = h.at(s.UTC)
-		n.like = kindLikelihood(s.Kind, n.cmd, r.eras[n.era].Mistakes)
+	for _, f := range r.frames {
+		era := h.at(r.seen[r.nodes[f.first].members[0]].UTC)
+		for i := f.first; i < f.end; i++ {
+			n := &r.nodes[i]
+			n.era, n.like = era, kindLikelihood(r.seen[n.members[0]].Kind, n.cmd, r.eras[era].Mistakes)
+		}
 	}
 }
 
@@ -181,88 +183,4 @@ func (r *record) nodeOf(i, frame, pin int) node {
 	n.curve = curveOf(s.Shape, s.Closed, n.lon)
 	n.latExtent, n.lonExtent = n.curve.spread()
 	return n
-}
-
-// density is how many features of each nature a frame shows per square degree of
-// latitude and longitude, by latitude and by rotation.
-type density struct {
-	firstDay float64
-	perDeg2  [natures][][]float64 // by time, by latitude
-}
-
-const (
-	bandDeg    = 5.0
-	bands      = 36
-	seasonDays = 27.2753 // one rotation
-	spanDeg    = 150.0   // of longitude in which features are marked
-)
-
-func newDensity(r *record) density {
-	var d density
-	if len(r.frames) == 0 {
-		return d
-	}
-	// Seasons begin on the same days whatever part of a record is followed.
-	d.firstDay = math.Floor(r.frames[0].day/seasonDays) * seasonDays
-	seasons := d.season(r.frames[len(r.frames)-1].day) + 1
-	looks := make([]float64, seasons)
-	for _, f := range r.frames {
-		looks[d.season(f.day)]++
-	}
-	for t := range d.perDeg2 {
-		counts := make([][]float64, seasons)
-		for i := range counts {
-			counts[i] = make([]float64, bands)
-		}
-		for _, s := range r.seen {
-			if natureOf[s.Kind] == nature(t) {
-				counts[d.season(daysOf(s.UTC))][band(s.Place.B.Degrees())]++
-			}
-		}
-		d.perDeg2[t] = smoothed(counts, looks)
-	}
-	return d
-}
-
-func (d *density) season(day float64) int { return int((day - d.firstDay) / seasonDays) }
-
-func band(latDeg float64) int { return max(0, min(bands-1, int((latDeg+90)/bandDeg))) }
-
-// smoothed turns counts by season and band, and frames by season, into densities.
-// Half a mark a season is added, spread over all bands: what was not seen yet may
-// come.
-func smoothed(counts [][]float64, looks []float64) [][]float64 {
-	const unseen = 0.5 / bands
-	kernel := [3]float64{0.25, 0.5, 0.25}
-	out := make([][]float64, len(counts))
-	for i := range out {
-		out[i] = make([]float64, bands)
-		for b := range bands {
-			marks, frames := 0.0, 0.0
-			for di, wi := range kernel {
-				season := i + di - 1
-				if season < 0 || season >= len(counts) {
-					continue
-				}
-				frames += wi * looks[season]
-				for db, wb := range kernel {
-					if at := b + db - 1; at >= 0 && at < bands {
-						marks += wi * wb * counts[season][at]
-					}
-				}
-			}
-			out[i][b] = (marks + unseen) / (max(frames, 1) * bandDeg * spanDeg)
-		}
-	}
-	return out
-}
-
-// at is the density at a node's place and time, for each nature.
-func (d *density) at(n *node) likelihood {
-	var l likelihood
-	season, at := d.season(n.day), band(n.lat)
-	for t := range l {
-		l[t] = d.perDeg2[t][season][at]
-	}
-	return l
 }

@@ -192,8 +192,8 @@ type cluster struct {
 
 // room is memory that is used again from cut to cut.
 type room struct {
-	heads, tails, group, at []int
-	pairs                   []pair
+	heads, tails, group, at, place []int
+	pairs                          []pair
 }
 
 // pair is a join that may be: places in lists of heads and tails, and its gain.
@@ -227,20 +227,67 @@ func (w *web) clusters(heads, tails []int) []cluster {
 			group[root(a)] = root(len(heads) + b)
 		}
 	}
-	at := w.room.at[:0]
+	w.room.pairs, w.room.group = pairs, group
+
+	// Members and gains of all clusters lie in one piece each.
+	at, place := w.room.at[:0], w.room.place[:0]
 	for range group {
-		at = append(at, none)
+		at, place = append(at, none), append(place, none)
 	}
-	var out []cluster
+	w.room.at, w.room.place = at, place
+	var sizes [][2]int
+	members := 0
 	for _, p := range pairs {
 		g := root(p.head)
 		if at[g] == none {
-			at[g] = len(out)
-			out = append(out, cluster{})
+			at[g] = len(sizes)
+			sizes = append(sizes, [2]int{})
 		}
-		out[at[g]].add(heads[p.head], tails[p.tail], p.gain)
+		for side, end := range [2]int{p.head, len(heads) + p.tail} {
+			if place[end] == none {
+				place[end] = sizes[at[g]][side]
+				sizes[at[g]][side]++
+				members++
+			}
+		}
 	}
-	w.room.pairs, w.room.group, w.room.at = pairs, group, at
+	return w.fill(clustersOf(sizes, members), heads, tails)
+}
+
+// clustersOf are clusters of given numbers of heads and tails, with no join possible
+// yet.
+func clustersOf(sizes [][2]int, members int) []cluster {
+	rows, cells := 0, 0
+	for _, n := range sizes {
+		rows, cells = rows+n[0], cells+n[0]*n[1]
+	}
+	out := make([]cluster, len(sizes))
+	ends, gains, gain := make([]int, members), make([][]float64, rows), make([]float64, cells)
+	for i := range gain {
+		gain[i] = math.Inf(-1)
+	}
+	for k, n := range sizes {
+		c := &out[k]
+		c.heads, ends = ends[:n[0]:n[0]], ends[n[0]:]
+		c.tails, ends = ends[:n[1]:n[1]], ends[n[1]:]
+		c.gain, gains = gains[:n[0]:n[0]], gains[n[0]:]
+		for a := range c.gain {
+			c.gain[a], gain = gain[:n[1]:n[1]], gain[n[1]:]
+		}
+	}
+	return out
+}
+
+// fill puts the pairs of the room into their clusters.
+func (w *web) fill(out []cluster, heads, tails []int) []cluster {
+	for _, p := range w.room.pairs {
+		root := p.head
+		for w.room.group[root] != root {
+			root = w.room.group[root]
+		}
+		c, a, b := &out[w.room.at[root]], w.room.place[p.head], w.room.place[len(heads)+p.tail]
+		c.heads[a], c.tails[b], c.gain[a][b] = heads[p.head], tails[p.tail], p.gain
+	}
 	return out
 }
 
@@ -273,11 +320,8 @@ const negligible = 7
 // best gives each head of the cluster its tail, or none, so that the sum of the
 // gains is greatest.
 func (c *cluster) best() []int {
-	if len(c.heads) == 1 && len(c.tails) == 1 {
-		if c.gain[0][0] > 0 {
-			return []int{0}
-		}
-		return []int{none}
+	if len(c.heads) == 1 || len(c.tails) == 1 {
+		return c.bestPair()
 	}
 	cost := make([][]float64, len(c.heads))
 	for a, gains := range c.gain {
@@ -298,6 +342,22 @@ func (c *cluster) best() []int {
 	for a, b := range tail {
 		if b >= len(c.tails) {
 			tail[a] = none
+		}
+	}
+	return tail
+}
+
+// bestPair is best where there is one head, or one tail: only one join can be.
+func (c *cluster) bestPair() []int {
+	tail, most, head := filled(len(c.heads), none), 0.0, none
+	for a, gains := range c.gain {
+		for b, g := range gains {
+			if g > most {
+				if head != none {
+					tail[head] = none
+				}
+				most, head, tail[a] = g, a, b
+			}
 		}
 	}
 	return tail

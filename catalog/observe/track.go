@@ -12,6 +12,7 @@ import (
 	"limbwatch/catalog"
 	"limbwatch/catalog/follow"
 	"limbwatch/catalog/store"
+	"limbwatch/coords"
 )
 
 // FollowOptions choose what is followed. With a zero range that is what needs it:
@@ -115,24 +116,21 @@ func stretchesOf(instants []time.Time) (stretches []stretch) {
 	return stretches
 }
 
-// moreAround is how much more is read than follow.Window says, so that a part of the
-// record is followed to the very links and odds that the whole is: the densities of
-// features, by which a sighting is weighed, are counted over two solar rotations on
-// both sides of it.
-const moreAround = 45 * 24 * time.Hour
-
-// around is what has to be read for it.
-func (s stretch) around() (from, to time.Time) {
+// window is what has to be followed anew for it.
+func (s stretch) window() (from, to time.Time) {
 	if !s.from.IsZero() {
 		from, _ = follow.Window(s.from)
-		from = from.Add(-moreAround)
 	}
 	if !s.to.IsZero() {
 		_, to = follow.Window(s.to)
-		to = to.Add(moreAround)
 	}
 	return from, to
 }
+
+// counted is how far around the window marks are counted, so that a part of the record
+// is followed to the very links and odds that the whole is: the densities of features,
+// by which a sighting is weighed, are those of two solar rotations on both sides of it.
+const counted = 45 * 24 * time.Hour
 
 // tracker follows the marks of a record, one stretch after the other.
 type tracker struct {
@@ -141,6 +139,7 @@ type tracker struct {
 	stretch
 
 	entries  []store.Sighted // a sighting is called by its place here
+	around   []follow.Glimpse
 	unmade   map[joinKey]catalog.Join
 	result   follow.Result
 	passages []catalog.PassageID // of the result's passages; 0: left alone
@@ -208,7 +207,7 @@ func habitsLearnt(v *store.View) (*follow.Habits, catalog.MarkID, error) {
 // read gets the marks that can be followed, with all that matter to them.
 func (t *tracker) read() error {
 	t.entries, t.changes = t.entries[:0], nil
-	from, to := t.around()
+	from, to := t.window()
 	err := t.tx.EachSighted(store.Query{From: from, To: to}, func(s store.Sighted) error {
 		t.entries = append(t.entries, s)
 		return nil
@@ -224,6 +223,30 @@ func (t *tracker) read() error {
 	for _, j := range unmade {
 		t.unmade[joinKey{j.Mark, j.Passage}] = j
 	}
+	return t.glimpse(from, to)
+}
+
+// glimpse gets what was seen around a window.
+func (t *tracker) glimpse(from, to time.Time) error {
+	t.around = t.around[:0]
+	var sides []store.Query
+	if !from.IsZero() {
+		sides = append(sides, store.Query{From: from.Add(-counted), To: from})
+	}
+	if !to.IsZero() {
+		sides = append(sides, store.Query{From: to, To: to.Add(counted)})
+	}
+	for _, q := range sides {
+		seen, err := t.tx.Glimpses(q)
+		if err != nil {
+			return err
+		}
+		for _, g := range seen {
+			t.around = append(t.around, follow.Glimpse{
+				UTC: g.UTC, Frame: g.Frame.String(), Kind: g.Kind, Lat: coords.Angle(g.LatDeg) * coords.Degree,
+			})
+		}
+	}
 	return nil
 }
 
@@ -233,7 +256,7 @@ func (t *tracker) follow() error {
 	if err != nil {
 		return err
 	}
-	t.result, err = follow.Follow(sightings, follow.Options{Habits: t.habits})
+	t.result, err = follow.Follow(sightings, follow.Options{Habits: t.habits, Around: t.around})
 	if err != nil {
 		return fmt.Errorf("following %d marks: %w", len(t.entries), err)
 	}

@@ -99,3 +99,44 @@ func (r *sightedReader) read(lines *sql.Rows) (s Sighted, err error) {
 	}
 	return s, err
 }
+
+// Glimpsed is a mark that has a place, as it counts for how many features there are.
+type Glimpsed struct {
+	Frame  catalog.FrameID
+	UTC    time.Time
+	Kind   catalog.Kind
+	LatDeg float64
+}
+
+// Glimpses are what a query chooses and has a place.
+func (v *View) Glimpses(q Query) ([]Glimpsed, error) {
+	condition, args := q.where()
+	lines, err := v.q.QueryContext(v.ctx, "SELECT t.frame_id, p.utc, t.kind, coalesce(p.high_lat_deg, p.lat_deg, p.edge_lat_deg)"+
+		" FROM frames f CROSS JOIN marks t ON t.frame_id = f.id"+
+		" CROSS JOIN positions p ON p.mark_id = t.id AND p.reason = ''"+
+		" WHERE "+condition+" ORDER BY f.middle_utc, f.id, t.id", args...)
+	if err != nil {
+		return nil, asBusy(err)
+	}
+	defer lines.Close()
+	var seen []Glimpsed
+	var last string
+	for lines.Next() {
+		var g Glimpsed
+		var utc, kind string
+		if err := lines.Scan(&g.Frame, &utc, &kind, &g.LatDeg); err != nil {
+			return nil, err
+		}
+		if utc == last {
+			g.UTC = seen[len(seen)-1].UTC
+		} else if g.UTC, err = parseInstant(utc); err != nil {
+			return nil, err
+		}
+		last = utc
+		if g.Kind, err = catalog.ParseKind(kind); err != nil {
+			return nil, err
+		}
+		seen = append(seen, g)
+	}
+	return seen, asBusy(lines.Err())
+}

@@ -85,7 +85,7 @@ func connect(path, option string, n int) (*sql.DB, error) {
 // cut, temporary tables in memory.
 func dsn(path, option string) string {
 	file := url.URL{Scheme: "file", Opaque: (&url.URL{Path: path}).EscapedPath()}
-	file.RawQuery = fmt.Sprintf("_foreign_keys=on&_busy_timeout=%d&_synchronous=FULL&%s",
+	file.RawQuery = fmt.Sprintf("_foreign_keys=on&_busy_timeout=%d&_synchronous=FULL&_stmt_cache_size=64&%s",
 		busyTimeout.Milliseconds(), option)
 	return file.String()
 }
