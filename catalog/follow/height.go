@@ -123,6 +123,21 @@ func FitHeight(readings []HeightReading, opts HeightOptions) (HeightFit, error) 
 	return fit, nil
 }
 
+// middleSigmaMm is how far the part of a cloud that is marked as its middle, the
+// darkest one, may stand above or below the half of its height (common practice, no
+// source).
+const middleSigmaMm = 5
+
+// Tempered is the height with what is known of its kind folded in, each by its error: a
+// rough fit says little, and what is weighed must not hang on it.
+func (f HeightFit) Tempered(prior rotation.Prior) coords.Layer {
+	own, usual := 1/(sq(f.SigmaMm)+sq(middleSigmaMm)), 1/sq(prior.HeightSigmaMm)
+	return coords.Layer{
+		HeightMm: max(1, (own*f.HeightMm+usual*prior.HeightMm)/(own+usual)),
+		SigmaMm:  math.Sqrt(1 / (own + usual)),
+	}
+}
+
 // heightProblem is the readings made ready.
 type heightProblem struct {
 	readings []heightEquation

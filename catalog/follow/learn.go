@@ -6,11 +6,8 @@ import (
 	"time"
 )
 
-// lessons is how many times a record is followed to learn its habits.
-const lessons = 2
-
 // learnFrom follows a record, or fair parts of a long one, and reads its habits off
-// the passages found: with the usual ones assumed, and again with those found.
+// the passages found: roughly, with the usual ones assumed, and again with those found.
 // Observers change, and records are brought together: each era has its own.
 func learnFrom(sightings []Sighting, opts Options) Habits {
 	ordered := slices.Clone(sightings)
@@ -18,12 +15,11 @@ func learnFrom(sightings []Sighting, opts Options) Habits {
 	var h Habits
 	for _, part := range erasOf(ordered) {
 		w := newWeb(newRecord(sampleOf(part), Options{Law: opts.Law}))
-		for range lessons {
-			w.search()
-			w.adopt(Habits{Eras: []Era{w.learn()}})
-			w = newWeb(w.record)
-		}
-		e := w.eras[0].Era
+		w.firstRun()
+		w.adopt(Habits{Eras: []Era{w.learn()}})
+		w = newWeb(w.record)
+		w.search()
+		e := w.learn()
 		e.From, e.To = part[0].UTC, part[len(part)-1].UTC
 		h.Eras = append(h.Eras, e)
 	}

@@ -163,14 +163,9 @@ func (c *edgeCheck) window() (from, to time.Time) {
 
 // weigh gives a check its answer.
 func (c *edgeCheck) weigh(s edgeSurroundings, now time.Time) {
-	heights := make([]coords.Layer, len(s.kept))
+	heights := make([]coords.Layer, len(s.heights))
 	for i, h := range s.heights {
-		switch {
-		case s.kept[i].Height != nil:
-			heights[i] = *s.kept[i].Height
-		case h != nil:
-			heights[i] = tempered(*h)
-		}
+		heights[i] = h.weighed
 	}
 	edge, err := follow.CheckEdge(c.AtEdge, s.passages, follow.EdgeOptions{Heights: heights, Looks: s.looks, Until: now})
 	c.answer.Edge, c.answer.Err = edge, err
@@ -179,6 +174,6 @@ func (c *edgeCheck) weigh(s edgeSurroundings, now time.Time) {
 	}
 	for _, candidate := range edge.Candidates {
 		c.answer.Passages = append(c.answer.Passages, s.kept[candidate.Passage])
-		c.answer.Heights = append(c.answer.Heights, s.heights[candidate.Passage])
+		c.answer.Heights = append(c.answer.Heights, s.heights[candidate.Passage].told)
 	}
 }

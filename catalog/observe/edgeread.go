@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"context"
 	"errors"
-	"math"
 	"runtime"
 	"slices"
 	"sort"
@@ -25,13 +24,22 @@ import (
 //	passages  with a filament on the disc, as the follower has them by the habits of
 //	          the whole record
 //	kept      the same as the catalogue has them
-//	heights   of the passages: as kept, else as their motion tells; nil: not known
+//	heights   of the passages
 //	looks     when the disc was looked over for filaments
 type edgeSurroundings struct {
 	passages []follow.Passage
 	kept     []catalog.Passage
-	heights  []*coords.Layer
+	heights  []passageHeight
 	looks    []time.Time
+}
+
+// passageHeight is a passage's height: as kept, else as its motion tells.
+//
+//	told     as it is shown; nil: not known
+//	weighed  as it is weighed; zero: not known
+type passageHeight struct {
+	told    *coords.Layer
+	weighed coords.Layer
 }
 
 // longestStretch bounds what is held in memory of a catalogue, but for one window.
@@ -206,20 +214,33 @@ func (s *edgeStretch) follow(first, end int, without catalog.MarkID) (edgeSurrou
 		return edgeSurroundings{}, err
 	}
 	found := edgeSurroundings{passages: result.Passages, kept: make([]catalog.Passage, len(result.Passages))}
-	found.heights = make([]*coords.Layer, len(result.Passages))
+	found.heights = make([]passageHeight, len(result.Passages))
 	for i := range result.Passages {
 		p := &result.Passages[i]
 		found.kept[i] = s.passages[p.Sightings[0].Pinned]
-		if found.heights[i] = found.kept[i].Height; found.heights[i] == nil {
-			found.heights[i] = s.heightOf(p)
-		}
+		found.heights[i] = s.heightFor(p, found.kept[i].Height)
 	}
 	return found, nil
 }
 
+// heightFor is the height of a passage, which may be kept.
+func (s *edgeStretch) heightFor(p *follow.Passage, kept *coords.Layer) passageHeight {
+	if kept != nil {
+		return passageHeight{told: kept, weighed: *kept}
+	}
+	fit := s.heightOf(p)
+	if fit == nil {
+		return passageHeight{}
+	}
+	return passageHeight{
+		told:    &coords.Layer{HeightMm: fit.HeightMm, SigmaMm: fit.SigmaMm},
+		weighed: fit.Tempered(rotation.PriorOf(catalog.Filament.String())),
+	}
+}
+
 // heightOf is the height of a passage's filament as its motion tells; nil where its
 // sightings do not.
-func (s *edgeStretch) heightOf(p *follow.Passage) *coords.Layer {
+func (s *edgeStretch) heightOf(p *follow.Passage) *follow.HeightFit {
 	var readings []follow.HeightReading
 	for _, sighting := range p.Sightings {
 		if r := s.flat[entryOf(sighting)]; !r.UTC.IsZero() {
@@ -230,23 +251,7 @@ func (s *edgeStretch) heightOf(p *follow.Passage) *coords.Layer {
 	if err != nil {
 		return nil
 	}
-	return &coords.Layer{HeightMm: fit.HeightMm, SigmaMm: fit.SigmaMm}
-}
-
-// middleSigmaMm is how far the part of a cloud that is marked as its middle, the
-// darkest one, may stand above or below the half of its height (common practice, no
-// source).
-const middleSigmaMm = 5
-
-// tempered is a height by motion with what is usual for filaments folded in, each by
-// its error: a rough fit says little, and what is weighed must not hang on it.
-func tempered(fit coords.Layer) coords.Layer {
-	prior := rotation.PriorOf(catalog.Filament.String())
-	own, usual := 1/(sq(fit.SigmaMm)+sq(middleSigmaMm)), 1/sq(prior.HeightSigmaMm)
-	return coords.Layer{
-		HeightMm: max(1, (own*fit.HeightMm+usual*prior.HeightMm)/(own+usual)),
-		SigmaMm:  math.Sqrt(1 / (own + usual)),
-	}
+	return &fit
 }
 
 // filamentLooks are the times at which the disc was looked over for filaments, in
