@@ -17,6 +17,7 @@ import (
 	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
 	"limbwatch/coords/picture"
+	"limbwatch/testdata"
 )
 
 // Eight days of white light from a spacecraft, woven: courtesy of NASA/SDO and the HMI
@@ -33,10 +34,10 @@ func TestLookWovenSpacecraft(t *testing.T) {
 // Jersey Institute of Technology) with Meudon's filaments of the day after.
 func TestLookFilaments(t *testing.T) {
 	utc := time.Date(2002, 4, 30, 16, 55, 55, 0, time.UTC)
-	p, _, err := picture.Open(shared(t, "bbso-halpha-2002", "bbso_halpha_20020430_165555_cleaned.fits"), picture.Options{})
+	p, _, err := picture.Open(testdata.Shared(t, "data", "bbso-halpha-2002", "bbso_halpha_20020430_165555_cleaned.fits"), picture.Options{})
 	require.NoError(t, err)
 	in := DiscInput{Picture: p, View: solarUp(utc, 511.5, 511.5, 420), UTC: utc, Heading: "Big Bear; places from Meudon, 1 May, not turned back"}
-	file, err := os.Open(shared(t, "meudon-filaments-2002", "meudon-2002-04-12_05-03.fil"))
+	file, err := os.Open(testdata.Shared(t, "data", "meudon-filaments-2002", "meudon-2002-04-12_05-03.fil"))
 	require.NoError(t, err)
 	defer file.Close()
 	lines := bufio.NewScanner(file)

@@ -2,8 +2,6 @@ package chart
 
 import (
 	"math"
-	"os"
-	"path/filepath"
 	"testing"
 	"time"
 
@@ -15,19 +13,8 @@ import (
 	"limbwatch/coords/disc"
 	"limbwatch/coords/ephemeris"
 	"limbwatch/coords/picture"
+	"limbwatch/testdata"
 )
-
-// shared is a file of the shared data; without the folder the test is left out.
-func shared(t *testing.T, parts ...string) string {
-	root := os.Getenv("LIMBWATCH_SHARED")
-	if root == "" {
-		root = filepath.Join("..", "..", "..", "shared")
-	}
-	if _, err := os.Stat(root); err != nil {
-		t.Skipf("LEFT OUT: the shared data are not at %s; set LIMBWATCH_SHARED", root)
-	}
-	return filepath.Join(append([]string{root, "data"}, parts...)...)
-}
 
 // solarUp is the view of a picture with solar north up, whose disc is known.
 func solarUp(utc time.Time, x, y, r float64) disc.View {
@@ -40,7 +27,7 @@ func solarUp(utc time.Time, x, y, r float64) disc.View {
 func spacecraftDays(t *testing.T) (looks []Look) {
 	for d := 1; d <= 8; d++ {
 		utc := time.Date(2024, 7, d, 0, 0, 0, 0, time.UTC)
-		p, _, err := picture.Open(shared(t, "hmi-continuum-daily", utc.Format("20060102")+"_0000_hmiigr_512.jpg"), picture.Options{})
+		p, _, err := picture.Open(testdata.Shared(t, "data", "hmi-continuum-daily", utc.Format("20060102")+"_0000_hmiigr_512.jpg"), picture.Options{})
 		require.NoError(t, err)
 		view := solarUp(utc, 255.86, 256.18, 233.6)
 		looks = append(looks, Look{Frame: catalog.FrameID(d), UTC: utc, View: &view, Picture: p})

@@ -13,25 +13,13 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"limbwatch/coords"
+	"limbwatch/testdata"
 )
-
-func sharedFilaments(t *testing.T, folder string) string {
-	t.Helper()
-	root := os.Getenv("LIMBWATCH_SHARED")
-	if root == "" {
-		root = filepath.Join("..", "..", "..", "shared")
-	}
-	path := filepath.Join(root, "data", folder)
-	if _, err := os.Stat(path); err != nil {
-		t.Skipf("LIMBWATCH_SHARED: %v: the densities of filaments are not counted again", err)
-	}
-	return path
-}
 
 // The table in density.go is the count of the lists of Big Bear and Kanzelhöhe in
 // six Augusts, half a cycle of activity.
 func TestDensityOfListedFilaments(t *testing.T) {
-	lists, err := filepath.Glob(filepath.Join(sharedFilaments(t, "bbso-filaments"), "AUTOMATIC_*.tab"))
+	lists, err := filepath.Glob(filepath.Join(testdata.Shared(t, "data", "bbso-filaments"), "AUTOMATIC_*.tab"))
 	require.NoError(t, err)
 	require.Len(t, lists, 6)
 	picture := regexp.MustCompile(`^\s*Date :`)
@@ -72,7 +60,7 @@ func TestDensityOfListedFilaments(t *testing.T) {
 // Other years' lists of another observatory, Meudon, fall off to the poles alike,
 // though its programme lists three times as many specks.
 func TestDensityFallsAsMeudonsDoes(t *testing.T) {
-	path := filepath.Join(sharedFilaments(t, "meudon-filaments-2002"), "meudon-2002-04-12_05-03.fil")
+	path := testdata.Shared(t, "data", "meudon-filaments-2002", "meudon-2002-04-12_05-03.fil")
 	f, err := os.Open(path)
 	require.NoError(t, err)
 	defer f.Close()

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"os"
-	"path/filepath"
 	"sort"
 	"strconv"
 	"strings"
@@ -15,20 +14,8 @@ import (
 	"limbwatch/catalog"
 	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
+	"limbwatch/testdata"
 )
-
-// shared is the folder of test data outside the repository.
-func shared(t testing.TB, elem ...string) string {
-	t.Helper()
-	root := os.Getenv("LIMBWATCH_SHARED")
-	if root == "" {
-		root = filepath.Join("..", "..", "..", "shared")
-	}
-	if _, err := os.Stat(root); err != nil {
-		t.Skipf("NO TEST DATA at %s: set LIMBWATCH_SHARED to the shared folder", root)
-	}
-	return filepath.Join(append([]string{root}, elem...)...)
-}
 
 // labelled is a sighting with the truth that the follower must not see.
 type labelled struct {
@@ -41,7 +28,7 @@ type labelled struct {
 // beside the files).
 func groupYear(t testing.TB, year int) []labelled {
 	t.Helper()
-	file, err := os.Open(shared(t, "data", "rgo-noaa-groups", fmt.Sprintf("g%d.txt", year)))
+	file, err := os.Open(testdata.Shared(t, "data", "rgo-noaa-groups", fmt.Sprintf("g%d.txt", year)))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -18,13 +18,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"limbwatch/catalog"
+	"limbwatch/testdata"
 )
 
 // TestFollowsAStationWithGaps follows the daily groups of the Kislovodsk station,
 // where days are missing and only groups within 60° of the meridian are listed. Its
 // yearly numbers are the truth.
 func TestFollowsAStationWithGaps(t *testing.T) {
-	file, err := os.Open(shared(t, "data", "kislovodsk-groups", "kislovodsk-groups.csv"))
+	file, err := os.Open(testdata.Shared(t, "data", "kislovodsk-groups", "kislovodsk-groups.csv"))
 	require.NoError(t, err)
 	defer file.Close()
 	rows, err := csv.NewReader(file).ReadAll()
@@ -122,7 +123,7 @@ func bbsoFilaments(t *testing.T, path string) []filament {
 // TestFollowsTheFilamentsThatAreLinked compares with the few links back in time
 // that the August lists of filaments have between images two days apart.
 func TestFollowsTheFilamentsThatAreLinked(t *testing.T) {
-	files, err := filepath.Glob(shared(t, "data", "bbso-filaments", "AUTOMATIC_*.tab"))
+	files, err := filepath.Glob(filepath.Join(testdata.Shared(t, "data", "bbso-filaments"), "AUTOMATIC_*.tab"))
 	require.NoError(t, err)
 	require.NotEmpty(t, files)
 	links, found := 0, 0
@@ -159,7 +160,7 @@ func TestFollowsTheFilamentsThatAreLinked(t *testing.T) {
 
 // meudonFilaments reads one daily list (Carrington places of the middles).
 func meudonFilaments(t *testing.T) []Sighting {
-	file, err := os.Open(shared(t, "data", "meudon-filaments-2002", "meudon-2002-04-12_05-03.fil"))
+	file, err := os.Open(testdata.Shared(t, "data", "meudon-filaments-2002", "meudon-2002-04-12_05-03.fil"))
 	require.NoError(t, err)
 	defer file.Close()
 	var out []Sighting
@@ -242,7 +243,7 @@ func likeWithin(seen []Sighting, rng *rand.Rand) (found, all int) {
 // how many filaments find their like within the predicted ellipse, against chance.
 func TestFilamentsFindTheirLikeOnTheNextDay(t *testing.T) {
 	lists := map[string][]Sighting{"Meudon, April 2002": meudonFilaments(t)}
-	files, err := filepath.Glob(shared(t, "data", "bbso-filaments", "AUTOMATIC_*.tab"))
+	files, err := filepath.Glob(filepath.Join(testdata.Shared(t, "data", "bbso-filaments"), "AUTOMATIC_*.tab"))
 	require.NoError(t, err)
 	for _, path := range files {
 		for _, f := range bbsoFilaments(t, path) {

@@ -4,7 +4,6 @@ import (
 	"encoding/csv"
 	"math"
 	"os"
-	"path/filepath"
 	"strconv"
 	"testing"
 	"time"
@@ -16,6 +15,7 @@ import (
 	"limbwatch/catalog/observe"
 	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
+	"limbwatch/testdata"
 )
 
 // geometryRow is a point of the disc by SunPy (shared/reference/geometry.csv, which
@@ -24,7 +24,7 @@ type geometryRow map[string]float64
 
 func geometry(t *testing.T, every int) (rows []geometryRow, utc []time.Time) {
 	t.Helper()
-	file, err := os.Open(filepath.Join(shared(t), "reference", "geometry.csv"))
+	file, err := os.Open(testdata.Shared(t, "reference", "geometry.csv"))
 	require.NoError(t, err)
 	defer file.Close()
 	r := csv.NewReader(file)

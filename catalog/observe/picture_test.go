@@ -15,20 +15,8 @@ import (
 	"limbwatch/catalog/store"
 	"limbwatch/coords"
 	"limbwatch/coords/picture/capture"
+	"limbwatch/testdata"
 )
-
-// shared gives the folder of shared test data, or skips loudly.
-func shared(t *testing.T) string {
-	t.Helper()
-	folder := os.Getenv("LIMBWATCH_SHARED")
-	if folder == "" {
-		folder = filepath.Join("..", "..", "..", "shared")
-	}
-	if _, err := os.Stat(folder); err != nil {
-		t.Skipf("SKIPPED: no shared data at %s; LIMBWATCH_SHARED names the folder", folder)
-	}
-	return folder
-}
 
 // copyOf puts a copy of a file into a folder of its own, under a name.
 func copyOf(t *testing.T, path, name string) string {
@@ -41,7 +29,7 @@ func copyOf(t *testing.T, path, name string) string {
 }
 
 func TestAPictureIsAddedOnceAndFoundAgainWhenItMoved(t *testing.T) {
-	path := copyOf(t, filepath.Join(shared(t), "data", "hmi-continuum-daily", "20240701_0000_hmiigr_512.jpg"), "sun.jpg")
+	path := copyOf(t, testdata.Shared(t, "data", "hmi-continuum-daily", "20240701_0000_hmiigr_512.jpg"), "sun.jpg")
 	k := keeper(t)
 	_, site, setup := yard(t, k)
 	at := time.Date(2024, 7, 1, 0, 0, 0, 0, time.UTC)
@@ -77,7 +65,7 @@ func TestAPictureIsAddedOnceAndFoundAgainWhenItMoved(t *testing.T) {
 }
 
 func TestPositionsFollowDiscNorthTimeAndClock(t *testing.T) {
-	path := copyOf(t, filepath.Join(shared(t), "data", "hmi-continuum-daily", "20240701_0000_hmiigr_512.jpg"), "sun.jpg")
+	path := copyOf(t, testdata.Shared(t, "data", "hmi-continuum-daily", "20240701_0000_hmiigr_512.jpg"), "sun.jpg")
 	k := keeper(t)
 	yard(t, k)
 	at := time.Date(2024, 7, 1, 0, 0, 0, 0, time.UTC)
@@ -146,7 +134,7 @@ func TestPositionsFollowDiscNorthTimeAndClock(t *testing.T) {
 func TestAFITSHeaderGivesTimeDiscAndNorth(t *testing.T) {
 	k := keeper(t)
 	yard(t, k)
-	added, err := k.AddFrame(ctx, observe.NewFrame{Path: filepath.Join(shared(t), "data", "bbso-halpha-2002", "bbso_halpha_20020430_165555_cleaned.fits")})
+	added, err := k.AddFrame(ctx, observe.NewFrame{Path: testdata.Shared(t, "data", "bbso-halpha-2002", "bbso_halpha_20020430_165555_cleaned.fits")})
 	require.NoError(t, err)
 	assert.Equal(t, time.Date(2002, 4, 30, 16, 55, 55, 0, time.UTC), added.Frame.Taken.Truncate(time.Second))
 	assert.Equal(t, "FITS header", added.Frame.TimeSource)

@@ -17,6 +17,7 @@ import (
 	"limbwatch/catalog/observe"
 	"limbwatch/catalog/store"
 	"limbwatch/coords"
+	"limbwatch/testdata"
 )
 
 // table reads a CSV with comment lines by its header's names.
@@ -47,7 +48,7 @@ func table(t *testing.T, path string) []map[string]string {
 // of a Sun of 696 000 km, and its observer circles the Earth, some hundredths each. So
 // 0.2 degrees are allowed, a sixth of a pixel.
 func TestSpotsOfARealPictureLieWhereItsHeaderSays(t *testing.T) {
-	folder := filepath.Join(shared(t), "data", "sunpy-test")
+	folder := testdata.Shared(t, "data", "sunpy-test")
 	k := keeper(t)
 	yard(t, k)
 	added, err := k.AddFrame(ctx, observe.NewFrame{Path: filepath.Join(folder, "resampled_hmi.fits")})

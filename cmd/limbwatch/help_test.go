@@ -131,6 +131,7 @@ func TestHelpIsWholeAndBritish(t *testing.T) {
 
 func TestHelpIsFound(t *testing.T) {
 	assert.Contains(t, done(t, "--help"), "Exit codes: 0 done, 1 failed, 2 misused")
+	assert.Regexp(t, `^limbwatch \S.*\n$`, done(t, "--version"))
 	assert.Contains(t, done(t), "Never look at the Sun", "the caution stands where an observer begins")
 	assert.Equal(t, done(t, "mark", "add", "--help"), done(t, "help", "mark", "add"))
 	for _, args := range [][]string{{"nosuch"}, {"frame", "nosuch"}, {"help", "nosuch"}, {"completion", "nosuch"}, {"log", "nosuch"}} {

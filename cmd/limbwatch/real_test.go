@@ -10,21 +10,9 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-)
 
-// sharedData gives a folder of the shared test data, or skips loudly.
-func sharedData(t *testing.T, name string) string {
-	t.Helper()
-	shared := os.Getenv("LIMBWATCH_SHARED")
-	if shared == "" {
-		shared = filepath.Join("..", "..", "..", "shared")
-	}
-	folder := filepath.Join(shared, "data", name)
-	if _, err := os.Stat(folder); err != nil {
-		t.Skipf("SKIPPED: no pictures at %s; LIMBWATCH_SHARED names the folder of shared data", folder)
-	}
-	return folder
-}
+	"limbwatch/testdata"
+)
 
 // headerSpots reads sunpy-test/hmi_spots.csv: pixels, and the places that SunPy gives
 // by the picture's header.
@@ -49,7 +37,7 @@ func headerSpots(t *testing.T, folder string) (spots []map[string]float64) {
 }
 
 func TestARealPictureFromItsFileToItsPlaces(t *testing.T) {
-	folder := sharedData(t, "sunpy-test")
+	folder := testdata.Shared(t, "data", "sunpy-test")
 	spots := headerSpots(t, folder)
 	for _, c := range []struct {
 		name    string
@@ -85,7 +73,7 @@ func TestARealPictureFromItsFileToItsPlaces(t *testing.T) {
 }
 
 func TestARealSpotKeepsItsPlace(t *testing.T) {
-	folder := sharedData(t, "hmi-continuum-daily")
+	folder := testdata.Shared(t, "data", "hmi-continuum-daily")
 	newCatalogue(t)
 	done(t, "instrument", "add", "white light", "--wavelength", "6173", "--passband", "1000", "--surface-limb", "photosphere")
 	// Pixels of the big southern spot and its worked places: the folder's README, whose

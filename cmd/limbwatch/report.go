@@ -9,7 +9,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"runtime/debug"
 	"strings"
 	"sync"
 	"time"
@@ -311,12 +310,4 @@ func writeNew(path string, data []byte, force bool) error {
 	}
 	_, err = file.Write(data)
 	return errors.Join(err, file.Close())
-}
-
-// programName is the program with its version, as files name it.
-func programName() string {
-	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" && info.Main.Version != "(devel)" {
-		return "limbwatch " + info.Main.Version
-	}
-	return "limbwatch"
 }

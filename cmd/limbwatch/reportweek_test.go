@@ -10,6 +10,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"limbwatch/testdata"
 )
 
 // Eight days of white light (SDO/HMI quick-look continuum, courtesy of NASA/SDO and the
@@ -20,14 +22,7 @@ import (
 // disc lies half a pixel right of and below the one between the points at which rows and
 // columns cross half the disc's level: half a pixel is taken off here.
 func TestAWeekOfRealPicturesWorkedUpAndHandedOn(t *testing.T) {
-	shared := os.Getenv("LIMBWATCH_SHARED")
-	if shared == "" {
-		shared = filepath.Join("..", "..", "..", "shared")
-	}
-	folder := filepath.Join(shared, "data", "hmi-continuum-daily")
-	if _, err := os.Stat(folder); err != nil {
-		t.Skipf("SKIPPED: no pictures at %s; LIMBWATCH_SHARED names the folder of shared data", folder)
-	}
+	folder := testdata.Shared(t, "data", "hmi-continuum-daily")
 	path := filepath.Join(t.TempDir(), "catalogue.db")
 	inCatalogue(t, path, []string{"observer", "add", "R. Vane"},
 		[]string{"instrument", "add", "Orbiter", "--setup", "white light"})

@@ -1,8 +1,10 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
+	"runtime/debug"
 	"strings"
 	"time"
 
@@ -51,6 +53,9 @@ func newRootCommand(app *app) *cobra.Command {
 	root.PersistentFlags().StringVar(&app.catalogPath, "catalog", "",
 		"the catalogue's `file` (default: LIMBWATCH_CATALOG, else in your data folder)")
 	root.CompletionOptions.HiddenDefaultCmd = false
+	root.Flags().Bool("version", false, "print the version")
+	root.Version = cmp.Or(version(), "(a build without a version)")
+	root.SetVersionTemplate("limbwatch {{.Version}}\n")
 	root.AddCommand(
 		newDemoCommand(app),
 		newSunCommand(app),
@@ -116,3 +121,15 @@ func onlySubcommands(cmd *cobra.Command, args []string) error {
 	}
 	return withHint(err, "see %s --help", cmd.CommandPath())
 }
+
+// version is that of the build; empty where it is not known, as with go run.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok || info.Main.Version == "(devel)" {
+		return ""
+	}
+	return info.Main.Version
+}
+
+// programName is the program with its version, as files name it.
+func programName() string { return strings.TrimSpace("limbwatch " + version()) }

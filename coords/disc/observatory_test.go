@@ -17,21 +17,8 @@ import (
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
 	"limbwatch/coords/ephemeris"
+	"limbwatch/testdata"
 )
-
-// shared is a file of the data that is kept beside the repository.
-func shared(t *testing.T, parts ...string) string {
-	t.Helper()
-	root := os.Getenv("LIMBWATCH_SHARED")
-	if root == "" {
-		root = filepath.Join("..", "..", "..", "shared")
-	}
-	path := filepath.Join(append([]string{root}, parts...)...)
-	if _, err := os.Stat(path); err != nil {
-		t.Skipf("NOT CHECKED: %s is missing; LIMBWATCH_SHARED names the folder that holds it", filepath.Join(parts...))
-	}
-	return path
-}
 
 // share is the value below which a share of the values lies.
 func share(values []float64, of float64) float64 {
@@ -79,7 +66,7 @@ func TestGreenwichMeasures(t *testing.T) {
 		file      string
 		rows, bad int
 	}{{"all-groups-1916-06.txt", 144, 0}, {"large-groups.txt", 1564, 24}} {
-		rows := greenwichRows(t, shared(t, "data", "rgo-measured", c.file))
+		rows := greenwichRows(t, testdata.Shared(t, "data", "rgo-measured", c.file))
 		require.Len(t, rows, c.rows, c.file)
 		var dLat, dCMD, dL, ratio []float64
 		bad := 0
@@ -135,7 +122,7 @@ func within(values []float64, limit float64) float64 {
 // out the finite distance, agrees for r² < 0.9 to a median of 0.14° in latitude
 // and 0.18° in CMD; with P of the wrong sign the median is 13°.
 func TestFlaugerguesUsesP(t *testing.T) {
-	rows := table(t, shared(t, "data", "flaugergues", "coordinates.csv"))
+	rows := table(t, testdata.Shared(t, "data", "flaugergues", "coordinates.csv"))
 	require.Len(t, rows, 343)
 	var dLat, dCMD, wrong []float64
 	for _, row := range rows {
@@ -173,7 +160,7 @@ func TestFlaugerguesUsesP(t *testing.T) {
 // rows (the whole of 2000 to 2010). Places are printed to 0.01°, pixels whole: it
 // is a reduction to be met digit by digit, finite distance and all.
 func TestBigBearFilaments(t *testing.T) {
-	files, err := filepath.Glob(filepath.Join(shared(t, "data", "bbso-filaments"), "AUTOMATIC_*.tab"))
+	files, err := filepath.Glob(filepath.Join(testdata.Shared(t, "data", "bbso-filaments"), "AUTOMATIC_*.tab"))
 	require.NoError(t, err)
 	var dLat, dCMD []float64
 	for _, path := range files {
@@ -213,7 +200,7 @@ func TestBigBearFilaments(t *testing.T) {
 // The README of hmi-continuum-daily follows one spot through three days, pixel by
 // pixel, on pictures that have solar north up; it prints to 0.1.
 func TestSpotOfThreeDays(t *testing.T) {
-	shared(t, "data", "hmi-continuum-daily", "README.md")
+	testdata.Shared(t, "data", "hmi-continuum-daily", "README.md")
 	var longs []float64
 	for _, c := range []struct {
 		utc                 string

@@ -11,6 +11,7 @@ import (
 	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
 	"limbwatch/coords/rotation"
+	"limbwatch/testdata"
 )
 
 // Prominences of the Zurich observatory, 1899 and 1900 (Wolfer; digitised by
@@ -19,7 +20,7 @@ import (
 // 95 %). They were seen in the European forenoon to noon, which is 1.5° of
 // longitude either way. The limb at their latitude must stand there.
 func TestLimbLongitudesOfZurichProminences(t *testing.T) {
-	rows := table(t, shared(t, "data", "zurich-1899-1902", "zurich-1899-1900.csv"))
+	rows := table(t, testdata.Shared(t, "data", "zurich-1899-1902", "zurich-1899-1900.csv"))
 	var off, offAt90 []float64
 	for _, row := range rows {
 		sure := row["Object"] == "Prominence"

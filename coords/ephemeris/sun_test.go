@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"math"
 	"os"
-	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
@@ -14,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"limbwatch/coords"
+	"limbwatch/testdata"
 )
 
 // The Earth's place against ERFA's epv00, another theory of its motion.
@@ -138,14 +138,7 @@ func TestPublishedValues(t *testing.T) {
 // JPL's Horizons seen from SOHO, which circles some 0.3° about the line to the
 // Sun: an outer check of L0 and B0 over five years.
 func TestHorizonsFromSOHO(t *testing.T) {
-	shared := os.Getenv("LIMBWATCH_SHARED")
-	if shared == "" {
-		shared = filepath.Join("..", "..", "..", "shared")
-	}
-	file, err := os.Open(filepath.Join(shared, "data", "horizons-sun", "sun-from-soho-daily-2015-2019.txt"))
-	if os.IsNotExist(err) {
-		t.Skip("NOT CHECKED: the Horizons rows are missing; LIMBWATCH_SHARED names the folder that holds data/horizons-sun")
-	}
+	file, err := os.Open(testdata.Shared(t, "data", "horizons-sun", "sun-from-soho-daily-2015-2019.txt"))
 	require.NoError(t, err)
 	defer file.Close()
 

@@ -15,20 +15,8 @@ import (
 
 	"limbwatch/coords"
 	"limbwatch/coords/picture"
+	"limbwatch/testdata"
 )
-
-// sharedData is the folder of real pictures. It is no part of the repository.
-func sharedData(t *testing.T) string {
-	root := os.Getenv("LIMBWATCH_SHARED")
-	if root == "" {
-		root = filepath.Join("..", "..", "..", "shared")
-	}
-	data := filepath.Join(root, "data")
-	if _, err := os.Stat(data); err != nil {
-		t.Skipf("REAL PICTURES NOT TESTED: no folder %s; set LIMBWATCH_SHARED to the shared data", data)
-	}
-	return data
-}
 
 func open(t *testing.T, parts ...string) *picture.Picture {
 	pic, _, err := picture.Open(filepath.Join(parts...), picture.Options{})
@@ -39,7 +27,7 @@ func open(t *testing.T, parts ...string) *picture.Picture {
 // TestRealPictures compares fits with what headers and other people's fits say.
 // Asked are 0.5 px or 0.1 % of the radius, whichever is more.
 func TestRealPictures(t *testing.T) {
-	data := sharedData(t)
+	data := testdata.Shared(t, "data")
 	// The READMEs' own fits of some pictures count pixels from the corner of the top
 	// left one, not from its centre, as their fit of the HMI picture shows, which says
 	// 256.0 where the header has 255.5. That half pixel is taken off here;
@@ -80,7 +68,7 @@ func TestRealPictures(t *testing.T) {
 // at 42 164 km, 0.028 % of the Sun's distance, so that the radius goes up and down by
 // 0.066 px; the disc's area shows it too.
 func TestDailySeriesIsSteady(t *testing.T) {
-	data := sharedData(t)
+	data := testdata.Shared(t, "data")
 	files, err := filepath.Glob(filepath.Join(data, "hmi-continuum-daily", "*.jpg"))
 	require.NoError(t, err)
 	require.Greater(t, len(files), 8, "pictures of the daily series")
@@ -132,7 +120,7 @@ func radiusByArea(pic *picture.Picture, centre coords.Pixel) float64 {
 // middle between the crossings of a quarter of the brightness on the left and on the
 // right, and above and below, the mean over rows and columns near the centre.
 func TestRealDiscsAreCentredBetweenTheirEdges(t *testing.T) {
-	data := sharedData(t)
+	data := testdata.Shared(t, "data")
 	for _, file := range []string{
 		"hmi-continuum-fitshdr/2023-01-31T033923_HMI_continuum.png",
 		"hmi-continuum-daily/20240701_0000_hmiigr_512.jpg",
@@ -179,7 +167,7 @@ func crossings(n int, level float32, at func(i int) float32) (rise, fall float64
 // TestHardEdgedDiscHasItsArea: this picture was cut out along a circle, so the number
 // of its bright pixels is πR².
 func TestHardEdgedDiscHasItsArea(t *testing.T) {
-	pic := open(t, sharedData(t), "bbso-halpha-2002", "bbso_halpha_20020430_165555_cleaned.fits")
+	pic := open(t, testdata.Shared(t, "data"), "bbso-halpha-2002", "bbso_halpha_20020430_165555_cleaned.fits")
 	f, err := Find(pic, Options{})
 	require.NoError(t, err)
 	bright := 0
@@ -194,7 +182,7 @@ func TestHardEdgedDiscHasItsArea(t *testing.T) {
 // TestFarUltravioletIsNotAnsweredWrongly: a dark disc with a bright rim in a ring of
 // light. It may be refused; truth by the headers, see the folder's truth.csv.
 func TestFarUltravioletIsNotAnsweredWrongly(t *testing.T) {
-	data := sharedData(t)
+	data := testdata.Shared(t, "data")
 	for _, c := range []struct {
 		file    string
 		x, y, r float64

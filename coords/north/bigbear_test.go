@@ -18,6 +18,7 @@ import (
 	"limbwatch/coords/disc"
 	"limbwatch/coords/ephemeris"
 	"limbwatch/coords/north"
+	"limbwatch/testdata"
 )
 
 // A list of filaments as an observatory publishes it, pixels and places: Hazra et
@@ -25,14 +26,7 @@ import (
 // north; here they are turned and mirrored at random, clicked to 4 px, and only
 // the places are used.
 func TestNorthFromAPublishedFilamentList(t *testing.T) {
-	root := os.Getenv("LIMBWATCH_SHARED")
-	if root == "" {
-		root = filepath.Join("..", "..", "..", "shared")
-	}
-	folder := filepath.Join(root, "data", "bbso-filaments")
-	if _, err := os.Stat(folder); err != nil {
-		t.Skip("NOT CHECKED: data/bbso-filaments is missing; LIMBWATCH_SHARED names the folder that holds it")
-	}
+	folder := testdata.Shared(t, "data", "bbso-filaments")
 	files, err := filepath.Glob(filepath.Join(folder, "AUTOMATIC_*.tab"))
 	require.NoError(t, err)
 	rng := rand.New(rand.NewPCG(12, 12))

@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
-	"path/filepath"
 	"sync"
 	"testing"
 	"time"
@@ -19,6 +17,7 @@ import (
 	"limbwatch/coords/ephemeris"
 	"limbwatch/coords/paint"
 	"limbwatch/coords/picture"
+	"limbwatch/testdata"
 )
 
 // tallyOf counts matches that were accepted, and how right they are.
@@ -116,19 +115,6 @@ func TestFromPictureOnPaintedRuns(t *testing.T) {
 	assert.GreaterOrEqual(t, all.accepted, all.tried/4, "accepted of all")
 }
 
-func sharedData(t *testing.T, parts ...string) string {
-	t.Helper()
-	root := os.Getenv("LIMBWATCH_SHARED")
-	if root == "" {
-		root = filepath.Join("..", "..", "..", "shared")
-	}
-	path := filepath.Join(append([]string{root, "data"}, parts...)...)
-	if _, err := os.Stat(path); err != nil {
-		t.Skipf("LIMBWATCH_SHARED: %v: the match is not tried on real pictures", err)
-	}
-	return path
-}
-
 // turned is a real picture turned about the disc's centre by a known angle,
 // counter-clockwise, and mirrored left to right before that.
 func turned(t *testing.T, pic *picture.Picture, limb coords.Limb, angle coords.Angle, mirrored bool) *picture.Picture {
@@ -160,7 +146,7 @@ type realFrame struct {
 }
 
 func (f realFrame) open(t *testing.T) *picture.Picture {
-	pic, _, err := picture.Open(sharedData(t, f.path...), picture.Options{})
+	pic, _, err := picture.Open(testdata.Shared(t, append([]string{"data"}, f.path...)...), picture.Options{})
 	require.NoError(t, err)
 	return pic
 }
@@ -199,7 +185,6 @@ func whiteLightFrames() []realFrame {
 // angles here.
 func TestFromPictureOnRealWhiteLight(t *testing.T) {
 	frames := whiteLightFrames()
-	sharedData(t, frames[0].path...)
 	type pair struct{ a, b realFrame }
 	var pairs []pair
 	for i, a := range frames {
@@ -248,7 +233,6 @@ func TestFromPictureOnRealHalpha(t *testing.T) {
 		path: []string{"gong-halpha", "gong_20140710T083214_Th.png"}, utc: time.Date(2014, 7, 10, 8, 32, 14, 0, time.UTC),
 		limb: coords.Limb{Centre: coords.Pixel{X: 286.7, Y: 287.1}, RadiusPx: 254.2, Cov: coords.LimbCovariance{XX: 0.04, YY: 0.04, RR: 0.04}}, layer: coords.Chromosphere,
 	}
-	sharedData(t, a.path...)
 	for _, mirrored := range []bool{false, true} {
 		m, truth, err := matchReal(t, a, b, 123*coords.Degree, mirrored)
 		require.NoError(t, err)

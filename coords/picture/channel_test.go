@@ -12,6 +12,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"limbwatch/testdata"
 )
 
 // colourDisc is a disc of radius 60 in 200 x 200 pixels, with limb darkening; light,
@@ -104,7 +106,7 @@ func TestGreyJPEGWithAColouredCaptionIsGrey(t *testing.T) {
 
 // The daily white-light pictures are yellow: red is at its ceiling over the disc.
 func TestRealFalseColourIsNotTakenFromItsSaturatedChannel(t *testing.T) {
-	file := shared(t, "hmi-continuum-daily/20240704_0430_hmiigr_512.jpg")
+	file := testdata.Shared(t, "data", "hmi-continuum-daily", "20240704_0430_hmiigr_512.jpg")
 	pic, _, err := Open(file, Options{})
 	require.NoError(t, err)
 	red, _, err := Open(file, Options{Channel: Red})
@@ -114,7 +116,7 @@ func TestRealFalseColourIsNotTakenFromItsSaturatedChannel(t *testing.T) {
 	assert.Less(t, pic.Saturated, len(pic.Grey)/200)
 	assert.Greater(t, red.Saturated, 10*pic.Saturated)
 
-	grey, _, err := Open(shared(t, "gong-halpha/gong_20230620T0000_BigBear_512.jpeg"), Options{})
+	grey, _, err := Open(testdata.Shared(t, "data", "gong-halpha", "gong_20230620T0000_BigBear_512.jpeg"), Options{})
 	require.NoError(t, err)
 	assert.False(t, grey.Colour, filepath.Base(file))
 }

@@ -12,7 +12,11 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"limbwatch/coords/picture/capture"
+	"limbwatch/testdata"
 )
+
+// images is a file of testdata/images.
+func images(name string) string { return filepath.Join("..", "..", "testdata", "images", name) }
 
 // The pattern of testdata/images, as its README gives it.
 const patternWidth, patternHeight = 23, 14
@@ -210,9 +214,9 @@ func TestFITSOfObservatoriesLiesAsItsPNG(t *testing.T) {
 		{"sunpy-test/resampled_hmi.fits", "sunpy-test/hmi_continuum_100.png"},
 		{"sunpy-test/aia_171_level1.fits", "sunpy-test/aia171_128.png"},
 	} {
-		a, _, err := Open(shared(t, c.fits), Options{})
+		a, _, err := Open(testdata.Shared(t, "data", filepath.FromSlash(c.fits)), Options{})
 		require.NoError(t, err)
-		b, _, err := Open(shared(t, c.png), Options{})
+		b, _, err := Open(testdata.Shared(t, "data", filepath.FromSlash(c.png)), Options{})
 		require.NoError(t, err)
 		require.Equal(t, b.Width, a.Width)
 		require.Equal(t, b.Height, a.Height)
@@ -226,9 +230,9 @@ func TestFITSOfObservatoriesLiesAsItsPNG(t *testing.T) {
 
 // The half-size JPEG of the same observation is independent of the FITS file.
 func TestBBSOFITSLiesAsItsJPEG(t *testing.T) {
-	full, header, err := Open(shared(t, "bbso-halpha-2002/bbso_halpha_20020430_165555_cleaned.fits"), Options{})
+	full, header, err := Open(testdata.Shared(t, "data", "bbso-halpha-2002", "bbso_halpha_20020430_165555_cleaned.fits"), Options{})
 	require.NoError(t, err)
-	half, _, err := Open(shared(t, "bbso-halpha-2002/bbso_halpha_20020430_165555_cleaned_512.jpg"), Options{})
+	half, _, err := Open(testdata.Shared(t, "data", "bbso-halpha-2002", "bbso_halpha_20020430_165555_cleaned_512.jpg"), Options{})
 	require.NoError(t, err)
 	r := correlation(half, full, func(x, y int) (int, int) { return 2 * x, 2 * y })
 	upsideDown := correlation(half, full, func(x, y int) (int, int) { return 2 * x, full.Height - 1 - 2*y })

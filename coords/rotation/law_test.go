@@ -3,14 +3,13 @@ package rotation
 import (
 	"fmt"
 	"math"
-	"os"
-	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"limbwatch/coords"
+	"limbwatch/testdata"
 )
 
 // Four laws against SunPy's diff_rot.
@@ -50,14 +49,7 @@ func TestRatesAtLatitudes(t *testing.T) {
 
 // Every law of the list of laws as quoted is among ours, by its coefficients.
 func TestQuotedLawsAreKept(t *testing.T) {
-	shared := os.Getenv("LIMBWATCH_SHARED")
-	if shared == "" {
-		shared = filepath.Join("..", "..", "..", "shared")
-	}
-	path := filepath.Join(shared, "data", "rotation-rates", "rates.csv")
-	if _, err := os.Stat(path); os.IsNotExist(err) {
-		t.Skip("NOT CHECKED: the list of quoted laws is missing; LIMBWATCH_SHARED names the folder that holds data/rotation-rates")
-	}
+	path := testdata.Shared(t, "data", "rotation-rates", "rates.csv")
 	checked := 0
 	for _, r := range readTable(t, path) {
 		if r["b_sin2"] == "" {

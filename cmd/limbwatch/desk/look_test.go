@@ -8,7 +8,6 @@ import (
 	"image/color"
 	"image/png"
 	"math"
-	"os"
 	"os/exec"
 	"path/filepath"
 	"slices"
@@ -24,6 +23,7 @@ import (
 	"limbwatch/catalog/observe"
 	"limbwatch/coords"
 	"limbwatch/coords/paint"
+	"limbwatch/testdata"
 )
 
 // add adds a picture as the command line does.
@@ -392,16 +392,7 @@ func assertSameDigits(t *testing.T, shown, said string) {
 
 // Over a real picture the page finds the disc as the commands do.
 func TestRealPicture(t *testing.T) {
-	shared := os.Getenv("LIMBWATCH_SHARED")
-	if shared == "" {
-		shared = filepath.Join("..", "..", "..", "..", "shared")
-	}
-	// The browser takes no relative path.
-	path, err := filepath.Abs(filepath.Join(shared, "data", "gong-halpha", "gong_20140709T195814_Mh.png"))
-	require.NoError(t, err)
-	if _, err := os.Stat(path); err != nil {
-		t.Skipf("NOT TESTED on a real picture: %v; set LIMBWATCH_SHARED to the folder of shared data", err)
-	}
+	path := testdata.Shared(t, "data", "gong-halpha", "gong_20140709T195814_Mh.png")
 	browserPath(t)
 	b := newBench(t)
 	tb := b.openTab(1280, 720, "")

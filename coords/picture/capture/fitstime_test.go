@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"limbwatch/coords/picture/fits"
+	"limbwatch/testdata"
 )
 
 // cards makes a header of lines.
@@ -96,13 +97,7 @@ func TestFITSTimesThatAreRefused(t *testing.T) {
 
 // Headers of real observatories; times as printed in them.
 func TestFITSTimesOfObservatories(t *testing.T) {
-	folder := os.Getenv("LIMBWATCH_SHARED")
-	if folder == "" {
-		folder = filepath.Join("..", "..", "..", "..", "shared")
-	}
-	if _, err := os.Stat(folder); err != nil {
-		t.Skipf("SKIPPED: no shared data at %s: set LIMBWATCH_SHARED", folder)
-	}
+	folder := testdata.Shared(t, "data", "fits-headers")
 	for name, want := range map[string]string{
 		"gong_halpha.header":                        "2024-02-16T00:00:02Z",
 		"medn_halph_fl_20050501_074655.header":      "2005-05-01T07:46:55Z",
@@ -110,7 +105,7 @@ func TestFITSTimesOfObservatories(t *testing.T) {
 		"mdi.fd_Ic.20101015_230100_TAI.data.header": "2010-10-15T23:00:11Z",
 		"SOHO_EIT_171_20070601T120013_L1.header":    "2007-06-01T11:59:05.18Z", // DATE-AVG
 	} {
-		raw, err := os.ReadFile(filepath.Join(folder, "data", "fits-headers", name))
+		raw, err := os.ReadFile(filepath.Join(folder, name))
 		require.NoError(t, err)
 		if strings.Contains(string(raw), "\n") {
 			raw = []byte(cardText(string(raw)))

@@ -15,6 +15,7 @@ import (
 
 	"limbwatch/coords"
 	"limbwatch/coords/picture/fits"
+	"limbwatch/testdata"
 )
 
 // cards makes a header of lines.
@@ -104,24 +105,10 @@ func TestCelestialNorthFromSolarNorth(t *testing.T) {
 	}
 }
 
-// sharedHeader reads a header of the shared data.
-func sharedFile(t *testing.T, path string) []byte {
-	t.Helper()
-	folder := os.Getenv("LIMBWATCH_SHARED")
-	if folder == "" {
-		folder = filepath.Join("..", "..", "..", "..", "shared")
-	}
-	if _, err := os.Stat(folder); err != nil {
-		t.Skipf("SKIPPED: no shared data at %s: set LIMBWATCH_SHARED", folder)
-	}
-	raw, err := os.ReadFile(filepath.Join(folder, "data", filepath.FromSlash(path)))
-	require.NoError(t, err)
-	return raw
-}
-
 func sharedHeader(t *testing.T, path string) (fits.Header, int, int) {
 	t.Helper()
-	raw := sharedFile(t, path)
+	raw, err := os.ReadFile(testdata.Shared(t, "data", filepath.FromSlash(path)))
+	require.NoError(t, err)
 	h := fits.ParseCards(raw)
 	if strings.Contains(string(raw), "\n") && !strings.HasSuffix(path, ".fits") {
 		h = cards(strings.Split(string(raw), "\n")...)
