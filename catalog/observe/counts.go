@@ -65,7 +65,7 @@ func (d DayCounts) sitting(tx *store.Tx) (catalog.Sitting, error) {
 	if d.Sitting != 0 {
 		s, err := tx.Sitting(d.Sitting)
 		if err == nil && !s.Day.Equal(d.Day) {
-			err = fmt.Errorf("sitting %s is of %s, not of %s", s.ID, s.Day.Format(time.DateOnly), d.Day.Format(time.DateOnly))
+			err = &store.InvalidError{Err: fmt.Errorf("sitting %s is of %s, not of %s", s.ID, s.Day.Format(time.DateOnly), d.Day.Format(time.DateOnly))}
 		}
 		return s, err
 	}

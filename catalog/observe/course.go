@@ -62,7 +62,7 @@ func (k Keeper) Course(ctx context.Context, id catalog.PassageID) (Course, error
 		return course, err
 	}
 	if len(sightings) == 0 {
-		return course, fmt.Errorf("passage %s has no mark with a position", id)
+		return course, &store.InvalidError{Err: fmt.Errorf("passage %s has no mark with a position", id)}
 	}
 	p, err := newPath(sightings, habits)
 	if err != nil {

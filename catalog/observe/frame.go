@@ -255,7 +255,7 @@ func (e *ChangedFileError) Error() string {
 
 func openFrame(f catalog.Frame) (*picture.Picture, *picture.Header, error) {
 	if !f.HasFile() {
-		return nil, nil, fmt.Errorf("frame %s has no picture", f.ID)
+		return nil, nil, &store.InvalidError{Err: fmt.Errorf("frame %s has no picture", f.ID)}
 	}
 	channel := picture.Auto
 	if f.Channel != "" {

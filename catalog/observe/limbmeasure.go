@@ -59,7 +59,7 @@ type limbRun struct {
 // limbRun reads the drift: a straight line of centre against time, by least squares.
 func (k Keeper) limbRun(ctx context.Context, ids []catalog.FrameID) (run limbRun, err error) {
 	if len(ids) < 2 {
-		return run, fmt.Errorf("%d frames of a drift, need at least 2", len(ids))
+		return run, &store.InvalidError{Err: fmt.Errorf("%d frames of a drift, need at least 2", len(ids))}
 	}
 	v := k.Store.Read(ctx)
 	var seconds, x, y []float64
@@ -78,7 +78,7 @@ func (k Keeper) limbRun(ctx context.Context, ids []catalog.FrameID) (run limbRun
 			run.fit.Limb = b.Disc.Limb
 		}
 		if b.Frame.Sitting != run.sitting || b.Frame.Role != run.role || run.sitting == 0 {
-			return run, errors.New("the frames of a drift must be of one sitting and one role")
+			return run, &store.InvalidError{Err: errors.New("the frames of a drift must be of one sitting and one role")}
 		}
 		seconds = append(seconds, float64(at.UnixMilli())/1000)
 		x, y = append(x, b.Disc.Limb.Centre.X), append(y, b.Disc.Limb.Centre.Y)

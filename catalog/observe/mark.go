@@ -2,6 +2,7 @@ package observe
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"time"
 
@@ -114,7 +115,7 @@ func (k Keeper) AddMarksAt(ctx context.Context, at NewInstant, marks []catalog.M
 	err = k.update(ctx, "mark add", func(tx *store.Tx) error {
 		for _, m := range marks {
 			if m.Geometry.Form() == catalog.FormPixels {
-				return fmt.Errorf("a mark in pixels needs a picture")
+				return &store.InvalidError{Err: errors.New("a mark in pixels needs a picture")}
 			}
 		}
 		if f, err = frameWithoutFile(tx, at); err != nil {

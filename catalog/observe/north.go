@@ -116,7 +116,7 @@ func (k Keeper) lastNorth(ctx context.Context, id catalog.FrameID) (last catalog
 		return last, false, err
 	}
 	if b.Frame.Sitting == 0 {
-		return last, false, fmt.Errorf("frame %s belongs to no sitting: there is no last time of its set-up", id)
+		return last, false, &store.InvalidError{Err: fmt.Errorf("frame %s belongs to no sitting: there is no last time of its set-up", id)}
 	}
 	sitting, err := v.Sitting(b.Frame.Sitting)
 	if err != nil {

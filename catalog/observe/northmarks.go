@@ -70,7 +70,7 @@ func unknownMarks(v *store.View, b catalog.Bearings, ids []catalog.MarkID) (mark
 			return nil, err
 		}
 		if m.Frame != b.Frame.ID || len(m.Geometry.Pixels) == 0 {
-			return nil, fmt.Errorf("mark %s is not one in pixels of frame %s", id, b.Frame.ID)
+			return nil, &store.InvalidError{Err: fmt.Errorf("mark %s is not one in pixels of frame %s", id, b.Frame.ID)}
 		}
 		named[id] = true
 	}

@@ -2,6 +2,7 @@ package observe
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"time"
@@ -75,7 +76,7 @@ func (at moment) feature(v *store.View, frame catalog.FrameID, f KnownFeature) (
 			return out, err
 		}
 		if m.Frame != frame || len(m.Geometry.Pixels) == 0 {
-			return out, fmt.Errorf("mark %s is not one in pixels of frame %s", f.Mark, frame)
+			return out, &store.InvalidError{Err: fmt.Errorf("mark %s is not one in pixels of frame %s", f.Mark, frame)}
 		}
 		out.Pixel, out.SigmaPx = m.Geometry.Pixels[0], m.Geometry.SigmaClickPx
 		if m.Geometry.Shape != catalog.Point {
@@ -89,7 +90,7 @@ func (at moment) feature(v *store.View, frame catalog.FrameID, f KnownFeature) (
 		out.SigmaPx = DefaultSigmaClickPx
 	}
 	if !(f.Sigma > 0) {
-		return out, fmt.Errorf("its place has no error")
+		return out, &store.InvalidError{Err: errors.New("its place has no error")}
 	}
 	prior := rotation.PriorOf(f.Kind.String())
 	// What one observer calls the middle of a thing is not what another does.

@@ -154,7 +154,7 @@ func (k Keeper) RefuseJoins(ctx context.Context, marks []catalog.MarkID) error {
 				return err
 			}
 			if len(joins) == 0 || joins[0].State != catalog.Made {
-				return fmt.Errorf("mark %s belongs to no passage", mark)
+				return &store.InvalidError{Err: fmt.Errorf("mark %s belongs to no passage", mark)}
 			}
 			refused := joins[0]
 			refused.State, refused.By, refused.Odds = catalog.Refused, catalog.ByObserver, nil

@@ -12,6 +12,7 @@ import (
 	"limbwatch/catalog/chart"
 	"limbwatch/catalog/chart/canvas"
 	"limbwatch/catalog/gather"
+	"limbwatch/catalog/store"
 	"limbwatch/coords/ephemeris"
 )
 
@@ -169,7 +170,7 @@ func (s *Server) passageChart(r chartRequest) (drawing, error) {
 	}
 	in, err := gather.Passage(r.Context(), s.keeper, gather.PassageOptions{Passage: p.ID})
 	if err != nil {
-		if status, _ := explain(err); status == http.StatusInternalServerError && in.Name != "" { // it is there, but none of its marks has a place
+		if _, unplaced := errors.AsType[*store.InvalidError](err); unplaced { // it is there, but none of its marks has a place
 			return nil, &userError{status: http.StatusUnprocessableEntity, what: err.Error(), hint: "give its pictures a disc and a north"}
 		}
 		return nil, err
