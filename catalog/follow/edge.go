@@ -49,12 +49,15 @@ func (e AtEdge) Validate() error {
 //	Density  of filaments; nil: of the marks in the passages, and listed ones
 //	Heights  of the passages above the photosphere where they are known, by their
 //	         index; nil, or a zero layer: by what is usual
+//	Returns  which of the passages may be one cloud, before and after it was behind the
+//	         Sun
 //	Looks    when the disc was looked over for filaments; nil: the times of all
 //	         sightings in the passages
 //	Until    now, for what can still be looked for; zero: the latest look
 type EdgeOptions struct {
 	Density *FilamentDensity
 	Heights []coords.Layer
+	Returns []Return
 	Looks   []time.Time
 	Until   time.Time
 }
@@ -65,6 +68,8 @@ type EdgeOptions struct {
 //	Lat, Sigma  latitude of the limb there
 //	LimbL       Carrington longitude of the limb there
 //	Candidates  passages that may be the prominence's filament, likeliest first
+//	Kin         which of the candidates may be one cloud: two of them by their index here,
+//	            with the odds. Their probabilities are each one's own
 //	None        probability that it is none of those known
 //	Word        likely, possible, unlikely or cannot say, of the first candidate
 //	Reason      why, in a sentence
@@ -74,6 +79,7 @@ type Edge struct {
 	Lat, Sigma coords.Angle
 	LimbL      coords.Angle
 	Candidates []EdgeCandidate
+	Kin        []Return
 	None       float64
 	Word       Likelihood
 	Reason     string
@@ -216,8 +222,22 @@ func CheckEdge(e AtEdge, passages []Passage, opts EdgeOptions) (Edge, error) {
 			break
 		}
 	}
+	out.Kin = kin(out.Candidates, opts.Returns)
 	m.conclude(&out)
 	return out, nil
+}
+
+// kin are the returns of which both passages are candidates, by their index there.
+func kin(candidates []EdgeCandidate, returns []Return) (out []Return) {
+	at := func(passage int) int {
+		return slices.IndexFunc(candidates, func(c EdgeCandidate) bool { return c.Passage == passage })
+	}
+	for _, r := range returns {
+		if r.Earlier, r.Later = at(r.Earlier), at(r.Later); r.Earlier >= 0 && r.Later >= 0 {
+			out = append(out, r)
+		}
+	}
+	return out
 }
 
 // edgeModel is a prominence with all that is needed to weigh passages against it.

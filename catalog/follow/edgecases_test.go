@@ -159,3 +159,26 @@ func TestEdgeHeightWidensTheWindow(t *testing.T) {
 	require.NoError(t, err)
 	assert.Less(t, low.Candidates[0].Probability, tall-0.2)
 }
+
+// A filament that stands before the west limb yet can be looked at where it is foretold;
+// one that is long behind it cannot.
+func TestEdgeLooksAtWhatIsStillOnTheDisc(t *testing.T) {
+	when := time.Date(2024, 6, 20, 9, 0, 0, 0, time.UTC)
+	looks := func(cmdThen float64) []EdgeLook {
+		utc := when.Add(-48 * time.Hour)
+		p := passageOf(t, "F1", at(catalog.Filament, utc, 20, ephemeris.At(utc).L0.Degrees()+cmdThen, 0.7))
+		got, err := CheckEdge(AtEdge{UTC: when, PA: limbPA(when, 20, false), SigmaPA: coords.Degree, TopMm: 40, SigmaTopMm: 5, Limb: coords.Chromosphere},
+			[]Passage{p}, EdgeOptions{Until: when.Add(90 * time.Minute)})
+		require.NoError(t, err)
+		return got.Looks
+	}
+	before := looks(52)
+	require.NotEmpty(t, before)
+	assert.Equal(t, time.Date(2024, 6, 20, 11, 0, 0, 0, time.UTC), before[0].UTC, "the next full hour")
+	// 52° two days ago; at 13.2° a day it stands 2.08 days later at 79.5°.
+	assert.InDelta(t, 79.5, before[0].CMD.Degrees(), 0.8)
+	assert.InDelta(t, 20, before[0].Lat.Degrees(), 0.1)
+	for _, l := range looks(66) {
+		assert.Greater(t, l.UTC.Sub(when).Hours(), 10*24.0, "behind the limb nothing is seen before it returns")
+	}
+}

@@ -126,6 +126,11 @@ func (m *edgeModel) conclude(out *Edge) {
 			c.Way, c.MissLat.Abs().Degrees(), float64((c.MissLat / c.SigmaLat).Abs()), where(c))
 		if len(out.Candidates) > 1 && out.Candidates[1].Probability > best/3 {
 			out.Reason += ", but another one fits too"
+			for _, k := range out.Kin {
+				if k.Earlier+k.Later == 1 { // the first and the second
+					out.Reason += fmt.Sprintf(", which may be the same cloud (odds %.2f)", k.Odds)
+				}
+			}
 		}
 	case blind && m.east:
 		out.Word = CannotSay
@@ -143,7 +148,7 @@ func (m *edgeModel) conclude(out *Edge) {
 	if out.Word == CannotSay && best >= 0.1 {
 		out.Reason += fmt.Sprintf("; a filament that %s may be it", out.Candidates[0].Way)
 	}
-	out.Looks = m.looksThatDecide(best)
+	out.Looks = m.looksThatDecide(out.Candidates)
 }
 
 func where(c EdgeCandidate) string {
@@ -159,37 +164,55 @@ func where(c EdgeCandidate) string {
 const insideDeg = 18
 
 // looksThatDecide names what is still to come.
-func (m *edgeModel) looksThatDecide(best float64) []EdgeLook {
-	if best > 0.97 {
+func (m *edgeModel) looksThatDecide(candidates []EdgeCandidate) []EdgeLook {
+	if len(candidates) > 0 && candidates[0].Probability > 0.97 {
 		return nil
 	}
-	law := rotation.PriorOf("filament").Law
-	limb := coords.Heliographic{B: m.lat, L: m.limbL}
-	look := func(cmd coords.Angle, from time.Time, why string) (EdgeLook, bool) {
-		at := law.WhenCMD(limb, from, cmd).Round(time.Hour)
-		if at.Before(m.until) {
-			return EdgeLook{}, false
-		}
-		there := law.Carry(limb, rotation.Days(m.UTC, at))
-		view := m.view
-		view.Face, view.Layer = ephemeris.At(at), coords.Layer{}
-		p := view.ProjectPolar(there, 0)
-		return EdgeLook{UTC: at, PA: p.PositionAngle, R: p.R, Lat: there.B, CMD: view.Face.CMD(there), Why: why}, true
-	}
-	edge := m.view.Face.CMD(limb).Abs()
 	var out []EdgeLook
 	add := func(l EdgeLook, ok bool) {
 		if ok {
 			out = append(out, l)
 		}
 	}
+	edge := m.view.Face.CMD(coords.Heliographic{B: m.lat, L: m.limbL}).Abs()
 	if m.east {
-		add(look(-(edge - insideDeg*coords.Degree), m.UTC, "a filament that came onto the disc here is the prominence's"))
-	} else {
-		add(look(360*coords.Degree-edge, m.UTC, "the same cloud comes round the east edge, if it lives"))
-		if n := len(out); n > 0 {
-			add(look(360*coords.Degree-(edge-insideDeg*coords.Degree), m.UTC, "and its filament stands on the disc"))
-		}
+		add(m.lookWhenAt(-(edge - insideDeg*coords.Degree), "a filament that came onto the disc here is the prominence's"))
+		return out
+	}
+	for _, c := range candidates {
+		add(m.lookBeforeLimb(c))
+	}
+	back, ok := m.lookWhenAt(360*coords.Degree-edge, "the same cloud comes round the east edge, if it lives")
+	if add(back, ok); ok {
+		add(m.lookWhenAt(360*coords.Degree-(edge-insideDeg*coords.Degree), "and its filament stands on the disc"))
 	}
 	return out
+}
+
+// lookWhenAt looks at what stands at the limb under the prominence when it has come to a
+// distance from the central meridian; false when that has been.
+func (m *edgeModel) lookWhenAt(cmd coords.Angle, why string) (EdgeLook, bool) {
+	law, limb := rotation.PriorOf("filament").Law, coords.Heliographic{B: m.lat, L: m.limbL}
+	at := law.WhenCMD(limb, m.UTC, cmd).Round(time.Hour)
+	return m.lookAt(law.Carry(limb, rotation.Days(m.UTC, at)), at, why), !at.Before(m.until)
+}
+
+// lookBeforeLimb looks at a candidate at the west edge that is still on the disc; false
+// when it hardly is, or hardly can be the one.
+func (m *edgeModel) lookBeforeLimb(c EdgeCandidate) (EdgeLook, bool) {
+	const worthALook, leastInside = 0.05, 4 * coords.Degree
+	at := m.until.Add(time.Hour - 1).Truncate(time.Hour)
+	if at.Before(m.UTC) || c.Probability < worthALook {
+		return EdgeLook{}, false
+	}
+	l := m.lookAt(m.passages[c.Passage].Predict(at).Place.Heliographic, at, "its filament, still before the limb: does it run to the prominence?")
+	edge, ok := rotation.EdgeCMD(l.Lat, ephemeris.At(at))
+	return l, ok && l.CMD > 0 && l.CMD < edge-leastInside
+}
+
+func (m *edgeModel) lookAt(place coords.Heliographic, at time.Time, why string) EdgeLook {
+	view := m.view
+	view.Face, view.Layer = ephemeris.At(at), coords.Layer{}
+	p := view.ProjectPolar(place, 0)
+	return EdgeLook{UTC: at, PA: p.PositionAngle, R: p.R, Lat: place.B, CMD: view.Face.CMD(place), Why: why}
 }

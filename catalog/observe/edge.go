@@ -167,7 +167,7 @@ func (c *edgeCheck) weigh(s edgeSurroundings, now time.Time) {
 	for i, h := range s.heights {
 		heights[i] = h.weighed
 	}
-	edge, err := follow.CheckEdge(c.AtEdge, s.passages, follow.EdgeOptions{Heights: heights, Looks: s.looks, Until: now})
+	edge, err := follow.CheckEdge(c.AtEdge, s.passages, follow.EdgeOptions{Heights: heights, Returns: s.returns, Looks: s.looks, Until: now})
 	c.answer.Edge, c.answer.Err = edge, err
 	if c.TopMm > 0 {
 		c.answer.Top = &coords.Layer{HeightMm: c.TopMm, SigmaMm: c.SigmaTopMm}

@@ -25,11 +25,13 @@ import (
 //	          the whole record
 //	kept      the same as the catalogue has them
 //	heights   of the passages
+//	returns   which of them may be one cloud
 //	looks     when the disc was looked over for filaments
 type edgeSurroundings struct {
 	passages []follow.Passage
 	kept     []catalog.Passage
 	heights  []passageHeight
+	returns  []follow.Return
 	looks    []time.Time
 }
 
@@ -113,7 +115,8 @@ type edgeStretch struct {
 	flat     []follow.HeightReading // as read on the photosphere; zero: not
 	looks    []time.Time
 	passages map[string]catalog.Passage // by what sightings are pinned to
-	habits   *follow.Habits             // of the record; nil: not known
+	returns  []catalog.Link
+	habits   *follow.Habits // of the record; nil: not known
 }
 
 func readEdgeStretch(v *store.View, from, to time.Time) (*edgeStretch, error) {
@@ -142,6 +145,9 @@ func readEdgeStretch(v *store.View, from, to time.Time) (*edgeStretch, error) {
 		return nil, err
 	}
 	if err := s.readPassages(v); err != nil {
+		return nil, err
+	}
+	if s.returns, err = v.Links(); err != nil {
 		return nil, err
 	}
 	s.looks, err = filamentLooks(v, from, to)
@@ -220,7 +226,29 @@ func (s *edgeStretch) follow(first, end int, without catalog.MarkID) (edgeSurrou
 		found.kept[i] = s.passages[p.Sightings[0].Pinned]
 		found.heights[i] = s.heightFor(p, found.kept[i].Height)
 	}
+	found.returns = s.returnsAmong(found.kept)
 	return found, nil
+}
+
+// returnsAmong are the returns that somebody holds for possible, by the places of their
+// passages in a list.
+func (s *edgeStretch) returnsAmong(passages []catalog.Passage) (out []follow.Return) {
+	at := func(id catalog.PassageID) int {
+		return slices.IndexFunc(passages, func(p catalog.Passage) bool { return p.ID == id })
+	}
+	for _, l := range s.returns {
+		if l.Relation != catalog.Return || l.State == catalog.Refused {
+			continue
+		}
+		r := follow.Return{Earlier: at(l.From), Later: at(l.To), Odds: 1}
+		if l.Odds != nil && l.By == catalog.ByProgram {
+			r.Odds = *l.Odds
+		}
+		if r.Earlier >= 0 && r.Later >= 0 {
+			out = append(out, r)
+		}
+	}
+	return out
 }
 
 // heightFor is the height of a passage, which may be kept.

@@ -12,6 +12,7 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/follow"
+	"limbwatch/catalog/gather"
 	"limbwatch/catalog/observe"
 	"limbwatch/catalog/store"
 	"limbwatch/coords"
@@ -76,7 +77,7 @@ passage by your word. --all goes through all prominences of a range.`,
 				return err
 			}
 			if opts.json {
-				return printJSON(cmd.OutOrStdout(), newEdgeRow(answer))
+				return printJSON(cmd.OutOrStdout(), gather.Edge(answer))
 			}
 			return printEdge(cmd.OutOrStdout(), answer)
 		}),
@@ -157,83 +158,6 @@ func (o *edgeOptions) typed(ctx context.Context, k observe.Keeper) (observe.Edge
 	return k.EdgeAt(ctx, e)
 }
 
-// edgeRow is the answer as JSON names it.
-type edgeRow struct {
-	Mark       string         `json:"mark,omitempty"`
-	UTC        string         `json:"utc,omitempty"`
-	Edge       string         `json:"edge"`
-	LatDeg     float64        `json:"lat_deg"`
-	SigmaLat   float64        `json:"sigma_lat_deg"`
-	LimbLonDeg float64        `json:"limb_lon_deg"`
-	TopMm      *float64       `json:"height_mm"`
-	SigmaTop   *float64       `json:"sigma_height_mm"`
-	Word       string         `json:"word"`
-	Reason     string         `json:"reason"`
-	None       float64        `json:"none_of_those_known"`
-	Candidates []candidateRow `json:"candidates"`
-	Decide     []decideRow    `json:"would_decide"`
-}
-
-type candidateRow struct {
-	Passage     string   `json:"passage"`
-	Probability float64  `json:"probability"`
-	Word        string   `json:"word"`
-	Way         string   `json:"way"`
-	MissLatDeg  float64  `json:"miss_lat_deg"`
-	SigmaLatDeg float64  `json:"sigma_lat_deg"`
-	BeyondDeg   float64  `json:"beyond_limb_deg"`
-	SigmaLonDeg float64  `json:"sigma_lon_deg"`
-	WindowDeg   float64  `json:"window_deg"`
-	MissSigma   float64  `json:"miss_sigma"`
-	GapDays     float64  `json:"gap_days"`
-	LimbUTC     string   `json:"limb_utc"`
-	SigmaHours  float64  `json:"sigma_limb_hours"`
-	HeightMm    *float64 `json:"height_mm"`
-	SigmaHeight *float64 `json:"sigma_height_mm"`
-	FromUTC     string   `json:"window_from_utc"`
-	ToUTC       string   `json:"window_to_utc"`
-}
-
-type decideRow struct {
-	UTC    string  `json:"utc"`
-	PADeg  float64 `json:"pa_deg"`
-	R      float64 `json:"r"`
-	LatDeg float64 `json:"lat_deg"`
-	CMDDeg float64 `json:"cmd_deg"`
-	Why    string  `json:"why"`
-}
-
-func newEdgeRow(a observe.EdgeAnswer) edgeRow {
-	row := edgeRow{
-		Edge: edgeName(a.East), LatDeg: a.Lat.Degrees(), SigmaLat: a.Sigma.Degrees(), LimbLonDeg: a.LimbL.Degrees(),
-		Word: a.Word.String(), Reason: a.Reason, None: a.None, Candidates: []candidateRow{}, Decide: []decideRow{},
-	}
-	if a.Err != nil {
-		row.Edge, row.Word, row.Reason = "", "not weighed", a.Err.Error()
-	}
-	if a.Mark != nil {
-		row.Mark, row.UTC = a.Mark.Mark.ID.String(), formatUTC(a.Mark.Position.UTC)
-	}
-	if a.Top != nil {
-		row.TopMm, row.SigmaTop = &a.Top.HeightMm, &a.Top.SigmaMm
-	}
-	for i, c := range a.Candidates {
-		row.Candidates = append(row.Candidates, candidateRow{
-			Passage: a.Passages[i].Name, Probability: c.Probability, Word: c.Word.String(), Way: c.Way.String(),
-			MissLatDeg: c.MissLat.Degrees(), SigmaLatDeg: c.SigmaLat.Degrees(), BeyondDeg: c.Beyond.Degrees(), SigmaLonDeg: c.SigmaLon.Degrees(),
-			WindowDeg: c.Window.Degrees(), MissSigma: c.MissSigma, GapDays: c.GapDays,
-			LimbUTC: formatUTC(c.LimbPassage), SigmaHours: c.SigmaPassage.Hours(), FromUTC: formatUTC(c.From), ToUTC: formatUTC(c.To),
-		})
-		if h := a.Heights[i]; h != nil {
-			row.Candidates[i].HeightMm, row.Candidates[i].SigmaHeight = &h.HeightMm, &h.SigmaMm
-		}
-	}
-	for _, l := range a.Looks {
-		row.Decide = append(row.Decide, decideRow{formatUTC(l.UTC), l.PA.Wrap360().Degrees(), l.R, l.Lat.Degrees(), l.CMD.Degrees(), l.Why})
-	}
-	return row
-}
-
 // percent writes a probability so that no rounding makes it certain; not-a-number,
 // which stands for "none", is empty.
 func percent(p float64) string {
@@ -248,17 +172,10 @@ func percent(p float64) string {
 	return fmt.Sprintf("%.0f %%", 100*p)
 }
 
-func edgeName(east bool) string {
-	if east {
-		return "east"
-	}
-	return "west"
-}
-
 func printEdge(w io.Writer, a observe.EdgeAnswer) error {
 	sigma := a.Sigma.Degrees()
 	places := digitsFor(sigma)
-	fmt.Fprintf(w, "%s edge, %s ± %.*f°, limb at longitude %.1f°\n", edgeName(a.East), tradeAngle(a.Lat.Degrees(), places, "N", "S"), places, sigma, a.LimbL.Degrees())
+	fmt.Fprintf(w, "%s edge, %s ± %.*f°, limb at longitude %.1f°\n", gather.EdgeName(a.East), tradeAngle(a.Lat.Degrees(), places, "N", "S"), places, sigma, a.LimbL.Degrees())
 	fmt.Fprintf(w, "%s: %s\n\n", a.Word, a.Reason)
 	t := newTable("probability", "filament", "", "latitude off by", "behind the limb by", "its middle passes the limb")
 	for i, c := range a.Candidates {
@@ -274,6 +191,9 @@ func printEdge(w io.Writer, a observe.EdgeAnswer) error {
 		if err := t.print(w, ""); err != nil {
 			return err
 		}
+	}
+	for _, k := range gather.Edge(a).Kin {
+		fmt.Fprintf(w, "\n%s\n", k)
 	}
 	printEdgeHeights(w, a)
 	if len(a.Looks) > 0 {
@@ -319,13 +239,13 @@ func runEdgeAll(ctx context.Context, w io.Writer, k observe.Keeper, opts edgeOpt
 	if err != nil {
 		return err
 	}
-	rows := []edgeRow{}
+	rows := []gather.EdgeFigures{}
 	t := newTable("", "when", "edge", "latitude", "", "filament", "probability", "reason")
 	for _, a := range answers {
 		if a.Mark == nil {
 			continue // it was removed just now
 		}
-		rows = append(rows, newEdgeRow(a))
+		rows = append(rows, gather.Edge(a))
 		mark, when := a.Mark.Mark.ID.String(), a.Mark.Position.UTC.Format("2006-01-02 15:04Z")
 		if a.Err != nil {
 			t.add(mark, when, "", "", "not weighed", "", "", a.Err.Error())
@@ -338,7 +258,7 @@ func runEdgeAll(ctx context.Context, w io.Writer, k observe.Keeper, opts edgeOpt
 		if len(a.Candidates) > 0 && a.Candidates[0].Probability > a.None {
 			filament, odds = a.Passages[0].Name, a.Candidates[0].Probability
 		}
-		t.add(mark, when, edgeName(a.East), tradeAngle(a.Lat.Degrees(), 0, "N", "S"),
+		t.add(mark, when, gather.EdgeName(a.East), tradeAngle(a.Lat.Degrees(), 0, "N", "S"),
 			a.Word.String(), filament, percent(odds), a.Reason)
 	}
 	if opts.json {

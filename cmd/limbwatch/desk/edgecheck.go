@@ -8,48 +8,27 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/follow"
+	"limbwatch/catalog/gather"
 	"limbwatch/catalog/observe"
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
 )
 
-// edgeAnswer is which filament a prominence at the edge is. Numbers are named as
-// "limbwatch edge --json" names them; Head and each Text are for people.
+// edgeAnswer is which filament a prominence at the edge is, in figures and in words for
+// people: Head, NoneText, KinText and each Text.
 type edgeAnswer struct {
-	Mark       string          `json:"mark,omitempty"`
-	UTC        string          `json:"utc"`
-	Edge       string          `json:"edge"`
-	LatDeg     float64         `json:"lat_deg"`
-	SigmaLat   float64         `json:"sigma_lat_deg"`
-	LimbLonDeg float64         `json:"limb_lon_deg"`
-	Word       string          `json:"word"`
-	Reason     string          `json:"reason"`
-	None       float64         `json:"none_of_those_known"`
+	gather.EdgeFigures
 	Candidates []edgeCandidate `json:"candidates"`
 	Decide     []edgeLook      `json:"would_decide"`
 
-	Head     string `json:"head"`
-	NoneText string `json:"none_text"` // empty when nothing can be said
+	Head     string   `json:"head"`
+	NoneText string   `json:"none_text"` // empty when nothing can be said
+	KinText  []string `json:"kin_text"`
 }
 
 type edgeCandidate struct {
-	PassageID   string        `json:"passage_id"`
-	Passage     string        `json:"passage"`
-	Probability float64       `json:"probability"`
-	Word        string        `json:"word"`
-	Way         string        `json:"way"`
-	MissLatDeg  float64       `json:"miss_lat_deg"`
-	SigmaLatDeg float64       `json:"sigma_lat_deg"`
-	BeyondDeg   float64       `json:"beyond_limb_deg"`
-	SigmaLonDeg float64       `json:"sigma_lon_deg"`
-	WindowDeg   float64       `json:"window_deg"`
-	MissSigma   float64       `json:"miss_sigma"`
-	GapDays     float64       `json:"gap_days"`
-	LimbUTC     string        `json:"limb_utc"`
-	SigmaHours  float64       `json:"sigma_limb_hours"`
-	FromUTC     string        `json:"window_from_utc"`
-	ToUTC       string        `json:"window_to_utc"`
-	Text        candidateText `json:"text"`
+	gather.EdgeCandidate
+	Text candidateText `json:"text"`
 }
 
 // candidateText is a candidate in words, column by column.
@@ -62,13 +41,8 @@ type candidateText struct {
 }
 
 type edgeLook struct {
-	UTC    string  `json:"utc"`
-	PADeg  float64 `json:"pa_deg"`
-	R      float64 `json:"r"`
-	LatDeg float64 `json:"lat_deg"`
-	CMDDeg float64 `json:"cmd_deg"`
-	Why    string  `json:"why"`
-	Text   string  `json:"text"`
+	gather.EdgeLook
+	Text string `json:"text"`
 }
 
 // getMarkEdge answers GET /marks/{mark}/edge.
@@ -119,32 +93,21 @@ func (s *Server) getFrameEdge(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) describeEdge(a observe.EdgeAnswer, at time.Time) edgeAnswer {
 	sigma := a.Sigma.Degrees()
-	out := edgeAnswer{
-		UTC: utcText(at), Edge: "west", LatDeg: a.Lat.Degrees(), SigmaLat: sigma, LimbLonDeg: a.LimbL.Degrees(),
-		Word: a.Word.String(), Reason: a.Reason, None: a.None, Candidates: []edgeCandidate{}, Decide: []edgeLook{},
-	}
-	if a.East {
-		out.Edge = "east"
-	}
-	if a.Mark != nil {
-		out.Mark = a.Mark.Mark.ID.String()
-	}
+	out := edgeAnswer{EdgeFigures: gather.Edge(a), Candidates: []edgeCandidate{}, Decide: []edgeLook{}, KinText: []string{}}
+	out.UTC = utcText(at)
 	out.Head = fmt.Sprintf("%s edge, %s°%s, limb at longitude %s°", out.Edge, latText(a.Lat.Degrees(), decimalsFor(sigma)), plusMinus(sigma, "°"), turnText(a.LimbL.Degrees(), 1))
 	if a.Word != follow.CannotSay {
 		out.NoneText = percent(a.None)
 	}
-	for i, c := range a.Candidates {
-		out.Candidates = append(out.Candidates, edgeCandidate{
-			PassageID: a.Passages[i].ID.String(), Passage: a.Passages[i].Name, Probability: c.Probability, Word: c.Word.String(), Way: c.Way.String(),
-			MissLatDeg: c.MissLat.Degrees(), SigmaLatDeg: c.SigmaLat.Degrees(), BeyondDeg: c.Beyond.Degrees(), SigmaLonDeg: c.SigmaLon.Degrees(),
-			WindowDeg: c.Window.Degrees(), MissSigma: c.MissSigma, GapDays: c.GapDays, LimbUTC: utcText(c.LimbPassage), SigmaHours: c.SigmaPassage.Hours(),
-			FromUTC: utcText(c.From), ToUTC: utcText(c.To), Text: s.wordCandidate(c, out.Edge),
-		})
+	for i, c := range out.EdgeFigures.Candidates {
+		out.Candidates = append(out.Candidates, edgeCandidate{c, s.wordCandidate(a.Candidates[i], out.Edge)})
 	}
-	for _, l := range a.Looks {
-		pa := l.PA.Wrap360().Degrees()
-		out.Decide = append(out.Decide, edgeLook{UTC: utcText(l.UTC), PADeg: pa, R: l.R, LatDeg: l.Lat.Degrees(), CMDDeg: l.CMD.Degrees(), Why: l.Why,
-			Text: fmt.Sprintf("look on %s UT near position angle %.0f°, %.2f radii from the centre: %s", l.UTC.UTC().Format("2 January, 15h"), pa, l.R, l.Why)})
+	for _, k := range out.Kin {
+		out.KinText = append(out.KinText, k.String())
+	}
+	for i, l := range out.EdgeFigures.Decide {
+		out.Decide = append(out.Decide, edgeLook{l, fmt.Sprintf("look on %s UT near position angle %.0f°, %.2f radii from the centre: %s",
+			a.Looks[i].UTC.UTC().Format("2 January, 15h"), l.PADeg, l.R, l.Why)})
 	}
 	return out
 }

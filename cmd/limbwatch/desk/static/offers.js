@@ -137,7 +137,7 @@ function tell(answer, mark, at = mark?.points?.[0]) {
     el("h2", {}, mark ? `Which filament is ${mark.name}?` : "Which filament stands at the pointer?"),
     el("p", { class: "dim" }, answer.head),
     el("p", {}, el("b", {}, answer.word[0].toUpperCase() + answer.word.slice(1)), `: ${answer.reason}.`),
-    offers, none(answer),
+    offers, none(answer), ...answer.kin_text.map((text) => el("p", { class: "kin" }, text + ".")),
     answer.would_decide.length ? el("h3", {}, "What would decide it") : "",
     answer.would_decide.length ? el("ul", { class: "decide" }, answer.would_decide.map((l) => el("li", {}, l.text + "."))) : "",
   );
