@@ -32,8 +32,8 @@ func (e AtEdge) Validate() error {
 	switch {
 	case e.UTC.IsZero():
 		return fmt.Errorf("prominence without a time")
-	case math.IsNaN(float64(e.PA)) || math.IsInf(float64(e.PA), 0):
-		return fmt.Errorf("prominence at position angle %g°", e.PA.Degrees())
+	case !(e.PA.Abs() <= 2*math.Pi):
+		return fmt.Errorf("prominence at position angle %g°, want 0 to 360", e.PA.Degrees())
 	case !(e.SigmaPA >= 0) || e.SigmaPA > 45*coords.Degree:
 		return fmt.Errorf("error of the position angle is %g°, want 0 to 45", e.SigmaPA.Degrees())
 	case !(e.Width >= 0) || e.Width > 180*coords.Degree:

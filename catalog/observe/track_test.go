@@ -100,9 +100,20 @@ func TestTheObserversWordStands(t *testing.T) {
 	target, err := v.PassageNamed(passagesByLabel(t, k)["a"][0])
 	require.NoError(t, err)
 
+	oddsOf := func() (odds []*float64) {
+		entries, err := v.Entries(store.Query{Label: "a"})
+		require.NoError(t, err)
+		for _, e := range entries {
+			odds = append(odds, e.Join.Odds)
+		}
+		return odds
+	}
+	before := oddsOf()
+	require.NotNil(t, before[1])
 	require.NoError(t, k.JoinMarks(ctx, target.ID, []catalog.MarkID{single.Mark.ID}))
 	_, err = k.TrackFollow(ctx, observe.FollowOptions{All: true})
 	require.NoError(t, err)
+	assert.Equal(t, before, oddsOf(), "what the program said of the others stays")
 	assert.Equal(t, target.Name, passagesByLabel(t, k)["c"][0], "however unlikely")
 	_, err = v.PassageNamed(single.PassageName)
 	assert.Error(t, err, "the passage that it left is empty, and gone")
@@ -120,6 +131,8 @@ func TestTheObserversWordStands(t *testing.T) {
 	found := passagesByLabel(t, k)["b"]
 	assert.Equal(t, []string{fresh.Name, fresh.Name}, found[3:5])
 	assert.Equal(t, last[0], found[0])
+	_, err = k.SplitPassage(ctx, fresh.ID, []catalog.MarkID{entries[3].Mark.ID, entries[4].Mark.ID})
+	assert.ErrorContains(t, err, "these are all the marks of passage "+fresh.Name)
 	links, err := v.LinksOf(fresh.ID)
 	require.NoError(t, err)
 	require.Len(t, links, 1)

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"regexp"
+	"slices"
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/store"
@@ -84,6 +86,9 @@ func (k Keeper) SplitPassage(ctx context.Context, from catalog.PassageID, marks 
 		if err != nil {
 			return err
 		}
+		if err := someStay(tx, parent, marks); err != nil {
+			return err
+		}
 		if fresh, err = beginPassage(tx, marks); err != nil {
 			return err
 		}
@@ -103,6 +108,20 @@ func (k Keeper) SplitPassage(ctx context.Context, from catalog.PassageID, marks 
 		return err
 	})
 	return fresh, err
+}
+
+// someStay refuses to split all marks off a passage.
+func someStay(tx *store.Tx, p catalog.Passage, marks []catalog.MarkID) error {
+	joins, err := tx.JoinsTo(p.ID)
+	if err != nil {
+		return err
+	}
+	for _, j := range joins {
+		if !slices.Contains(marks, j.Mark) {
+			return nil
+		}
+	}
+	return &store.InvalidError{Err: fmt.Errorf("these are all the marks of passage %s: there is nothing to split them from", p.Name)}
 }
 
 // beginPassage makes a passage named for the first of some marks.
@@ -166,7 +185,25 @@ func (k Keeper) RefuseJoins(ctx context.Context, marks []catalog.MarkID) error {
 	})
 }
 
+// idLike is what the numbers of things look like, as M12.
+var idLike = regexp.MustCompile(`^[A-Z][0-9]+$`)
+
 // EditPassage keeps a changed name, kind or note.
 func (k Keeper) EditPassage(ctx context.Context, p catalog.Passage) (catalog.Passage, error) {
-	return save(ctx, k, "track edit", p, (*store.Tx).EditPassage, func(p catalog.Passage) string { return p.Name })
+	var was catalog.Passage
+	write := func(tx *store.Tx, p catalog.Passage) (edited catalog.Passage, err error) {
+		if was, err = tx.Passage(p.ID); err != nil {
+			return p, err
+		}
+		if p.Name != was.Name && idLike.MatchString(p.Name) {
+			return p, &store.InvalidError{Err: fmt.Errorf("passage name %q looks like the number of something else", p.Name)}
+		}
+		return tx.EditPassage(p)
+	}
+	return save(ctx, k, "track edit", p, write, func(p catalog.Passage) string {
+		if was.Name != p.Name {
+			return fmt.Sprintf("%s, now called %s", was.Name, p.Name)
+		}
+		return p.Name
+	})
 }

@@ -138,7 +138,7 @@ func (t *tracker) join(found [][]int) error {
 				fresh = append(fresh, catalog.Join{Mark: e.Mark, Passage: id, State: catalog.Made, By: catalog.ByProgram, Odds: odds})
 				t.gain(id, e)
 				t.done.Joined++
-			case e.Join.By == catalog.ByObserver:
+			case e.Join.By == catalog.ByObserver, e.Join.Passage == id && t.pinned(n, m):
 				continue
 			default:
 				if err := t.move(e, id, odds); err != nil {
@@ -156,15 +156,18 @@ func (t *tracker) join(found [][]int) error {
 // odds are the follower's that a mark belongs with the one before it in its
 // passage; nil for the first, and where the observer joined them.
 func (t *tracker) odds(passage, member int) *float64 {
-	if member == 0 {
+	if member == 0 || t.pinned(passage, member) {
 		return nil
 	}
-	link := t.result.Passages[passage].Links[member-1]
-	if link.By == catalog.ByObserver {
-		return nil
-	}
-	odds := link.Odds
+	odds := t.result.Passages[passage].Links[member-1].Odds
 	return &odds
+}
+
+// pinned tells whether a mark and the one before it were kept together because their
+// passage is the observer's: the follower then has no odds of its own, and what it said
+// before stays.
+func (t *tracker) pinned(passage, member int) bool {
+	return member > 0 && t.result.Passages[passage].Links[member-1].By == catalog.ByObserver
 }
 
 // move puts the program's join of a mark right.
@@ -173,7 +176,9 @@ func (t *tracker) move(e *store.Sighted, to catalog.PassageID, odds *float64) er
 	if was.Passage == to && sameOdds(was.Odds, odds) {
 		return nil
 	}
-	if was.Passage != to {
+	if was.Passage == to {
+		t.done.Reweighed++
+	} else {
 		t.gain(to, e)
 		change := t.change(was.Passage)
 		change.Lost = append(change.Lost, e.Mark)

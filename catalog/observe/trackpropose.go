@@ -45,6 +45,9 @@ func (t *tracker) propose() error {
 			delete(keep, key)
 			continue
 		}
+		if !still {
+			t.done.Withdrawn++
+		}
 		if err := t.tx.RemoveJoin(said.ID, store.Newest); err != nil {
 			return err
 		}

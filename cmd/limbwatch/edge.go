@@ -141,6 +141,9 @@ func (o *edgeOptions) typed(ctx context.Context, k observe.Keeper) (observe.Edge
 	if !(o.heightArcsec >= 0 && o.heightArcsec <= 2000) {
 		return observe.EdgeAnswer{}, misuse("--height %v: want 0 to 2000 arcseconds above the limb", o.heightArcsec)
 	}
+	if !(math.Abs(o.paDeg) <= 360) {
+		return observe.EdgeAnswer{}, misuse("--pa %g: want 0 to 360 degrees", o.paDeg)
+	}
 	e := follow.AtEdge{
 		UTC: at, PA: (coords.Angle(o.paDeg) * coords.Degree).Wrap360(), SigmaPA: coords.Angle(o.sigmaPADeg) * coords.Degree,
 		Width: coords.Angle(o.width) * coords.Degree, Limb: limb,
@@ -184,9 +187,11 @@ func printEdge(w io.Writer, a observe.EdgeAnswer) error {
 			withError(c.MissLat.Degrees(), &latSigma, "°", true), withError(c.Beyond.Degrees(), &lonSigma, "°", true),
 			fmt.Sprintf("%s ± %.0f h", c.LimbPassage.UTC().Round(time.Hour).Format("02 Jan 15Z"), max(1, c.SigmaPassage.Hours())))
 	}
-	if a.Word != follow.CannotSay {
-		t.add(percent(a.None), "none of those known")
+	none := "none of those known"
+	if a.Word == follow.CannotSay {
+		none = "none of those seen so far"
 	}
+	t.add(percent(a.None), none)
 	if len(t.rows) > 0 {
 		if err := t.print(w, ""); err != nil {
 			return err

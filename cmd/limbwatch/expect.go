@@ -38,7 +38,8 @@ func newExpectCommand(app *app) *cobra.Command {
 feature is at an instant, with the error, how likely it still lives, when it crosses
 the meridian, when it goes round the west edge and when it comes back in the east.
 
-With --frame the places are given in that frame's pixels too. With --for it lists
+With --frame the places are given in that frame's pixels too; for another time than its
+own, in those of a picture that lies as it does. With --for it lists
 the crossings of the coming days instead, in the order of time; for a site (--site or
 --site-lat) only those while the Sun is higher than --above.`,
 		Example: `  limbwatch expect
@@ -52,7 +53,7 @@ the crossings of the coming days instead, in the order of time; for a site (--si
 				return err
 			}
 			if view != nil {
-				at = view.at
+				at = view.taken
 			}
 			if opts.at != "" {
 				if at, err = parseInstant(opts.at); err != nil {
@@ -60,6 +61,12 @@ the crossings of the coming days instead, in the order of time; for a site (--si
 				}
 			}
 			if err := ephemeris.Check(at); err != nil {
+				return err
+			}
+			if view != nil {
+				view.Face = ephemeris.At(at)
+			}
+			if err := opts.check(cmd); err != nil {
 				return err
 			}
 			if !(opts.minAlive >= 0 && opts.minAlive <= 1) {
@@ -92,10 +99,25 @@ the crossings of the coming days instead, in the order of time; for a site (--si
 	return cmd
 }
 
-// frameView is a frame's view with its instant.
+// check refuses days and an altitude that make no sense.
+func (o *expectOptions) check(cmd *cobra.Command) error {
+	const mostDays = 400
+	switch set := cmd.Flags().Changed; {
+	case set("for") && (o.days < 1 || o.days > mostDays):
+		return misuse("--for %d: want 1 to %d days", o.days, mostDays)
+	case !(o.minAlt >= -90 && o.minAlt < 90):
+		return misuse("--above %g: want an altitude from -90 to below 90 degrees", o.minAlt)
+	case set("above") && !set("for"):
+		return misuse("--above goes with --for, which lists crossings")
+	}
+	return nil
+}
+
+// frameView is how a frame lies, and when it was taken.
 type frameView struct {
 	disc.View
-	at time.Time
+	frame catalog.FrameID
+	taken time.Time
 }
 
 // view is that of the frame named, nil when none was.
@@ -115,7 +137,7 @@ func (o *expectOptions) view(ctx context.Context, k observe.Keeper) (*frameView,
 	if err != nil {
 		return nil, withHint(fmt.Errorf("frame %s: %w", id, err), "see limbwatch frame show %s", id)
 	}
-	return &frameView{view, b.Frame.Middle(b.ClockCorrectionS)}, nil
+	return &frameView{view, id, b.Frame.Middle(b.ClockCorrectionS)}, nil
 }
 
 // expectedRow is one passage of the list, as JSON names it.
@@ -184,7 +206,7 @@ func newExpectedRow(e observe.Expected, at time.Time, view *frameView) expectedR
 
 func printExpected(w io.Writer, list []observe.Expected, at time.Time, view *frameView, opts expectOptions) error {
 	rows := []expectedRow{}
-	head := []string{"passage", "kind", "place", "position angle, r", "alive", "meridian", "west edge", "back in the east"}
+	head := []string{"passage", "kind", "place", "position angle, r", "alive", "next meridian", "west edge", "back in the east"}
 	if view != nil {
 		head[3] = "pixel"
 	}
@@ -210,7 +232,11 @@ func printExpected(w io.Writer, list []observe.Expected, at time.Time, view *fra
 	if opts.json {
 		return printJSON(w, rows)
 	}
-	fmt.Fprintf(w, "At %s:\n", at.Format("2006-01-02 15:04Z"))
+	lies := ""
+	if view != nil && !at.Equal(view.taken) {
+		lies = fmt.Sprintf(", in the pixels of a picture that lies as %s does, of %s", view.frame, view.taken.Format("2006-01-02 15:04Z"))
+	}
+	fmt.Fprintf(w, "At %s%s:\n", at.Format("2006-01-02 15:04Z"), lies)
 	if len(list) > 0 {
 		return t.print(w, "nothing of what is followed is likely enough still to be there (see --alive and --all)")
 	}

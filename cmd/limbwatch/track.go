@@ -79,15 +79,17 @@ follows everything anew; joins of your own and all names stay.`,
 
 // followedRow is what following changed, as JSON names it.
 type followedRow struct {
-	Marks    int         `json:"marks"`
-	Joined   int         `json:"joined"`
-	Moved    int         `json:"moved"`
-	New      int         `json:"new_passages"`
-	Ended    int         `json:"ended_passages"`
-	Proposed int         `json:"proposed"`
-	DryRun   bool        `json:"dry_run"`
-	Passages []changeRow `json:"passages"`
-	Shifted  []shiftRow  `json:"shifted"`
+	Marks     int         `json:"marks"`
+	Joined    int         `json:"joined"`
+	Moved     int         `json:"moved"`
+	Weighed   int         `json:"other_odds"`
+	New       int         `json:"new_passages"`
+	Ended     int         `json:"ended_passages"`
+	Proposed  int         `json:"proposed"`
+	Withdrawn int         `json:"no_longer_proposed"`
+	DryRun    bool        `json:"dry_run"`
+	Passages  []changeRow `json:"passages"`
+	Shifted   []shiftRow  `json:"shifted"`
 }
 
 // shiftRow is a look at which all places are off in longitude together.
@@ -110,7 +112,8 @@ type changeRow struct {
 
 func printFollowed(w io.Writer, done observe.Followed, opts trackOptions) error {
 	if opts.json {
-		row := followedRow{Marks: done.Marks, Joined: done.Joined, Moved: done.Moved, New: done.New, Ended: done.Ended, Proposed: done.Proposed, DryRun: opts.dryRun, Passages: []changeRow{}, Shifted: []shiftRow{}}
+		row := followedRow{Marks: done.Marks, Joined: done.Joined, Moved: done.Moved, Weighed: done.Reweighed, New: done.New, Ended: done.Ended,
+			Proposed: done.Proposed, Withdrawn: done.Withdrawn, DryRun: opts.dryRun, Passages: []changeRow{}, Shifted: []shiftRow{}}
 		for _, s := range done.Shifted {
 			row.Shifted = append(row.Shifted, shiftRow{formatUTC(s.UTC), s.Frames, s.Marks, s.Deg, s.Hours})
 		}
@@ -130,7 +133,11 @@ func printFollowed(w io.Writer, done observe.Followed, opts trackOptions) error 
 		}
 		t.add(c.Passage.Name, c.Passage.Kind.String(), what, shortList(c.Gained), shortList(c.Lost))
 	}
-	if err := t.print(w, "nothing to change"); err != nil {
+	nothing := "nothing to change"
+	if done.Reweighed+done.Proposed+done.Withdrawn > 0 {
+		nothing = "all marks stay where they are"
+	}
+	if err := t.print(w, nothing); err != nil {
 		return err
 	}
 	for _, s := range done.Shifted {
@@ -140,8 +147,15 @@ func printFollowed(w io.Writer, done observe.Followed, opts trackOptions) error 
 	if opts.dryRun {
 		verb = "would be joined"
 	}
-	_, err := fmt.Fprintf(w, "%s looked at: %d %s, %d moved, %s; %s too doubtful to make, proposed\n",
-		counted(done.Marks, "mark"), done.Joined, verb, done.Moved, counted(done.New, "new passage"), counted(done.Proposed, "join"))
+	more := ""
+	if done.Reweighed > 0 {
+		more += fmt.Sprintf(", %d with other odds", done.Reweighed)
+	}
+	if done.Withdrawn > 0 {
+		more += fmt.Sprintf(", %s no longer proposed", counted(done.Withdrawn, "join"))
+	}
+	_, err := fmt.Fprintf(w, "%s looked at: %d %s, %d moved, %s; %s too doubtful to make, proposed%s\n",
+		counted(done.Marks, "mark"), done.Joined, verb, done.Moved, counted(done.New, "new passage"), counted(done.Proposed, "join"), more)
 	return err
 }
 
@@ -226,7 +240,7 @@ func newTrackListCommand(app *app) *cobra.Command {
 		}),
 	}
 	opts.when.addFlags(cmd)
-	cmd.Flags().StringSliceVar(&opts.kinds, "kind", nil, "only these `kinds`")
+	cmd.Flags().StringSliceVar(&opts.kinds, "kind", nil, "only passages with a mark of these `kinds`")
 	cmd.Flags().BoolVar(&stale, "stale", false, "only those whose positions have changed since they were followed")
 	addJSONFlag(cmd, &opts.json)
 	return cmd

@@ -5,14 +5,15 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"time"
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/observe"
 	"limbwatch/catalog/store"
 )
 
-// passageRows gathers the passages of the marks that a query chooses, in the order
-// in which they were first seen.
+// passageRows gathers the passages that have a mark which a query chooses, with all their
+// marks, in the order in which they were first seen.
 func passageRows(ctx context.Context, k observe.Keeper, q store.Query) ([]passageRow, error) {
 	v := k.Store.Read(ctx)
 	all, err := v.Passages()
@@ -25,8 +26,24 @@ func passageRows(ctx context.Context, k observe.Keeper, q store.Query) ([]passag
 		at[p.ID] = i
 		rows[i] = newPassageRow(p)
 	}
-	err = v.EachEntry(q, func(e catalog.Entry) error {
-		if e.Join != nil {
+	chosen := map[catalog.PassageID]bool{}
+	if len(q.Kinds) > 0 || !q.From.IsZero() || !q.To.IsZero() {
+		err = v.EachEntry(q, func(e catalog.Entry) error {
+			if e.Join != nil {
+				chosen[e.Join.Passage] = true
+			}
+			return nil
+		})
+		if err != nil {
+			return nil, err
+		}
+	} else {
+		for _, p := range all {
+			chosen[p.ID] = true
+		}
+	}
+	err = v.EachEntry(whole(q), func(e catalog.Entry) error {
+		if e.Join != nil && chosen[e.Join.Passage] {
 			rows[at[e.Join.Passage]].see(e)
 		}
 		return nil
@@ -37,6 +54,20 @@ func passageRows(ctx context.Context, k observe.Keeper, q store.Query) ([]passag
 	rows = slices.DeleteFunc(rows, func(r passageRow) bool { return r.Marks == 0 })
 	slices.SortStableFunc(rows, func(a, b passageRow) int { return compareText(a.FirstUTC, b.FirstUTC) })
 	return rows, nil
+}
+
+// whole is a query that finds all marks of the passages of which q finds some; a passage
+// is over within half a rotation.
+func whole(q store.Query) store.Query {
+	const around = 60 * 24 * time.Hour
+	w := store.Query{References: q.References}
+	if !q.From.IsZero() {
+		w.From = q.From.Add(-around)
+	}
+	if !q.To.IsZero() {
+		w.To = q.To.Add(around)
+	}
+	return w
 }
 
 func compareText(a, b string) int {
