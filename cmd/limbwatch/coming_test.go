@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -166,4 +167,25 @@ func TestChartsAreWhole(t *testing.T) {
 		assert.Contains(t, got.stderr, c.says)
 		assert.NoFileExists(t, c.args[len(c.args)-1], "nothing is left behind")
 	}
+}
+
+// Pixels of another time than the frame's are those of a picture that lies as it does:
+// the Sun has turned meanwhile.
+func TestExpectedPixelsAreOfTheTimeAsked(t *testing.T) {
+	aDay(t)
+	done(t, "mark", "add", "sunspot", "--frame", "F1", "--point", "280,250")
+	done(t, "track", "follow")
+	later := []string{"expect", "--at", "2026-03-16T15:23:10Z"}
+	plain := asJSON[[]expectedRow](t, later...)
+	framed := asJSON[[]expectedRow](t, append(later, "--frame", "F1")...)
+	require.Len(t, plain, 1)
+	require.Len(t, framed, 1)
+	assert.InDelta(t, *plain[0].PADeg, *framed[0].PADeg, 0.1)
+	disc := asJSON[object](t, "frame", "show", "F1").object(t, "disc")
+	r := math.Hypot(*framed[0].X-disc.number(t, "centre_x_px"), *framed[0].Y-disc.number(t, "centre_y_px")) / disc.number(t, "radius_px")
+	assert.InDelta(t, *plain[0].R, r, 0.01, "of the limb's radius, which in H-alpha stands up to 0.6 % higher")
+	assert.Contains(t, done(t, append(later, "--frame", "F1")...), "that lies as F1 does")
+	refused(t, exitMisused, "--for 0: want 1 to 400 days", "expect", "--for", "0")
+	refused(t, exitMisused, "--above NaN", "expect", "--for", "2", "--above", "NaN")
+	refused(t, exitMisused, "--pa 1e+300: want 0 to 360", "edge", "--at", "2026-03-16T15:23:10Z", "--pa", "1e300")
 }
