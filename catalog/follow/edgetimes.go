@@ -197,15 +197,15 @@ func (m *edgeModel) lookWhenAt(cmd coords.Angle, why string) (EdgeLook, bool) {
 	return m.lookAt(law.Carry(limb, rotation.Days(m.UTC, at)), at, why), !at.Before(m.until)
 }
 
-// lookBeforeLimb looks at a candidate at the west edge that is still on the disc; false
-// when it hardly is, or hardly can be the one.
+// lookBeforeLimb looks at a candidate at the west edge that was seen before and is still
+// on the disc; false when it hardly is, or hardly can be the one.
 func (m *edgeModel) lookBeforeLimb(c EdgeCandidate) (EdgeLook, bool) {
 	const worthALook, leastInside = 0.05, 4 * coords.Degree
 	at := m.until.Add(time.Hour - 1).Truncate(time.Hour)
-	if at.Before(m.UTC) || c.Probability < worthALook {
+	if at.Before(m.UTC) || c.Probability < worthALook || c.Way != JustCrossed {
 		return EdgeLook{}, false
 	}
-	l := m.lookAt(m.passages[c.Passage].Predict(at).Place.Heliographic, at, "its filament, still before the limb: does it run to the prominence?")
+	l := m.lookAt(m.passages[c.Passage].Predict(at).Place.Heliographic, at, "a filament that is still before the limb here, and runs to the prominence, is the prominence's")
 	edge, ok := rotation.EdgeCMD(l.Lat, ephemeris.At(at))
 	return l, ok && l.CMD > 0 && l.CMD < edge-leastInside
 }
