@@ -236,7 +236,11 @@ func newTrackListCommand(app *app) *cobra.Command {
 				}
 				rows = kept
 			}
-			return printPassages(cmd.OutOrStdout(), rows, opts.json)
+			none := "no passage in this range: limbwatch track follow"
+			if stale {
+				none = "no passage here whose positions have changed since it was followed"
+			}
+			return printPassages(cmd.OutOrStdout(), rows, none, opts.json)
 		}),
 	}
 	opts.when.addFlags(cmd)
@@ -246,7 +250,7 @@ func newTrackListCommand(app *app) *cobra.Command {
 	return cmd
 }
 
-func printPassages(w io.Writer, rows []passageRow, asJSON bool) error {
+func printPassages(w io.Writer, rows []passageRow, none string, asJSON bool) error {
 	if asJSON {
 		return printJSON(w, rows)
 	}
@@ -262,7 +266,7 @@ func printPassages(w io.Writer, rows []passageRow, asJSON bool) error {
 		}
 		t.add(r.Passage, r.Kind.String(), fmt.Sprint(r.Marks), shortTime(r.FirstUTC), shortTime(r.LastUTC), lat, lon, when, remark)
 	}
-	return t.print(w, "no passage in this range: limbwatch track follow")
+	return t.print(w, none)
 }
 
 // latWithError writes a latitude with its error.
