@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"limbwatch/catalog"
 	"limbwatch/catalog/chart"
 	"limbwatch/catalog/chart/canvas"
 	"limbwatch/catalog/gather"
@@ -82,11 +83,7 @@ func newChartDiscCommand(app *app) *cobra.Command {
 		Example: `  limbwatch chart disc F3 --out disc.svg
   limbwatch chart disc F3 --up taken --theme night --out disc.png`,
 		Args: cobra.ExactArgs(1),
-		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
-			id, err := parseFrame(args[0])
-			if err != nil {
-				return err
-			}
+		RunE: withID(app, parseFrame, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, id catalog.FrameID) error {
 			o := gather.DiscOptions{Frame: id, NoGrid: noGrid, Carrington: carrington, NoLabels: noLabels}
 			switch up {
 			case "solar":

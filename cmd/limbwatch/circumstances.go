@@ -103,3 +103,14 @@ func withKeeper(app *app, work func(context.Context, observe.Keeper, *cobra.Comm
 		return adviseStore(work(cmd.Context(), k, cmd, args))
 	}
 }
+
+// withID is withKeeper for a command whose only argument is the number of a thing.
+func withID[ID any](app *app, parse func(string) (ID, error), work func(context.Context, observe.Keeper, *cobra.Command, ID) error) func(*cobra.Command, []string) error {
+	return withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
+		id, err := parse(args[0])
+		if err != nil {
+			return err
+		}
+		return work(ctx, k, cmd, id)
+	})
+}

@@ -111,11 +111,7 @@ func newDiscFitCommand(app *app) *cobra.Command {
 		Short:   "Find a frame's disc in its picture anew; its marks follow",
 		Example: "  limbwatch disc fit F3 --ellipse",
 		Args:    cobra.ExactArgs(1),
-		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
-			id, err := parseFrame(args[0])
-			if err != nil {
-				return err
-			}
+		RunE: withID(app, parseFrame, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, id catalog.FrameID) error {
 			if _, err := k.FitDisc(ctx, id, opts.fit(), nil, store.Newest); err != nil {
 				if _, ok := errors.AsType[*limb.RefusedError](err); ok {
 					return withHint(err, "type three or more limb points: limbwatch disc set %s X,Y X,Y X,Y", id)
@@ -138,12 +134,8 @@ func newDiscAcceptCommand(app *app) *cobra.Command {
 		Short:   "Say that you looked at a frame's disc and found it right",
 		Example: "  limbwatch disc accept F3",
 		Args:    cobra.ExactArgs(1),
-		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, _ *cobra.Command, args []string) error {
-			id, err := parseFrame(args[0])
-			if err != nil {
-				return err
-			}
-			_, err = k.AcceptDisc(ctx, id, store.Newest)
+		RunE: withID(app, parseFrame, func(ctx context.Context, k observe.Keeper, _ *cobra.Command, id catalog.FrameID) error {
+			_, err := k.AcceptDisc(ctx, id, store.Newest)
 			return err
 		}),
 	}
@@ -155,11 +147,7 @@ func newDiscRemoveCommand(app *app) *cobra.Command {
 		Short:   "Take a frame's disc out of sight: better none than a wrong one (undo brings it back)",
 		Example: "  limbwatch disc remove F3",
 		Args:    cobra.ExactArgs(1),
-		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, _ *cobra.Command, args []string) error {
-			id, err := parseFrame(args[0])
-			if err != nil {
-				return err
-			}
+		RunE: withID(app, parseFrame, func(ctx context.Context, k observe.Keeper, _ *cobra.Command, id catalog.FrameID) error {
 			return k.RemoveDisc(ctx, id, store.Newest)
 		}),
 	}

@@ -172,11 +172,7 @@ func newFrameShowCommand(app *app) *cobra.Command {
 		Short:   "Show a frame: its time and where that is from, its disc, its north",
 		Example: "  limbwatch frame show F3",
 		Args:    cobra.ExactArgs(1),
-		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
-			id, err := parseFrame(args[0])
-			if err != nil {
-				return err
-			}
+		RunE: withID(app, parseFrame, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, id catalog.FrameID) error {
 			row, err := frameRowOf(ctx, k, id)
 			if err != nil {
 				return err
@@ -199,11 +195,7 @@ func newFrameEditCommand(app *app) *cobra.Command {
 		Example: `  limbwatch frame edit F3 --at 2026-03-14T15:23:10Z --moment start --exposure 20
   limbwatch frame edit F3 --role limb`,
 		Args: cobra.ExactArgs(1),
-		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
-			id, err := parseFrame(args[0])
-			if err != nil {
-				return err
-			}
+		RunE: withID(app, parseFrame, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, id catalog.FrameID) error {
 			frame, err := k.Store.Read(ctx).Frame(id)
 			if err != nil {
 				return err
@@ -268,11 +260,7 @@ func newFrameRemoveCommand(app *app) *cobra.Command {
 		Short:   "Take a frame out of sight (undo brings it back; the file is left alone)",
 		Example: "  limbwatch frame remove F3 --with-marks",
 		Args:    cobra.ExactArgs(1),
-		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
-			id, err := parseFrame(args[0])
-			if err != nil {
-				return err
-			}
+		RunE: withID(app, parseFrame, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, id catalog.FrameID) error {
 			frame, err := k.Store.Read(ctx).Frame(id)
 			if err != nil {
 				return err

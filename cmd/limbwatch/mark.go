@@ -212,11 +212,7 @@ func newMarkEditCommand(app *app) *cobra.Command {
 		Example: `  limbwatch mark edit M12 --point 813,641
   limbwatch mark edit M12 --kind plage --note "no spot in it"`,
 		Args: cobra.ExactArgs(1),
-		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
-			id, err := parseMark(args[0])
-			if err != nil {
-				return err
-			}
+		RunE: withID(app, parseMark, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, id catalog.MarkID) error {
 			m, err := k.Store.Read(ctx).Mark(id)
 			if err != nil {
 				return err
@@ -259,11 +255,7 @@ func newMarkShowCommand(app *app) *cobra.Command {
 		Short:   "Show a mark with its position, both as on the photosphere and at its height",
 		Example: "  limbwatch mark show M12",
 		Args:    cobra.ExactArgs(1),
-		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
-			id, err := parseMark(args[0])
-			if err != nil {
-				return err
-			}
+		RunE: withID(app, parseMark, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, id catalog.MarkID) error {
 			return showMark(ctx, cmd, k, id, asJSON)
 		}),
 	}

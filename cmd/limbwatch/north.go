@@ -58,11 +58,7 @@ does that is turned over after the meridian.`,
   limbwatch north set F4 --last
   limbwatch north set F5 --flip`,
 		Args: cobra.ExactArgs(1),
-		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
-			id, err := parseFrame(args[0])
-			if err != nil {
-				return err
-			}
+		RunE: withID(app, parseFrame, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, id catalog.FrameID) error {
 			if err := opts.set(ctx, k, cmd, id); err != nil {
 				return err
 			}
@@ -130,11 +126,7 @@ func newNorthRemoveCommand(app *app) *cobra.Command {
 		Short:   "Take a frame's north out of sight (undo brings it back)",
 		Example: "  limbwatch north remove F3",
 		Args:    cobra.ExactArgs(1),
-		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, _ *cobra.Command, args []string) error {
-			id, err := parseFrame(args[0])
-			if err != nil {
-				return err
-			}
+		RunE: withID(app, parseFrame, func(ctx context.Context, k observe.Keeper, _ *cobra.Command, id catalog.FrameID) error {
 			return k.RemoveNorth(ctx, id, store.Newest)
 		}),
 	}

@@ -44,11 +44,7 @@ all that the frame has. It refuses when they do not decide.`,
   limbwatch north match F4 --marks M12,M13,M15
   limbwatch north match F4 --all-marks`,
 		Args: cobra.ExactArgs(1),
-		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
-			id, err := parseFrame(args[0])
-			if err != nil {
-				return err
-			}
+		RunE: withID(app, parseFrame, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, id catalog.FrameID) error {
 			found, from, err := opts.match(ctx, k, cmd, id)
 			if err != nil {
 				return err

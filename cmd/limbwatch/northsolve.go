@@ -60,11 +60,7 @@ as a picture of the same hour from elsewhere (frame add --reference).`,
   limbwatch north solve F3 --list regions.csv
   limbwatch north solve F3 --reference F9`,
 		Args: cobra.ExactArgs(1),
-		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
-			id, err := parseFrame(args[0])
-			if err != nil {
-				return err
-			}
+		RunE: withID(app, parseFrame, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, id catalog.FrameID) error {
 			found, err := opts.solve(ctx, k, id)
 			if err != nil {
 				return adviseParity(err)

@@ -160,11 +160,7 @@ func newSittingEditCommand(app *app) *cobra.Command {
 		Example: `  limbwatch sitting edit S3 --looked sunspot,plage,filament --none-seen prominence
   limbwatch sitting edit S3 --clock -38`,
 		Args: cobra.ExactArgs(1),
-		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
-			id, err := parseSitting(args[0])
-			if err != nil {
-				return err
-			}
+		RunE: withID(app, parseSitting, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, id catalog.SittingID) error {
 			s, err := k.Store.Read(ctx).Sitting(id)
 			if err != nil {
 				return err
@@ -192,11 +188,7 @@ func newSittingRemoveCommand(app *app) *cobra.Command {
 		Short:   "Take a sitting without frames out of sight (undo brings it back)",
 		Example: "  limbwatch sitting remove S3",
 		Args:    cobra.ExactArgs(1),
-		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, _ *cobra.Command, args []string) error {
-			id, err := parseSitting(args[0])
-			if err != nil {
-				return err
-			}
+		RunE: withID(app, parseSitting, func(ctx context.Context, k observe.Keeper, _ *cobra.Command, id catalog.SittingID) error {
 			s, err := k.Store.Read(ctx).Sitting(id)
 			if err != nil {
 				return err
