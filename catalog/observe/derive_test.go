@@ -1,9 +1,7 @@
 package observe_test
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"strconv"
 	"testing"
 	"time"
@@ -24,20 +22,16 @@ type geometryRow map[string]float64
 
 func geometry(t *testing.T, every int) (rows []geometryRow, utc []time.Time) {
 	t.Helper()
-	file, err := os.Open(testdata.Shared(t, "reference", "geometry.csv"))
-	require.NoError(t, err)
-	defer file.Close()
-	r := csv.NewReader(file)
-	r.Comment = '#'
-	all, err := r.ReadAll()
-	require.NoError(t, err)
-	for i := 1; i < len(all); i += every {
+	for i, line := range testdata.Table(t, testdata.Shared(t, "reference", "geometry.csv")) {
+		if i%every != 0 {
+			continue
+		}
 		row := geometryRow{}
 		var at time.Time
-		for j, name := range all[0] {
-			if v, err := strconv.ParseFloat(all[i][j], 64); err == nil {
+		for name, text := range line {
+			if v, err := strconv.ParseFloat(text, 64); err == nil {
 				row[name] = v
-			} else if parsed, err := observe.ParseUTC(all[i][j]); err == nil && at.IsZero() {
+			} else if parsed, err := observe.ParseUTC(text); err == nil && at.IsZero() {
 				at = parsed
 			}
 		}

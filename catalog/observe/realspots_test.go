@@ -1,12 +1,9 @@
 package observe_test
 
 import (
-	"encoding/csv"
-	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
-	"strings"
 	"testing"
 	"time"
 
@@ -19,27 +16,6 @@ import (
 	"limbwatch/coords"
 	"limbwatch/testdata"
 )
-
-// table reads a CSV with comment lines by its header's names.
-func table(t *testing.T, path string) []map[string]string {
-	t.Helper()
-	file, err := os.Open(path)
-	require.NoError(t, err)
-	defer file.Close()
-	r := csv.NewReader(file)
-	r.Comment = '#'
-	all, err := r.ReadAll()
-	require.NoError(t, err)
-	var rows []map[string]string
-	for _, record := range all[1:] {
-		row := map[string]string{}
-		for i, name := range all[0] {
-			row[strings.TrimSpace(name)] = record[i]
-		}
-		rows = append(rows, row)
-	}
-	return rows
-}
 
 // A real FITS picture that lies upside down is added; time, disc and north come from
 // its header; eight spots are marked at their pixels; and the log gives the places
@@ -59,7 +35,7 @@ func TestSpotsOfARealPictureLieWhereItsHeaderSays(t *testing.T) {
 	assert.Equal(t, catalog.TowardSolar, added.North.Toward)
 	assert.WithinDuration(t, time.Date(2014, 3, 1, 0, 0, 27, 0, time.UTC), added.Frame.Taken, time.Second)
 
-	rows := table(t, filepath.Join(folder, "hmi_spots.csv"))
+	rows := testdata.Table(t, filepath.Join(folder, "hmi_spots.csv"))
 	number := func(text string) float64 {
 		v, err := strconv.ParseFloat(text, 64)
 		require.NoError(t, err)

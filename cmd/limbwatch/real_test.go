@@ -1,11 +1,8 @@
 package main
 
 import (
-	"encoding/csv"
 	"fmt"
-	"os"
 	"path/filepath"
-	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -18,18 +15,10 @@ import (
 // by the picture's header.
 func headerSpots(t *testing.T, folder string) (spots []map[string]float64) {
 	t.Helper()
-	file, err := os.Open(filepath.Join(folder, "hmi_spots.csv"))
-	require.NoError(t, err)
-	defer file.Close()
-	r := csv.NewReader(file)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	require.NoError(t, err)
-	for _, row := range rows[1:] {
+	for _, row := range testdata.Table(t, filepath.Join(folder, "hmi_spots.csv")) {
 		spot := map[string]float64{}
-		for i, name := range rows[0] {
-			spot[name], err = strconv.ParseFloat(row[i], 64)
-			require.NoError(t, err)
+		for name := range row {
+			spot[name] = row.Number(t, name)
 		}
 		spots = append(spots, spot)
 	}

@@ -122,7 +122,7 @@ func within(values []float64, limit float64) float64 {
 // out the finite distance, agrees for r² < 0.9 to a median of 0.14° in latitude
 // and 0.18° in CMD; with P of the wrong sign the median is 13°.
 func TestFlaugerguesUsesP(t *testing.T) {
-	rows := table(t, testdata.Shared(t, "data", "flaugergues", "coordinates.csv"))
+	rows := testdata.Table(t, testdata.Shared(t, "data", "flaugergues", "coordinates.csv"))
 	require.Len(t, rows, 343)
 	var dLat, dCMD, wrong []float64
 	for _, row := range rows {
@@ -228,7 +228,7 @@ func TestSpotOfThreeDays(t *testing.T) {
 
 // With our own Sun of the date: P, B0 and L0 from the ephemeris.
 func TestGeometryWithOurOwnSun(t *testing.T) {
-	rows := table(t, filepath.Join("..", "..", "testdata", "published", "geometry.csv"))
+	rows := testdata.Table(t, filepath.Join("..", "..", "testdata", "published", "geometry.csv"))
 	inner, outer := 0.0, 0.0
 	for _, row := range rows {
 		get := func(name string) float64 { return number(t, row[name]) }

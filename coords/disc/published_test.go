@@ -1,9 +1,7 @@
 package disc_test
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"path/filepath"
 	"strconv"
 	"testing"
@@ -13,28 +11,8 @@ import (
 
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
+	"limbwatch/testdata"
 )
-
-// table reads a CSV file with comment lines into maps from column to text.
-func table(t *testing.T, path string) []map[string]string {
-	t.Helper()
-	f, err := os.Open(path)
-	require.NoError(t, err)
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	records, err := r.ReadAll()
-	require.NoError(t, err)
-	rows := make([]map[string]string, 0, len(records))
-	for _, record := range records[1:] {
-		row := map[string]string{}
-		for i, name := range records[0] {
-			row[name] = record[i]
-		}
-		rows = append(rows, row)
-	}
-	return rows
-}
 
 func number(t *testing.T, text string) float64 {
 	t.Helper()
@@ -54,7 +32,7 @@ func apart(got coords.Angle, wantDeg float64) float64 {
 // form. With the row's own P, B0, L0 and semidiameter only rounding is left: the
 // last printed digit of r/R alone is 6e-7 degrees at r/R 0.999.
 func TestGeometryAgreesWithTable(t *testing.T) {
-	rows := table(t, filepath.Join("..", "..", "testdata", "published", "geometry.csv"))
+	rows := testdata.Table(t, filepath.Join("..", "..", "testdata", "published", "geometry.csv"))
 	require.Len(t, rows, 300)
 	const toleranceDeg = 1e-5
 	worst := 0.0

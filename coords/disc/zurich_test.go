@@ -20,7 +20,7 @@ import (
 // 95 %). They were seen in the European forenoon to noon, which is 1.5° of
 // longitude either way. The limb at their latitude must stand there.
 func TestLimbLongitudesOfZurichProminences(t *testing.T) {
-	rows := table(t, testdata.Shared(t, "data", "zurich-1899-1902", "zurich-1899-1900.csv"))
+	rows := testdata.Table(t, testdata.Shared(t, "data", "zurich-1899-1902", "zurich-1899-1900.csv"))
 	var off, offAt90 []float64
 	for _, row := range rows {
 		sure := row["Object"] == "Prominence"

@@ -7,22 +7,23 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"limbwatch/coords"
+	"limbwatch/testdata"
 )
 
 // The Sun over invented sites, against Astropy. The table knows UT1, we take
 // UTC for it: up to 0.004° of hour angle.
 func TestFromSiteAgainstAstropy(t *testing.T) {
 	var altitude, azimuth, parallactic, hour, north worst
-	rows := readTable(t, published, "altaz.csv")
+	rows := testdata.Table(t, published+"altaz.csv")
 	for _, r := range rows {
-		at := r.instant(t, "utc")
-		h := FromSite(at, r.degrees(t, "site_lat_deg"), r.degrees(t, "site_lon_deg"))
-		altitude.see(apart(h.Altitude, r.degrees(t, "alt_deg")))
+		at := instant(t, r["utc"])
+		h := FromSite(at, degrees(t, r, "site_lat_deg"), degrees(t, r, "site_lon_deg"))
+		altitude.see(apart(h.Altitude, degrees(t, r, "alt_deg")))
 		// Near the zenith an azimuth is worth less sky.
-		azimuth.see(apart(h.Azimuth, r.degrees(t, "az_deg")) * h.Altitude.Cos())
-		hour.see(apart(h.HourAngle, r.degrees(t, "ha_deg")))
-		parallactic.see(apart(h.Parallactic, r.degrees(t, "pa_zenith_deg")) * h.Altitude.Cos())
-		north.see(apart(At(at).P-h.Parallactic, r.degrees(t, "solar_north_from_zenith_deg")) * h.Altitude.Cos())
+		azimuth.see(apart(h.Azimuth, degrees(t, r, "az_deg")) * h.Altitude.Cos())
+		hour.see(apart(h.HourAngle, degrees(t, r, "ha_deg")))
+		parallactic.see(apart(h.Parallactic, degrees(t, r, "pa_zenith_deg")) * h.Altitude.Cos())
+		north.see(apart(At(at).P-h.Parallactic, degrees(t, r, "solar_north_from_zenith_deg")) * h.Altitude.Cos())
 	}
 	t.Logf("%d sites, worst: altitude %.4f°, azimuth %.4f° (on the sky), hour angle %.4f°, parallactic angle %.4f°, solar north %.4f° (both times cos altitude)",
 		len(rows), altitude, azimuth, hour, parallactic, north)
@@ -33,14 +34,14 @@ func TestFromSiteAgainstAstropy(t *testing.T) {
 
 // The same rows with the Earth turned to UT1: what is left is the method's own.
 func TestFromSiteWithUT1(t *testing.T) {
-	for _, r := range readTable(t, published, "altaz.csv") {
-		utc := r.instant(t, "utc")
-		ut1 := utc.Add(time.Duration(r.number(t, "ut1_minus_utc_s") * float64(time.Second)))
-		h := FromSite(ut1, r.degrees(t, "site_lat_deg"), r.degrees(t, "site_lon_deg"))
-		assert.Less(t, apart(h.Altitude, r.degrees(t, "alt_deg")), 0.001, "%s", r["utc"])
-		assert.Less(t, apart(h.Azimuth, r.degrees(t, "az_deg"))*h.Altitude.Cos(), 0.001, "%s", r["utc"])
-		assert.Less(t, apart(h.HourAngle, r.degrees(t, "ha_deg")), 0.001, "%s", r["utc"])
-		assert.Less(t, apart(h.Parallactic, r.degrees(t, "parallactic_deg"))*h.Altitude.Cos(), 0.001, "%s", r["utc"])
+	for _, r := range testdata.Table(t, published+"altaz.csv") {
+		utc := instant(t, r["utc"])
+		ut1 := utc.Add(time.Duration(r.Number(t, "ut1_minus_utc_s") * float64(time.Second)))
+		h := FromSite(ut1, degrees(t, r, "site_lat_deg"), degrees(t, r, "site_lon_deg"))
+		assert.Less(t, apart(h.Altitude, degrees(t, r, "alt_deg")), 0.001, "%s", r["utc"])
+		assert.Less(t, apart(h.Azimuth, degrees(t, r, "az_deg"))*h.Altitude.Cos(), 0.001, "%s", r["utc"])
+		assert.Less(t, apart(h.HourAngle, degrees(t, r, "ha_deg")), 0.001, "%s", r["utc"])
+		assert.Less(t, apart(h.Parallactic, degrees(t, r, "parallactic_deg"))*h.Altitude.Cos(), 0.001, "%s", r["utc"])
 	}
 }
 

@@ -19,12 +19,12 @@ import (
 // The Earth's place against ERFA's epv00, another theory of its motion.
 func TestEarthAgainstERFA(t *testing.T) {
 	var longitude, latitude, distance worst
-	rows := readTable(t, "testdata", "earth_erfa.csv")
+	rows := testdata.Table(t, "testdata/earth_erfa.csv")
 	for _, r := range rows {
-		l, b, d := earth(r.number(t, "jd_tt"))
-		longitude.see(apart(l, r.degrees(t, "longitude_deg")) * 3600)
-		latitude.see(math.Abs(b.Arcseconds() - r.number(t, "latitude_arcsec")))
-		distance.see(math.Abs(d - r.number(t, "distance_au")))
+		l, b, d := earth(r.Number(t, "jd_tt"))
+		longitude.see(apart(l, degrees(t, r, "longitude_deg")) * 3600)
+		latitude.see(math.Abs(b.Arcseconds() - r.Number(t, "latitude_arcsec")))
+		distance.see(math.Abs(d - r.Number(t, "distance_au")))
 	}
 	t.Logf("%d instants 1900-2099, worst: longitude %.2f″, latitude %.2f″, distance %.1e au", len(rows), longitude, latitude, distance)
 	assert.Less(t, float64(longitude), 0.6, "arcsec")
@@ -35,18 +35,18 @@ func TestEarthAgainstERFA(t *testing.T) {
 // Every quantity against SunPy, each row at its own Terrestrial Time.
 func TestSunAgainstSunPy(t *testing.T) {
 	var p, b0, l0, rotation, semidiameter, ra, dec, longitude, distance worst
-	rows := readTable(t, published, "ephemeris.csv")
+	rows := testdata.Table(t, published+"ephemeris.csv")
 	for _, r := range rows {
-		s := SunAtTT(r.number(t, "jd_tt"))
-		p.see(apart(s.P, r.degrees(t, "P_deg")))
-		b0.see(apart(s.B0, r.degrees(t, "B0_deg")))
-		l0.see(apart(s.L0, r.degrees(t, "L0_deg")))
-		rotation.see(math.Abs(s.Rotation - r.number(t, "carrington_rotation")))
-		semidiameter.see(math.Abs(s.Semidiameter.Arcseconds() - r.number(t, "semidiameter_arcsec")))
-		ra.see(apart(s.RA, r.degrees(t, "ra_deg")) * 3600)
-		dec.see(apart(s.Dec, r.degrees(t, "dec_deg")) * 3600)
-		longitude.see(apart(s.Longitude, r.degrees(t, "lambda_deg")) * 3600)
-		distance.see(math.Abs(s.DistanceAU - r.number(t, "distance_au")))
+		s := SunAtTT(r.Number(t, "jd_tt"))
+		p.see(apart(s.P, degrees(t, r, "P_deg")))
+		b0.see(apart(s.B0, degrees(t, r, "B0_deg")))
+		l0.see(apart(s.L0, degrees(t, r, "L0_deg")))
+		rotation.see(math.Abs(s.Rotation - r.Number(t, "carrington_rotation")))
+		semidiameter.see(math.Abs(s.Semidiameter.Arcseconds() - r.Number(t, "semidiameter_arcsec")))
+		ra.see(apart(s.RA, degrees(t, r, "ra_deg")) * 3600)
+		dec.see(apart(s.Dec, degrees(t, r, "dec_deg")) * 3600)
+		longitude.see(apart(s.Longitude, degrees(t, r, "lambda_deg")) * 3600)
+		distance.see(math.Abs(s.DistanceAU - r.Number(t, "distance_au")))
 	}
 	t.Logf("%d instants, worst: P %.5f°, B0 %.5f°, L0 %.5f°, rotation %.6f, semidiameter %.4f″, RA %.2f″, Dec %.2f″, longitude %.2f″, distance %.1e au",
 		len(rows), p, b0, l0, rotation, semidiameter, ra, dec, longitude, distance)
@@ -64,15 +64,15 @@ func TestSunAgainstSunPy(t *testing.T) {
 // of Skyfield's, which is what a time before 1972 is taken for here.
 func TestAtTakesTimesBefore1972AsUT(t *testing.T) {
 	seen := 0
-	for _, r := range readTable(t, published, "ephemeris.csv") {
-		at := r.instant(t, "utc")
+	for _, r := range testdata.Table(t, published+"ephemeris.csv") {
+		at := instant(t, r["utc"])
 		l0 := At(at).L0
 		switch {
 		case at.Year() < 1972:
 			seen++
-			assert.Less(t, apart(l0, r.degrees(t, "L0_ut_deg")), 0.0008, "%s", r["utc"])
+			assert.Less(t, apart(l0, degrees(t, r, "L0_ut_deg")), 0.0008, "%s", r["utc"])
 		default:
-			assert.Less(t, apart(l0, r.degrees(t, "L0_deg")), 0.0008, "%s", r["utc"])
+			assert.Less(t, apart(l0, degrees(t, r, "L0_deg")), 0.0008, "%s", r["utc"])
 		}
 	}
 	assert.Greater(t, seen, 5, "rows before 1972")
@@ -86,9 +86,9 @@ func almanacL0(f coords.Face) coords.Angle {
 }
 
 func TestAlmanacL0AgainstSunPy(t *testing.T) {
-	for _, r := range readTable(t, published, "ephemeris.csv") {
-		l0 := almanacL0(AtTT(r.number(t, "jd_tt")))
-		assert.Less(t, apart(l0, r.degrees(t, "L0_almanac_deg")), 0.0008, "%s", r["utc"])
+	for _, r := range testdata.Table(t, published+"ephemeris.csv") {
+		l0 := almanacL0(AtTT(r.Number(t, "jd_tt")))
+		assert.Less(t, apart(l0, degrees(t, r, "L0_almanac_deg")), 0.0008, "%s", r["utc"])
 	}
 }
 
@@ -97,10 +97,10 @@ func TestAlmanacL0AgainstSunPy(t *testing.T) {
 func TestPublishedValues(t *testing.T) {
 	const own = 0.0005
 	checked := map[string]int{}
-	for _, r := range readTable(t, published, "published.csv") {
+	for _, r := range testdata.Table(t, published+"published.csv") {
 		quantity, source := r["quantity"], r["source"]
-		jde := JulianDay(r.instant(t, "time_tt"))
-		want, tolerance := r.number(t, "value"), r.number(t, "tolerance")
+		jde := JulianDay(instant(t, r["time_tt"]))
+		want, tolerance := r.Number(t, "value"), r.Number(t, "tolerance")
 		f := AtTT(jde)
 		l0 := f.L0
 		if source == "almanac" {
@@ -195,14 +195,14 @@ func TestRotationIsContinuous(t *testing.T) {
 // Terrestrial Time. Its L0 is 0.0053° smaller: the start comes 35 s earlier there.
 func TestRotationStarts(t *testing.T) {
 	seen := 0
-	for _, r := range readTable(t, published, "published.csv") {
+	for _, r := range testdata.Table(t, published+"published.csv") {
 		if r["quantity"] != "rotation_start" {
 			continue
 		}
 		seen++
-		number := int(r.number(t, "value"))
+		number := int(r.Number(t, "value"))
 		start := RotationStart(number)
-		assert.InDelta(t, JulianDay(r.instant(t, "time_tt")), JulianDayTT(start), 0.005+40.0/secondsPerDay, "rotation %d", number)
+		assert.InDelta(t, JulianDay(instant(t, r["time_tt"])), JulianDayTT(start), 0.005+40.0/secondsPerDay, "rotation %d", number)
 		assert.InDelta(t, float64(number), Rotation(start), 1e-7)
 	}
 	assert.Equal(t, 16, seen)

@@ -1,65 +1,28 @@
 package ephemeris
 
 import (
-	"encoding/csv"
-	"os"
-	"path/filepath"
-	"strconv"
 	"testing"
 	"time"
 
 	"github.com/stretchr/testify/require"
 
 	"limbwatch/coords"
+	"limbwatch/testdata"
 )
 
 // published is the folder of the tables that another library computed; each
 // file says on top which.
-const published = "../../testdata/published"
-
-// row is one line of a table, by column name.
-type row map[string]string
-
-// readTable reads a CSV file with comment lines on top.
-func readTable(t *testing.T, path ...string) []row {
-	t.Helper()
-	file, err := os.Open(filepath.Join(path...))
-	require.NoError(t, err)
-	defer file.Close()
-	reader := csv.NewReader(file)
-	reader.Comment = '#'
-	lines, err := reader.ReadAll()
-	require.NoError(t, err)
-	require.Greater(t, len(lines), 1, "the table has rows")
-	var rows []row
-	for _, line := range lines[1:] {
-		r := row{}
-		for i, name := range lines[0] {
-			r[name] = line[i]
-		}
-		rows = append(rows, r)
-	}
-	return rows
-}
-
-// number reads a numeric field.
-func (r row) number(t *testing.T, column string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(r[column], 64)
-	require.NoError(t, err, "column %s of %v", column, r)
-	return v
-}
+const published = "../../testdata/published/"
 
 // degrees reads a field in degrees.
-func (r row) degrees(t *testing.T, column string) coords.Angle {
+func degrees(t *testing.T, r testdata.Row, column string) coords.Angle {
 	t.Helper()
-	return coords.Angle(r.number(t, column)) * coords.Degree
+	return coords.Angle(r.Number(t, column)) * coords.Degree
 }
 
-// instant reads a field that holds a time, with or without the Z.
-func (r row) instant(t *testing.T, column string) time.Time {
+// instant reads a time, with or without the Z.
+func instant(t *testing.T, text string) time.Time {
 	t.Helper()
-	text := r[column]
 	if text[len(text)-1] != 'Z' {
 		text += "Z"
 	}

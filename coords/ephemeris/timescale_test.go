@@ -6,19 +6,21 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+
+	"limbwatch/testdata"
 )
 
 func TestLeapSeconds(t *testing.T) {
 	// TAI − UTC as Astropy gives it, in the table's own column.
 	seen := 0
-	for _, r := range readTable(t, published, "ephemeris.csv") {
-		at := r.instant(t, "utc")
+	for _, r := range testdata.Table(t, published+"ephemeris.csv") {
+		at := instant(t, r["utc"])
 		if at.Year() < 1972 {
 			continue
 		}
 		seen++
-		assert.InDelta(t, r.number(t, "tt_minus_utc_s"), TTMinusUTC(at).Seconds(), 1e-9, "%s", r["utc"])
-		assert.InDelta(t, r.number(t, "jd_tt"), JulianDayTT(at), 6e-9, "%s", r["utc"])
+		assert.InDelta(t, r.Number(t, "tt_minus_utc_s"), TTMinusUTC(at).Seconds(), 1e-9, "%s", r["utc"])
+		assert.InDelta(t, r.Number(t, "jd_tt"), JulianDayTT(at), 6e-9, "%s", r["utc"])
 	}
 	assert.Greater(t, seen, 20)
 
@@ -30,9 +32,9 @@ func TestLeapSeconds(t *testing.T) {
 
 func TestDeltaTBeforeLeapSeconds(t *testing.T) {
 	var largest worst
-	for _, r := range readTable(t, published, "ephemeris.csv") {
-		if at := r.instant(t, "utc"); at.Year() < 1972 {
-			largest.see(math.Abs(TTMinusUTC(at).Seconds() - r.number(t, "delta_t_s")))
+	for _, r := range testdata.Table(t, published+"ephemeris.csv") {
+		if at := instant(t, r["utc"]); at.Year() < 1972 {
+			largest.see(math.Abs(TTMinusUTC(at).Seconds() - r.Number(t, "delta_t_s")))
 		}
 	}
 	t.Logf("against Skyfield 1.45: within %.2f s", largest)

@@ -1,11 +1,7 @@
 package north_test
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"path/filepath"
-	"strconv"
 	"testing"
 	"time"
 
@@ -15,6 +11,7 @@ import (
 	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
 	"limbwatch/coords/north"
+	"limbwatch/testdata"
 )
 
 func deg(d float64) coords.Angle { return coords.Angle(d) * coords.Degree }
@@ -94,25 +91,10 @@ func TestFlippedTurnsByHalf(t *testing.T) {
 // column solar_north_from_zenith_deg is how far the Sun's pole is turned from up,
 // counter-clockwise, in an upright level camera.
 func TestLevelCameraAgreesWithAstropy(t *testing.T) {
-	f, err := os.Open(filepath.Join("..", "..", "testdata", "published", "altaz.csv"))
-	require.NoError(t, err)
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	require.NoError(t, err)
-	column := map[string]int{}
-	for i, name := range rows[0] {
-		column[name] = i
-	}
 	worst, checked, southern := 0.0, 0, 0
-	for _, row := range rows[1:] {
-		get := func(name string) float64 {
-			v, err := strconv.ParseFloat(row[column[name]], 64)
-			require.NoError(t, err)
-			return v
-		}
-		at, err := time.Parse(time.RFC3339, row[column["utc"]])
+	for _, row := range testdata.Table(t, "../../testdata/published/altaz.csv") {
+		get := func(name string) float64 { return row.Number(t, name) }
+		at, err := time.Parse(time.RFC3339, row["utc"])
 		require.NoError(t, err)
 		site := north.Site{Lat: deg(get("site_lat_deg")), LonEast: deg(get("site_lon_deg"))}
 		level := north.Level{Sigma: deg(0.2)}

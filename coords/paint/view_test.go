@@ -1,38 +1,26 @@
 package paint
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"strconv"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"limbwatch/coords"
+	"limbwatch/testdata"
 )
 
 // geometryRows reads the table of points of the disc that another library
 // computed (SunPy 4.1.2 with Astropy; its comment lines give the projection).
 func geometryRows(t *testing.T) []map[string]float64 {
-	file, err := os.Open("../../testdata/published/geometry.csv")
-	require.NoError(t, err)
-	defer file.Close()
-	r := csv.NewReader(file)
-	r.Comment = '#'
-	records, err := r.ReadAll()
-	require.NoError(t, err)
 	var rows []map[string]float64
-	for _, record := range records[1:] {
+	for _, record := range testdata.Table(t, "../../testdata/published/geometry.csv") {
 		row := map[string]float64{}
-		for i, name := range records[0] {
-			if name == "utc" {
-				continue
+		for name := range record {
+			if name != "utc" {
+				row[name] = record.Number(t, name)
 			}
-			v, err := strconv.ParseFloat(record[i], 64)
-			require.NoError(t, err, name)
-			row[name] = v
 		}
 		rows = append(rows, row)
 	}

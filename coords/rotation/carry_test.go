@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"limbwatch/coords"
+	"limbwatch/testdata"
 )
 
 // A feature carried from one instant to another, against SunPy's
@@ -16,16 +17,16 @@ import (
 // between the two, up to 0.001° (comment of the table).
 func TestMovesAgainstSunPy(t *testing.T) {
 	var inCarrington, inCMD float64
-	for _, r := range readTable(t, "../../testdata/published/rotation_moves.csv") {
+	for _, r := range testdata.Table(t, "../../testdata/published/rotation_moves.csv") {
 		l, from, to := law(t, r["law"]), instant(t, r["utc1"]), instant(t, r["utc2"])
-		lat := r.degrees(t, "lat_deg")
-		assert.InDelta(t, r.number(t, "interval_days"), Days(from, to), 1e-7, "%v", r)
+		lat := degrees(t, r, "lat_deg")
+		assert.InDelta(t, r.Number(t, "interval_days"), Days(from, to), 1e-7, "%v", r)
 
-		moved := l.Carry(coords.Heliographic{B: lat, L: r.degrees(t, "carr1_deg")}, Days(from, to))
-		inCarrington = max(inCarrington, (moved.L - r.degrees(t, "carr2_deg")).Wrap180().Abs().Degrees())
+		moved := l.Carry(coords.Heliographic{B: lat, L: degrees(t, r, "carr1_deg")}, Days(from, to))
+		inCarrington = max(inCarrington, (moved.L - degrees(t, r, "carr2_deg")).Wrap180().Abs().Degrees())
 
-		cmd := r.degrees(t, "lon1_deg") + l.CMDMove(lat, from, to)
-		inCMD = max(inCMD, (cmd - r.degrees(t, "lon2_deg")).Wrap180().Abs().Degrees())
+		cmd := degrees(t, r, "lon1_deg") + l.CMDMove(lat, from, to)
+		inCMD = max(inCMD, (cmd - degrees(t, r, "lon2_deg")).Wrap180().Abs().Degrees())
 	}
 	t.Logf("worst: %.5f° in Carrington longitude, %.5f° in central meridian distance", inCarrington, inCMD)
 	assert.Less(t, inCarrington, 0.001)

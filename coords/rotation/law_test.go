@@ -14,11 +14,11 @@ import (
 
 // Four laws against SunPy's diff_rot.
 func TestRatesAgainstSunPy(t *testing.T) {
-	for _, r := range readTable(t, "../../testdata/published/rotation.csv") {
-		l, lat, days := law(t, r["law"]), r.degrees(t, "lat_deg"), r.number(t, "interval_days")
-		assert.InDelta(t, r.number(t, "sidereal_rate_deg_per_day"), l.SiderealDegPerDay(lat), 1e-7, "%v", r)
-		assert.InDelta(t, r.number(t, "sidereal_deg"), l.SiderealDegPerDay(lat)*days, 1e-5, "%v", r)
-		assert.InDelta(t, r.number(t, "carrington_deg"), l.CarringtonDriftDegPerDay(lat)*days, 1e-5, "%v", r)
+	for _, r := range testdata.Table(t, "../../testdata/published/rotation.csv") {
+		l, lat, days := law(t, r["law"]), degrees(t, r, "lat_deg"), r.Number(t, "interval_days")
+		assert.InDelta(t, r.Number(t, "sidereal_rate_deg_per_day"), l.SiderealDegPerDay(lat), 1e-7, "%v", r)
+		assert.InDelta(t, r.Number(t, "sidereal_deg"), l.SiderealDegPerDay(lat)*days, 1e-5, "%v", r)
+		assert.InDelta(t, r.Number(t, "carrington_deg"), l.CarringtonDriftDegPerDay(lat)*days, 1e-5, "%v", r)
 	}
 }
 
@@ -51,12 +51,12 @@ func TestRatesAtLatitudes(t *testing.T) {
 func TestQuotedLawsAreKept(t *testing.T) {
 	path := testdata.Shared(t, "data", "rotation-rates", "rates.csv")
 	checked := 0
-	for _, r := range readTable(t, path) {
+	for _, r := range testdata.Table(t, path) {
 		if r["b_sin2"] == "" {
 			continue // a rate at one latitude, no law
 		}
 		checked++
-		a, b, c := r.number(t, "a_deg_day"), r.number(t, "b_sin2"), r.number(t, "c_sin4")
+		a, b, c := r.Number(t, "a_deg_day"), r.Number(t, "b_sin2"), r.Number(t, "c_sin4")
 		found := false
 		for _, l := range Laws() {
 			found = found || math.Abs(l.A-a) < 0.0006 && math.Abs(l.B-b) < 0.0006 && math.Abs(l.C-c) < 0.0006

@@ -1,12 +1,10 @@
 package wcs
 
 import (
-	"encoding/csv"
 	"fmt"
 	"math"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -31,25 +29,11 @@ func cards(lines ...string) fits.Header {
 // testdata/images/README.md. Our plane leaves out the projection: 0.01" at half a
 // degree, here 0.02 px at most.
 func TestSolarCoordinatesAgreeWithAstropy(t *testing.T) {
-	file, err := os.Open(filepath.Join("..", "..", "..", "testdata", "images", "solar_wcs.csv"))
-	require.NoError(t, err)
-	defer file.Close()
-	reader := csv.NewReader(file)
-	reader.Comment = '#'
-	rows, err := reader.ReadAll()
-	require.NoError(t, err)
-	require.Len(t, rows, 41)
+	rows := testdata.Table(t, "../../../testdata/images/solar_wcs.csv")
+	require.Len(t, rows, 40)
 	flattened, mirrored := 0, 0
-	for _, row := range rows[1:] {
-		cell := make(map[string]string)
-		for i, name := range rows[0] {
-			cell[name] = row[i]
-		}
-		number := func(name string) float64 {
-			v, err := strconv.ParseFloat(cell[name], 64)
-			require.NoError(t, err, name)
-			return v
-		}
+	for _, cell := range rows {
+		number := func(name string) float64 { return cell.Number(t, name) }
 		lines := []string{"CTYPE1  = 'HPLN-TAN'", "CTYPE2  = 'HPLT-TAN'", "RSUN_OBS= 955.0",
 			fmt.Sprintf("CUNIT1  = '%s'", cell["cunit"]), fmt.Sprintf("CUNIT2  = '%s'", cell["cunit"])}
 		for _, key := range []string{"crpix1", "crpix2", "crval1", "crval2", "cdelt1", "cdelt2", "crota2", "pc1_1", "pc1_2", "pc2_1", "pc2_2"} {
@@ -64,17 +48,17 @@ func TestSolarCoordinatesAgreeWithAstropy(t *testing.T) {
 		}
 		s := Read(cards(lines...), int(number("width")), int(number("height")))
 		require.NotNil(t, s)
-		require.NotNil(t, s.Limb, "%v: %v", row, s.Warnings)
+		require.NotNil(t, s.Limb, "%v: %v", cell, s.Warnings)
 		require.NotNil(t, s.North)
 		assert.Empty(t, s.Warnings)
-		assert.InDelta(t, number("centre_x"), s.Limb.Centre.X, 0.02, "centre x, px, Astropy, %v", row)
-		assert.InDelta(t, number("centre_y"), s.Limb.Centre.Y, 0.02, "centre y, px, Astropy, %v", row)
+		assert.InDelta(t, number("centre_x"), s.Limb.Centre.X, 0.02, "centre x, px, Astropy, %v", cell)
+		assert.InDelta(t, number("centre_y"), s.Limb.Centre.Y, 0.02, "centre y, px, Astropy, %v", cell)
 		// North and west of the limb, by our limb and our north with P = 0.
 		north := s.North.Celestial(0)
 		for name, positionAngle := range map[string]coords.Angle{"north": 0, "west": 270 * coords.Degree} {
 			got := s.Limb.At(north.Direction(positionAngle))
 			off := math.Hypot(got.X-number(name+"_x"), got.Y-number(name+"_y"))
-			assert.LessOrEqual(t, off, 0.03, "limb's %s point, px, Astropy, %v", name, row)
+			assert.LessOrEqual(t, off, 0.03, "limb's %s point, px, Astropy, %v", name, cell)
 		}
 		if s.Limb.Flattening > 0.01 {
 			flattened++
