@@ -30,6 +30,12 @@ func (k Kind) String() string {
 	return fmt.Sprintf("Kind(%d)", uint8(k))
 }
 
+// Akin tells whether marks of two kinds can be of one thing.
+func (k Kind) Akin(o Kind) bool {
+	cloud := func(k Kind) bool { return k == Filament || k == Prominence }
+	return k == o || k == Other || o == Other || cloud(k) && cloud(o)
+}
+
 // ParseKind reads a kind's name.
 func ParseKind(text string) (Kind, error) {
 	for _, k := range Kinds {

@@ -60,10 +60,10 @@ func (p *Passage) Coming(at time.Time) Coming {
 	return c
 }
 
-// Course is where the passage's feature was at an instant between its sightings, as
+// course is where the passage's feature was at an instant between its sightings, as
 // all of them have it: what they say from before and from after, each weighted by
 // how well it knows.
-func (p *Passage) Course(t time.Time) coords.Measured {
+func (p *Passage) course(t time.Time) coords.Measured {
 	day := daysOf(t)
 	if day <= p.first.day || day >= p.last.day {
 		return p.Predict(t).Place

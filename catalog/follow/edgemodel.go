@@ -220,7 +220,7 @@ func (m *edgeModel) weigh(i int) (c EdgeCandidate, strength float64, ok bool) {
 	if math.Abs(gap) > 22 {
 		return c, 0, false
 	}
-	here := p.Course(m.UTC)
+	here := p.course(m.UTC)
 	sigmaB := here.Cov.SigmaB()
 	// The law itself is uncertain, which a state carried for days does not know.
 	law := p.prior.law.SigmaDegPerDay(here.B) * gap

@@ -189,3 +189,18 @@ func TestExpectedPixelsAreOfTheTimeAsked(t *testing.T) {
 	refused(t, exitMisused, "--above NaN", "expect", "--for", "2", "--above", "NaN")
 	refused(t, exitMisused, "--pa 1e+300: want 0 to 360", "edge", "--at", "2026-03-16T15:23:10Z", "--pa", "1e300")
 }
+
+func TestAJoinOfAnotherKindIsTold(t *testing.T) {
+	aDay(t)
+	done(t, "mark", "add", "sunspot", "--frame", "F1", "--point", "280,250")
+	done(t, "mark", "add", "plage", "--frame", "F1", "--point", "320,250")
+	done(t, "track", "follow")
+	got := limbwatch(t, "", "track", "join", "2026-spot-1", "M2")
+	assert.Equal(t, exitDone, got.code)
+	assert.Contains(t, got.stderr, "M2 is a plage, and 2026-spot-1 is of kind sunspot")
+	assert.Empty(t, limbwatch(t, "", "track", "join", "2026-spot-1", "M1").stderr)
+	refused(t, exitFailed, "looks like the number of something else", "track", "rename", "2026-spot-1", "M7")
+	refused(t, exitFailed, "these are all the marks", "track", "split", "2026-spot-1", "M1", "M2")
+	done(t, "track", "rename", "2026-spot-1", "the round one")
+	assert.Contains(t, done(t, "undo"), "track edit 2026-spot-1, now called the round one")
+}

@@ -66,7 +66,7 @@ passage by your word. --all goes through all prominences of a range.`,
 			var answer observe.EdgeAnswer
 			var err error
 			if len(args) == 1 {
-				answer, err = edgeOfMark(ctx, k, args[0], opts.accept)
+				answer, err = edgeOfMark(ctx, cmd.ErrOrStderr(), k, args[0], opts.accept)
 			} else {
 				if opts.accept != "" {
 					return misuse("--accept joins a mark: add the prominence as a mark first")
@@ -97,7 +97,7 @@ passage by your word. --all goes through all prominences of a range.`,
 }
 
 // edgeOfMark checks a mark, and joins it when a passage was accepted.
-func edgeOfMark(ctx context.Context, k observe.Keeper, text, accept string) (observe.EdgeAnswer, error) {
+func edgeOfMark(ctx context.Context, stderr io.Writer, k observe.Keeper, text, accept string) (observe.EdgeAnswer, error) {
 	id, err := parseMark(text)
 	if err != nil {
 		return observe.EdgeAnswer{}, err
@@ -110,7 +110,7 @@ func edgeOfMark(ctx context.Context, k observe.Keeper, text, accept string) (obs
 	if err != nil {
 		return answer, err
 	}
-	return answer, k.JoinMarks(ctx, p.ID, []catalog.MarkID{id})
+	return answer, joinMarks(ctx, stderr, k, p, []catalog.MarkID{id})
 }
 
 // adviseEdge adds what to do with a mark that is no prominence at the edge.

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 
 	"github.com/spf13/cobra"
 
@@ -38,7 +39,7 @@ func newTrackJoinCommand(app *app) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if err := k.JoinMarks(ctx, p.ID, marks); err != nil {
+			if err := joinMarks(ctx, cmd.ErrOrStderr(), k, p, marks); err != nil {
 				return err
 			}
 			return runTrackShow(ctx, cmd.OutOrStdout(), k, p.ID.String(), false)
@@ -46,6 +47,24 @@ func newTrackJoinCommand(app *app) *cobra.Command {
 	}
 	cmd.Flags().BoolVar(&fresh, "new", false, "begin a new passage with these marks")
 	return cmd
+}
+
+// joinMarks joins by the observer's word, and tells of marks that are of another kind: it
+// may be a slip in a number.
+func joinMarks(ctx context.Context, stderr io.Writer, k observe.Keeper, p catalog.Passage, marks []catalog.MarkID) error {
+	if err := k.JoinMarks(ctx, p.ID, marks); err != nil {
+		return err
+	}
+	for _, id := range marks {
+		m, err := k.Store.Read(ctx).Mark(id)
+		if err != nil {
+			return err
+		}
+		if !m.Kind.Akin(p.Kind) {
+			fmt.Fprintf(stderr, "limbwatch: note: %s is a %s, and %s is of kind %s; limbwatch undo takes the join back\n", id, m.Kind, p.Name, p.Kind)
+		}
+	}
+	return nil
 }
 
 // parseMarks reads the ids of one or more marks.

@@ -1,0 +1,109 @@
+package follow
+
+import (
+	"math"
+	"slices"
+)
+
+// cluster is a set of ends that compete with each other and with no others:
+// gains by head and tail, −Inf where a join is not possible.
+type cluster struct {
+	heads, tails []int
+	gain         [][]float64
+}
+
+// clustersOf are clusters of given numbers of heads and tails, with no join possible
+// yet.
+func clustersOf(sizes [][2]int, members int) []cluster {
+	rows, cells := 0, 0
+	for _, n := range sizes {
+		rows, cells = rows+n[0], cells+n[0]*n[1]
+	}
+	out := make([]cluster, len(sizes))
+	ends, gains, gain := make([]int, members), make([][]float64, rows), make([]float64, cells)
+	for i := range gain {
+		gain[i] = math.Inf(-1)
+	}
+	for k, n := range sizes {
+		c := &out[k]
+		c.heads, ends = ends[:n[0]:n[0]], ends[n[0]:]
+		c.tails, ends = ends[:n[1]:n[1]], ends[n[1]:]
+		c.gain, gains = gains[:n[0]:n[0]], gains[n[0]:]
+		for a := range c.gain {
+			c.gain[a], gain = gain[:n[1]:n[1]], gain[n[1]:]
+		}
+	}
+	return out
+}
+
+// add enters a pair with its gain.
+func (c *cluster) add(head, tail int, gain float64) {
+	a, b := slices.Index(c.heads, head), slices.Index(c.tails, tail)
+	if b < 0 {
+		b = len(c.tails)
+		c.tails = append(c.tails, tail)
+		for k := range c.gain {
+			c.gain[k] = append(c.gain[k], math.Inf(-1))
+		}
+	}
+	if a < 0 {
+		a = len(c.heads)
+		c.heads = append(c.heads, head)
+		row := make([]float64, len(c.tails))
+		for k := range row {
+			row[k] = math.Inf(-1)
+		}
+		c.gain = append(c.gain, row)
+	}
+	c.gain[a][b] = gain
+}
+
+// negligible is the loss beyond which a join is not even a rival (e^−7, a
+// chance of one in a thousand).
+const negligible = 7
+
+// best gives each head of the cluster its tail, or none, so that the sum of the
+// gains is greatest.
+func (c *cluster) best() []int {
+	if len(c.heads) == 1 || len(c.tails) == 1 {
+		return c.bestPair()
+	}
+	cost := make([][]float64, len(c.heads))
+	for a, gains := range c.gain {
+		row := make([]float64, len(c.tails)+len(c.heads))
+		for b, g := range gains {
+			if row[b] = forbidden; g > 0 {
+				row[b] = -g
+			}
+		}
+		for b := range c.heads {
+			if b != a {
+				row[len(c.tails)+b] = forbidden
+			}
+		}
+		cost[a] = row
+	}
+	tail := assign(cost)
+	for a, b := range tail {
+		if b >= len(c.tails) {
+			tail[a] = none
+		}
+	}
+	return tail
+}
+
+// bestPair is best where there is one head, or one tail: only one join can be.
+func (c *cluster) bestPair() []int {
+	tail, most, head := filled(len(c.heads), none), 0.0, none
+	for a, gains := range c.gain {
+		for b, g := range gains {
+			if g > most {
+				if head != none {
+					tail[head] = none
+				}
+				most, head, tail[a] = g, a, b
+			}
+		}
+	}
+	return tail
+}
