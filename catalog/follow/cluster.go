@@ -12,12 +12,70 @@ type cluster struct {
 	gain         [][]float64
 }
 
+// room is memory that is used again from cut to cut.
+//
+//	heads, tails  ends of the cut
+//	pairs         joins that may be
+//	group         by end, heads first: another end of its cluster, itself for one of them
+//	at            by end that stands for its cluster: which one that is
+//	place         by end: its place among the heads or tails of its cluster
+type room struct {
+	heads, tails     []int
+	pairs            []pair
+	group, at, place []int
+}
+
+// pair is a join that may be: places in lists of heads and tails, and its gain.
+type pair struct {
+	head, tail int
+	gain       float64
+}
+
+// root is the end that stands for the cluster of another.
+func (r *room) root(end int) int {
+	for r.group[end] != end {
+		end = r.group[end]
+	}
+	return end
+}
+
+// split gathers the pairs in clusters that do not touch.
+func (r *room) split(heads, tails []int) []cluster {
+	r.group, r.at, r.place = r.group[:0], r.at[:0], r.place[:0]
+	for end := range len(heads) + len(tails) {
+		r.group, r.at, r.place = append(r.group, end), append(r.at, none), append(r.place, none)
+	}
+	for _, p := range r.pairs {
+		r.group[r.root(p.head)] = r.root(len(heads) + p.tail)
+	}
+	var sizes [][2]int // heads, tails
+	for _, p := range r.pairs {
+		g := r.root(p.head)
+		if r.at[g] == none {
+			r.at[g] = len(sizes)
+			sizes = append(sizes, [2]int{})
+		}
+		for side, end := range [2]int{p.head, len(heads) + p.tail} {
+			if r.place[end] == none {
+				r.place[end] = sizes[r.at[g]][side]
+				sizes[r.at[g]][side]++
+			}
+		}
+	}
+	out := clustersOf(sizes)
+	for _, p := range r.pairs {
+		c, a, b := &out[r.at[r.root(p.head)]], r.place[p.head], r.place[len(heads)+p.tail]
+		c.heads[a], c.tails[b], c.gain[a][b] = heads[p.head], tails[p.tail], p.gain
+	}
+	return out
+}
+
 // clustersOf are clusters of given numbers of heads and tails, with no join possible
-// yet.
-func clustersOf(sizes [][2]int, members int) []cluster {
-	rows, cells := 0, 0
+// yet. The members and gains of all lie in one piece each.
+func clustersOf(sizes [][2]int) []cluster {
+	members, rows, cells := 0, 0, 0
 	for _, n := range sizes {
-		rows, cells = rows+n[0], cells+n[0]*n[1]
+		members, rows, cells = members+n[0]+n[1], rows+n[0], cells+n[0]*n[1]
 	}
 	out := make([]cluster, len(sizes))
 	ends, gains, gain := make([]int, members), make([][]float64, rows), make([]float64, cells)

@@ -180,30 +180,9 @@ func (w *web) endsAt(f int) (heads, tails []int) {
 	return heads, tails
 }
 
-// room is memory that is used again from cut to cut.
-type room struct {
-	heads, tails, group, at, place []int
-	pairs                          []pair
-}
-
-// pair is a join that may be: places in lists of heads and tails, and its gain.
-type pair struct {
-	head, tail int
-	gain       float64
-}
-
-// clusters splits the ends of a cut into groups that do not touch.
+// clusters weighs the ends of a cut against each other and splits them into clusters.
 func (w *web) clusters(heads, tails []int) []cluster {
-	pairs, group := w.room.pairs[:0], w.room.group[:0]
-	for i := range len(heads) + len(tails) {
-		group = append(group, i)
-	}
-	root := func(x int) int {
-		for group[x] != x {
-			x = group[x]
-		}
-		return x
-	}
+	pairs := w.room.pairs[:0]
 	for a, i := range heads {
 		for b, j := range tails {
 			g := w.gain(i, j)
@@ -214,47 +193,10 @@ func (w *web) clusters(heads, tails []int) []cluster {
 				g = math.Inf(-1) // must come apart
 			}
 			pairs = append(pairs, pair{a, b, g})
-			group[root(a)] = root(len(heads) + b)
 		}
 	}
-	w.room.pairs, w.room.group = pairs, group
-
-	// Members and gains of all clusters lie in one piece each.
-	at, place := w.room.at[:0], w.room.place[:0]
-	for range group {
-		at, place = append(at, none), append(place, none)
-	}
-	w.room.at, w.room.place = at, place
-	var sizes [][2]int
-	members := 0
-	for _, p := range pairs {
-		g := root(p.head)
-		if at[g] == none {
-			at[g] = len(sizes)
-			sizes = append(sizes, [2]int{})
-		}
-		for side, end := range [2]int{p.head, len(heads) + p.tail} {
-			if place[end] == none {
-				place[end] = sizes[at[g]][side]
-				sizes[at[g]][side]++
-				members++
-			}
-		}
-	}
-	return w.fill(clustersOf(sizes, members), heads, tails)
-}
-
-// fill puts the pairs of the room into their clusters.
-func (w *web) fill(out []cluster, heads, tails []int) []cluster {
-	for _, p := range w.room.pairs {
-		root := p.head
-		for w.room.group[root] != root {
-			root = w.room.group[root]
-		}
-		c, a, b := &out[w.room.at[root]], w.room.place[p.head], w.room.place[len(heads)+p.tail]
-		c.heads[a], c.tails[b], c.gain[a][b] = heads[p.head], tails[p.tail], p.gain
-	}
-	return out
+	w.room.pairs = pairs
+	return w.room.split(heads, tails)
 }
 
 // settle puts the best joins of a cluster in place, and what both sides then know.
