@@ -164,21 +164,28 @@ func TestEdgeHeightWidensTheWindow(t *testing.T) {
 // one that is long behind it cannot.
 func TestEdgeLooksAtWhatIsStillOnTheDisc(t *testing.T) {
 	when := time.Date(2024, 6, 20, 9, 0, 0, 0, time.UTC)
-	looks := func(cmdThen float64) []EdgeLook {
+	looks := func(cmdThen float64, until time.Duration) []EdgeLook {
 		utc := when.Add(-48 * time.Hour)
 		p := passageOf(t, "F1", at(catalog.Filament, utc, 20, ephemeris.At(utc).L0.Degrees()+cmdThen, 0.7))
 		got, err := CheckEdge(AtEdge{UTC: when, PA: limbPA(when, 20, false), SigmaPA: coords.Degree, TopMm: 40, SigmaTopMm: 5, Limb: coords.Chromosphere},
-			[]Passage{p}, EdgeOptions{Until: when.Add(90 * time.Minute)})
+			[]Passage{p}, EdgeOptions{Until: when.Add(until)})
 		require.NoError(t, err)
 		return got.Looks
 	}
-	before := looks(52)
+	before := looks(52, 90*time.Minute)
 	require.NotEmpty(t, before)
 	assert.Equal(t, time.Date(2024, 6, 20, 11, 0, 0, 0, time.UTC), before[0].UTC, "the next full hour")
 	// 52° two days ago; at 13.2° a day it stands 2.08 days later at 79.5°.
 	assert.InDelta(t, 79.5, before[0].CMD.Degrees(), 0.8)
 	assert.InDelta(t, 20, before[0].Lat.Degrees(), 0.1)
-	for _, l := range looks(66) {
+	for _, l := range looks(66, 90*time.Minute) {
 		assert.Greater(t, l.UTC.Sub(when).Hours(), 10*24.0, "behind the limb nothing is seen before it returns")
+	}
+	for days := range 60 {
+		if days > 0 {
+			for _, l := range looks(52, time.Duration(days)*24*time.Hour) {
+				assert.NotContains(t, l.Why, "before the limb", "asked %d days later, when it has gone round", days)
+			}
+		}
 	}
 }

@@ -202,7 +202,7 @@ func (m *edgeModel) lookWhenAt(cmd coords.Angle, why string) (EdgeLook, bool) {
 func (m *edgeModel) lookBeforeLimb(c EdgeCandidate) (EdgeLook, bool) {
 	const worthALook, leastInside = 0.05, 4 * coords.Degree
 	at := m.until.Add(time.Hour - 1).Truncate(time.Hour)
-	if at.Before(m.UTC) || c.Probability < worthALook || c.Way != JustCrossed {
+	if at.Before(m.UTC) || !at.Before(c.LimbPassage) || c.Probability < worthALook || c.Way != JustCrossed {
 		return EdgeLook{}, false
 	}
 	l := m.lookAt(m.passages[c.Passage].Predict(at).Place.Heliographic, at, "a filament that is still before the limb here, and runs to the prominence, is the prominence's")

@@ -2,8 +2,10 @@ package gather
 
 import (
 	"fmt"
+	"math"
 	"time"
 
+	"limbwatch/catalog/follow"
 	"limbwatch/catalog/observe"
 )
 
@@ -62,7 +64,7 @@ type EdgeKin struct {
 
 // String says it in words.
 func (k EdgeKin) String() string {
-	return fmt.Sprintf("%s may be %s come back (odds %.2f); together they have %.0f %%", k.Later, k.Earlier, k.Odds, 100*k.Together)
+	return fmt.Sprintf("%s may be %s come back (odds %.2f); together they have %s", k.Later, k.Earlier, k.Odds, Percent(k.Together))
 }
 
 // EdgeLook is a look that would decide the check.
@@ -109,6 +111,29 @@ func Edge(a observe.EdgeAnswer) EdgeFigures {
 		out.Decide = append(out.Decide, EdgeLook{utc(l.UTC), l.PA.Wrap360().Degrees(), l.R, l.Lat.Degrees(), l.CMD.Degrees(), l.Why})
 	}
 	return out
+}
+
+// Percent writes a probability so that no rounding makes it certain; not-a-number,
+// which stands for none, is empty.
+func Percent(p float64) string {
+	switch {
+	case math.IsNaN(p):
+		return ""
+	case p > 0.99:
+		return "> 99 %"
+	case p < 0.01:
+		return "< 1 %"
+	}
+	return fmt.Sprintf("%.0f %%", 100*p)
+}
+
+// NoneOf says what the probability of none is that of: of nothing seen so far, where
+// nothing that could tell has been looked at yet.
+func NoneOf(word follow.Likelihood) string {
+	if word == follow.CannotSay {
+		return "none of those seen so far"
+	}
+	return "none of those known"
 }
 
 // EdgeName is the word for an edge of the disc.

@@ -115,8 +115,8 @@ type edgeStretch struct {
 	flat     []follow.HeightReading // as read on the photosphere; zero: not
 	looks    []time.Time
 	passages map[string]catalog.Passage // by what sightings are pinned to
-	returns  []catalog.Link
-	habits   *follow.Habits // of the record; nil: not known
+	links    []catalog.Link             // between passages, of any relation
+	habits   *follow.Habits             // of the record; nil: not known
 }
 
 func readEdgeStretch(v *store.View, from, to time.Time) (*edgeStretch, error) {
@@ -147,7 +147,7 @@ func readEdgeStretch(v *store.View, from, to time.Time) (*edgeStretch, error) {
 	if err := s.readPassages(v); err != nil {
 		return nil, err
 	}
-	if s.returns, err = v.Links(); err != nil {
+	if s.links, err = v.Links(); err != nil {
 		return nil, err
 	}
 	s.looks, err = filamentLooks(v, from, to)
@@ -236,7 +236,7 @@ func (s *edgeStretch) returnsAmong(passages []catalog.Passage) (out []follow.Ret
 	at := func(id catalog.PassageID) int {
 		return slices.IndexFunc(passages, func(p catalog.Passage) bool { return p.ID == id })
 	}
-	for _, l := range s.returns {
+	for _, l := range s.links {
 		if l.Relation != catalog.Return || l.State == catalog.Refused {
 			continue
 		}

@@ -161,20 +161,6 @@ func (o *edgeOptions) typed(ctx context.Context, k observe.Keeper) (observe.Edge
 	return k.EdgeAt(ctx, e)
 }
 
-// percent writes a probability so that no rounding makes it certain; not-a-number,
-// which stands for "none", is empty.
-func percent(p float64) string {
-	switch {
-	case math.IsNaN(p):
-		return ""
-	case p > 0.99:
-		return "> 99 %"
-	case p < 0.01:
-		return "< 1 %"
-	}
-	return fmt.Sprintf("%.0f %%", 100*p)
-}
-
 func printEdge(w io.Writer, a observe.EdgeAnswer) error {
 	sigma := a.Sigma.Degrees()
 	places := digitsFor(sigma)
@@ -183,15 +169,11 @@ func printEdge(w io.Writer, a observe.EdgeAnswer) error {
 	t := newTable("probability", "filament", "", "latitude off by", "behind the limb by", "its middle passes the limb")
 	for i, c := range a.Candidates {
 		latSigma, lonSigma := c.SigmaLat.Degrees(), c.SigmaLon.Degrees()
-		t.add(percent(c.Probability), a.Passages[i].Name, c.Way.String(),
+		t.add(gather.Percent(c.Probability), a.Passages[i].Name, c.Way.String(),
 			withError(c.MissLat.Degrees(), &latSigma, "°", true), withError(c.Beyond.Degrees(), &lonSigma, "°", true),
 			fmt.Sprintf("%s ± %.0f h", c.LimbPassage.UTC().Round(time.Hour).Format("02 Jan 15Z"), max(1, c.SigmaPassage.Hours())))
 	}
-	none := "none of those known"
-	if a.Word == follow.CannotSay {
-		none = "none of those seen so far"
-	}
-	t.add(percent(a.None), none)
+	t.add(gather.Percent(a.None), gather.NoneOf(a.Word))
 	if len(t.rows) > 0 {
 		if err := t.print(w, ""); err != nil {
 			return err
@@ -264,7 +246,7 @@ func runEdgeAll(ctx context.Context, w io.Writer, k observe.Keeper, opts edgeOpt
 			filament, odds = a.Passages[0].Name, a.Candidates[0].Probability
 		}
 		t.add(mark, when, gather.EdgeName(a.East), tradeAngle(a.Lat.Degrees(), 0, "N", "S"),
-			a.Word.String(), filament, percent(odds), a.Reason)
+			a.Word.String(), filament, gather.Percent(odds), a.Reason)
 	}
 	if opts.json {
 		return printJSON(w, rows)

@@ -11,6 +11,7 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/follow"
+	"limbwatch/catalog/gather"
 	"limbwatch/catalog/observe"
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
@@ -39,9 +40,9 @@ feature is at an instant, with the error, how likely it still lives, when it cro
 the meridian, when it goes round the west edge and when it comes back in the east.
 
 With --frame the places are given in that frame's pixels too; for another time than its
-own, in those of a picture that lies as it does. With --for it lists
-the crossings of the coming days instead, in the order of time; for a site (--site or
---site-lat) only those while the Sun is higher than --above.`,
+own, in those of a picture that lies as it does. With --for it lists the crossings of
+the coming days instead, in the order of time; for a site (--site or --site-lat) only
+those while the Sun is higher than --above.`,
 		Example: `  limbwatch expect
   limbwatch expect --at 2026-03-20T12:00:00Z --frame F9
   limbwatch expect --for 7 --site "Pell Garden" --above 10`,
@@ -107,8 +108,8 @@ func (o *expectOptions) check(cmd *cobra.Command) error {
 		return misuse("--for %d: want 1 to %d days", o.days, mostDays)
 	case !(o.minAlt >= -90 && o.minAlt < 90):
 		return misuse("--above %g: want an altitude from -90 to below 90 degrees", o.minAlt)
-	case set("above") && !set("for"):
-		return misuse("--above goes with --for, which lists crossings")
+	case !set("for") && (set("above") || set("site") || set("site-lat") || set("site-lon")):
+		return misuse("a site and --above go with --for, which lists crossings")
 	}
 	return nil
 }
@@ -226,7 +227,7 @@ func printExpected(w io.Writer, list []observe.Expected, at time.Time, view *fra
 		case r.PADeg != nil:
 			seen = fmt.Sprintf("%.0f°, %.3f", *r.PADeg, *r.R)
 		}
-		t.add(r.Passage, r.Kind.String(), place, seen, percent(r.Alive),
+		t.add(r.Passage, r.Kind.String(), place, seen, gather.Percent(r.Alive),
 			eventText(e.Meridian), eventText(e.WestEdge), eventText(e.EastEdge))
 	}
 	if opts.json {
@@ -298,7 +299,7 @@ func printEvents(w io.Writer, events []crossing, asJSON bool) error {
 	t := newTable("when", "", "passage", "what", "latitude", "position angle", "alive")
 	for _, c := range events {
 		t.add(c.at.Round(time.Hour).Format("2006-01-02 15Z"), fmt.Sprintf("± %.0f h", max(1, c.SigmaHours)), c.Passage, c.What,
-			tradeAngle(c.LatDeg, 0, "N", "S"), fmt.Sprintf("%.0f°", *c.PADeg), percent(c.Alive))
+			tradeAngle(c.LatDeg, 0, "N", "S"), fmt.Sprintf("%.0f°", *c.PADeg), gather.Percent(c.Alive))
 	}
 	return t.print(w, "nothing of what is followed comes or goes in these days")
 }

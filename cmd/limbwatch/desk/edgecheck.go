@@ -15,14 +15,15 @@ import (
 )
 
 // edgeAnswer is which filament a prominence at the edge is, in figures and in words for
-// people: Head, NoneText, KinText and each Text.
+// people: Head, NoneOf, NoneText, KinText and each Text.
 type edgeAnswer struct {
 	gather.EdgeFigures
 	Candidates []edgeCandidate `json:"candidates"`
 	Decide     []edgeLook      `json:"would_decide"`
 
 	Head     string   `json:"head"`
-	NoneText string   `json:"none_text"` // empty when nothing can be said
+	NoneOf   string   `json:"none_of"`
+	NoneText string   `json:"none_text"`
 	KinText  []string `json:"kin_text"`
 }
 
@@ -96,9 +97,7 @@ func (s *Server) describeEdge(a observe.EdgeAnswer, at time.Time) edgeAnswer {
 	out := edgeAnswer{EdgeFigures: gather.Edge(a), Candidates: []edgeCandidate{}, Decide: []edgeLook{}, KinText: []string{}}
 	out.UTC = utcText(at)
 	out.Head = fmt.Sprintf("%s edge, %s°%s, limb at longitude %s°", out.Edge, latText(a.Lat.Degrees(), decimalsFor(sigma)), plusMinus(sigma, "°"), turnText(a.LimbL.Degrees(), 1))
-	if a.Word != follow.CannotSay {
-		out.NoneText = percent(a.None)
-	}
+	out.NoneOf, out.NoneText = gather.NoneOf(a.Word), gather.Percent(a.None)
 	for i, c := range out.EdgeFigures.Candidates {
 		out.Candidates = append(out.Candidates, edgeCandidate{c, s.wordCandidate(a.Candidates[i], out.Edge)})
 	}
@@ -122,7 +121,7 @@ func (s *Server) wordCandidate(c follow.EdgeCandidate, edge string) candidateTex
 		side, beyond = "before", -beyond
 	}
 	return candidateText{
-		Probability: percent(c.Probability),
+		Probability: gather.Percent(c.Probability),
 		MissLat:     signed(c.MissLat, c.SigmaLat) + " in latitude",
 		Beyond:      fmt.Sprintf("%.*f°%s %s the limb", decimalsFor(c.SigmaLon.Degrees()), beyond.Degrees(), plusMinus(c.SigmaLon.Degrees(), "°"), side),
 		Sigma:       fmt.Sprintf("%.1f σ", c.MissSigma),

@@ -5,6 +5,7 @@ import (
 	"net/http"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/gather"
 	"limbwatch/catalog/store"
 )
 
@@ -59,7 +60,7 @@ func oddsText(odds *float64) string {
 	if odds == nil {
 		return "not weighed"
 	}
-	return percent(*odds)
+	return gather.Percent(*odds)
 }
 
 // joinedText says whose word it is that a mark belongs where it is.
@@ -72,7 +73,7 @@ func joinedText(j *catalog.Join) string {
 	case j.Odds == nil:
 		return "by following"
 	}
-	return "by following, " + percent(*j.Odds)
+	return "by following, " + gather.Percent(*j.Odds)
 }
 
 // newPassage in place of a passage's name begins one.

@@ -70,14 +70,3 @@ func padded(text string, whole int) string {
 	}
 	return strings.Repeat("0", max(0, whole-point)) + text
 }
-
-// percent writes a probability so that no rounding makes it certain.
-func percent(p float64) string {
-	switch {
-	case p > 0.99:
-		return "> 99 %"
-	case p < 0.01:
-		return "< 1 %"
-	}
-	return fmt.Sprintf("%.0f %%", 100*p)
-}

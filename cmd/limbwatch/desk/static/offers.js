@@ -61,7 +61,7 @@ function bar(part) {
   return stroke;
 }
 
-const none = (answer) => (answer.none_text ? el("p", { class: "none" }, "none of those known", el("span", { class: "odds" }, answer.none_text)) : "");
+const none = (answer) => el("p", { class: "none" }, answer.none_of, el("span", { class: "odds" }, answer.none_text));
 
 const own = (n) => el("button", { type: "button", class: "offer", "aria-keyshortcuts": KEYS[n] ?? null, onclick: () => join("new") }, el("kbd", {}, KEYS[n] ?? ""), "a passage of its own");
 
