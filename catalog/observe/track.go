@@ -29,17 +29,17 @@ type FollowOptions struct {
 
 // Followed tells what following changed.
 //
-//	Marks     how many were looked at
-//	New       passages that were begun
-//	Joined    marks that found a passage, new or old
-//	Moved     marks that went from one passage to another
-//	Reweighed marks that stay, with other odds
-//	Ended     passages that lost all their marks
-//	Proposed  joins too doubtful to make, that were not proposed with these odds before
-//	Withdrawn joins that were proposed before, and are no more
-//	Passages  those touched, by what became of them
-//	Shifted   looks at which all places are off in longitude together, as by a wrong
-//	          hour; what is joined heeds it, the places stay as they are
+//	Marks      how many were looked at
+//	New        passages that were begun
+//	Joined     marks that found a passage, new or old
+//	Moved      marks that went from one passage to another
+//	Reweighed  marks that stay, with other odds
+//	Ended      passages that lost all their marks
+//	Proposed   joins too doubtful to make, that were not proposed with these odds before
+//	Withdrawn  joins that were proposed before, and are no more
+//	Passages   those touched, by what became of them
+//	Shifted    looks at which all places are off in longitude together, as by a wrong
+//	           hour; what is joined heeds it, the places stay as they are
 type Followed struct {
 	Marks, Joined, Moved int
 	Reweighed            int

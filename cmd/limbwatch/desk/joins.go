@@ -6,6 +6,7 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/gather"
+	"limbwatch/catalog/observe"
 	"limbwatch/catalog/store"
 )
 
@@ -152,13 +153,19 @@ func (s *Server) postMarkPart(w http.ResponseWriter, r *http.Request) error {
 }
 
 // followedWords tells what following did.
-func followedWords(marks, joined, fresh, moved, doubtful int) string {
-	words := fmt.Sprintf("%d marks looked at: %d joined to passages, %d of them new", marks, joined, fresh)
-	if moved > 0 {
-		words += fmt.Sprintf(", %d moved to another", moved)
+func followedWords(done observe.Followed) string {
+	words := fmt.Sprintf("%d marks looked at: %d joined to passages, %d of them new", done.Marks, done.Joined, done.New)
+	if done.Moved > 0 {
+		words += fmt.Sprintf(", %d moved to another", done.Moved)
 	}
-	if doubtful > 0 {
-		words += fmt.Sprintf("; %d %s doubtful, shown with a question mark in the ledger", doubtful, plural(doubtful, "join is", "joins are"))
+	if done.Reweighed > 0 {
+		words += fmt.Sprintf(", %d with other odds", done.Reweighed)
+	}
+	if n := done.Proposed; n > 0 {
+		words += fmt.Sprintf("; %d %s doubtful, shown with a question mark in the ledger", n, plural(n, "join is", "joins are"))
+	}
+	if n := done.Withdrawn; n > 0 {
+		words += fmt.Sprintf("; %d %s no longer proposed", n, plural(n, "join is", "joins are"))
 	}
 	return words
 }

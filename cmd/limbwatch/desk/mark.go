@@ -189,7 +189,6 @@ func (s *Server) postFollow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	words := followedWords(done.Marks, done.Joined, done.New, done.Moved, done.Proposed)
-	answer(w, http.StatusOK, map[string]any{"words": words})
+	answer(w, http.StatusOK, map[string]any{"words": followedWords(done)})
 	return nil
 }
