@@ -198,6 +198,9 @@ func (k Keeper) EditPassage(ctx context.Context, p catalog.Passage) (catalog.Pas
 		if p.Name != was.Name && idLike.MatchString(p.Name) {
 			return p, &store.InvalidError{Err: fmt.Errorf("passage name %q looks like the number of something else", p.Name)}
 		}
+		if other, err := tx.PassageNamed(p.Name); err == nil && other.ID != p.ID && other.Name == p.Name {
+			return p, &store.TakenError{What: fmt.Sprintf("passage name %q", p.Name), By: other.ID.String()}
+		}
 		return tx.EditPassage(p)
 	}
 	return save(ctx, k, "track edit", p, write, func(p catalog.Passage) string {

@@ -60,10 +60,16 @@ func (e *InUseError) Error() string {
 // TakenError refuses a name, a file or a place that something else already has.
 type TakenError struct {
 	What string // "site name", say
+	By   string // what has it, when that is known
 	Err  error
 }
 
-func (e *TakenError) Error() string { return e.What + " already taken" }
+func (e *TakenError) Error() string {
+	if e.By != "" {
+		return fmt.Sprintf("%s already taken by %s", e.What, e.By)
+	}
+	return e.What + " already taken"
+}
 func (e *TakenError) Unwrap() error { return e.Err }
 
 // NothingToUndoError says that an origin has nothing to take back, or to do again.

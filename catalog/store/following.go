@@ -131,13 +131,13 @@ func (v *View) LastMark() (last catalog.MarkID, err error) {
 	return last, asBusy(err)
 }
 
-// LastNumber is the largest N of all passages, removed ones too, that are named
-// STEM-N: a name is not given twice. It is 0 when there is none.
+// LastNumber is the largest N of all passages, removed ones too, that are or were
+// named STEM-N: a name is not given twice. It is 0 when there is none.
 func (v *View) LastNumber(stem string) (int, error) {
 	var last sql.Null[int64]
-	// From "STEM-" up to what follows it, so that the index is used.
+	// From "STEM-" up to what follows it, so that the key is used.
 	err := v.q.QueryRowContext(v.ctx, `
-		SELECT max(CAST(substr(name, ?) AS INTEGER)) FROM passages WHERE name > ? AND name < ?`,
+		SELECT max(CAST(substr(name, ?) AS INTEGER)) FROM passage_names WHERE name > ? AND name < ?`,
 		len(stem)+2, stem+"-", stem+".").Scan(&last)
 	return int(last.V), asBusy(err)
 }

@@ -2,6 +2,7 @@ package store
 
 import (
 	"database/sql"
+	"fmt"
 
 	"limbwatch/catalog"
 )
@@ -102,9 +103,19 @@ func (v *View) Passage(id catalog.PassageID) (catalog.Passage, error) {
 	return p, v.q.QueryRowContext(v.ctx, "SELECT stale FROM passages WHERE id = ?", int64(id)).Scan(&p.Stale)
 }
 
-// PassageNamed finds a passage by its exact name.
+// PassageNamed finds a passage by its exact name, or by one that it alone once had.
 func (v *View) PassageNamed(name string) (catalog.Passage, error) {
-	return findOne(v, &passages, quoted(name), "t.name = ?", name)
+	found, err := find(v, &passages,
+		"t.id IN (SELECT passage_id FROM passage_names WHERE name = ?) ORDER BY t.name = ? DESC, t.id", name, name)
+	switch {
+	case err != nil:
+		return catalog.Passage{}, err
+	case len(found) == 0:
+		return catalog.Passage{}, &NotFoundError{Noun: "passage", ID: quoted(name)}
+	case len(found) > 1 && found[0].Name != name:
+		return catalog.Passage{}, &InvalidError{Err: fmt.Errorf("%s and %s were both called %s once", found[0].Name, found[1].Name, quoted(name))}
+	}
+	return found[0], nil
 }
 
 // Passages lists all passages in the order in which they were made.

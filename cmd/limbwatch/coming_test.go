@@ -204,3 +204,24 @@ func TestAJoinOfAnotherKindIsTold(t *testing.T) {
 	done(t, "track", "rename", "2026-spot-1", "the round one")
 	assert.Contains(t, done(t, "undo"), "track edit 2026-spot-1, now called the round one")
 }
+
+func TestANameThatAPassageHadLeadsToItStill(t *testing.T) {
+	aDay(t)
+	done(t, "mark", "add", "sunspot", "--frame", "F1", "--point", "280,250")
+	done(t, "mark", "add", "sunspot", "--frame", "F1", "--point", "380,250")
+	done(t, "track", "join", "--new", "M1")
+	done(t, "track", "rename", "2026-spot-1", "the round one")
+	assert.Contains(t, done(t, "track", "show", "2026-spot-1"), "the round one")
+	done(t, "track", "join", "--new", "M2")
+	assert.Contains(t, done(t, "track", "list"), "2026-spot-2", "no name is given twice")
+	refused(t, exitFailed, `passage name "the round one" already taken by P1`, "track", "rename", "2026-spot-2", "the round one")
+
+	// Names may be handed on: the one that has it now goes before those that had it.
+	done(t, "track", "rename", "2026-spot-2", "2026-spot-1")
+	assert.Contains(t, done(t, "track", "show", "2026-spot-1"), "M2")
+	done(t, "track", "rename", "2026-spot-2", "the small one")
+	refused(t, exitFailed, `were both called "2026-spot-1" once`, "track", "show", "2026-spot-1")
+	done(t, "undo")
+	done(t, "undo")
+	assert.Contains(t, done(t, "track", "show", "2026-spot-2"), "M2")
+}
