@@ -1,6 +1,7 @@
 package limb
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -98,9 +99,10 @@ func choose(small *plane, found []candidate, factor int) (candidate, error) {
 		}
 		return candidate{}, &RefusedError{Reason: "no limb found"}
 	}
-	slices.SortFunc(all, func(a, b ranked) int { return compareDesc(a.rank, b.rank) })
+	slices.SortFunc(all, func(a, b ranked) int { return cmp.Compare(b.rank, a.rank) })
+	before := slices.Clone(all) // what is left out still counts against others
 	all = slices.DeleteFunc(all, func(c ranked) bool {
-		return slices.ContainsFunc(all, func(o ranked) bool {
+		return slices.ContainsFunc(before, func(o ranked) bool {
 			return o.falling != c.falling && o.rank > 0.3*c.rank && c.within(o.circle)
 		})
 	})

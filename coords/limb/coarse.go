@@ -1,6 +1,7 @@
 package limb
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -182,7 +183,7 @@ func (s *slopes) draw() []candidate {
 			found = append(found, c)
 		}
 	}
-	slices.SortFunc(found, func(a, b candidate) int { return compareDesc(a.evidence, b.evidence) })
+	slices.SortFunc(found, func(a, b candidate) int { return cmp.Compare(b.evidence, a.evidence) })
 	return found
 }
 
@@ -337,7 +338,7 @@ func (s *slopes) propose() []candidate {
 		settled = append(settled, c)
 		s.claim(c.circle)
 	}
-	slices.SortFunc(settled, func(a, b candidate) int { return compareDesc(a.evidence, b.evidence) })
+	slices.SortFunc(settled, func(a, b candidate) int { return cmp.Compare(b.evidence, a.evidence) })
 	return settled
 }
 
@@ -363,14 +364,4 @@ func (s *slopes) claim(c circle) {
 func (c circle) near(o circle) bool {
 	const tolerance = 3
 	return math.Abs(c.r-o.r) < tolerance && math.Hypot(c.x-o.x, c.y-o.y) < tolerance
-}
-
-func compareDesc(a, b float64) int {
-	switch {
-	case a > b:
-		return -1
-	case a < b:
-		return 1
-	}
-	return 0
 }

@@ -1,6 +1,7 @@
 package limb
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -308,7 +309,7 @@ func stretches(points []departure, terms int) []sample {
 	for i, p := range points {
 		all[i] = placed{math.Atan2(p.sin, p.cos), p}
 	}
-	slices.SortFunc(all, func(a, b placed) int { return -compareDesc(a.angle, b.angle) })
+	slices.SortFunc(all, func(a, b placed) int { return cmp.Compare(a.angle, b.angle) })
 	widest, start := 0.0, 0
 	for i := range all {
 		gap := all[i].angle - all[(i+len(all)-1)%len(all)].angle

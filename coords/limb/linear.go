@@ -57,13 +57,13 @@ func (s *normal) solve(ridge float64) (x []float64, inv [][]float64, ok bool) {
 	return x, inv, true
 }
 
-// invert gives the inverse of a small symmetric positive definite matrix by
-// Cholesky's decomposition, false when it is singular to rounding.
-func invert(a [][]float64) ([][]float64, bool) {
-	n := len(a)
-	l := make([][]float64, n)
+// cholesky gives the lower triangle L of a small symmetric positive definite matrix
+// L Lᵀ, of which only the lower triangle need be filled in; false when it is singular
+// to rounding.
+func cholesky(a [][]float64) ([][]float64, bool) {
+	l := make([][]float64, len(a))
 	for i := range l {
-		l[i] = make([]float64, n)
+		l[i] = make([]float64, len(a))
 		for j := 0; j <= i; j++ {
 			s := a[i][j]
 			for k := 0; k < j; k++ {
@@ -79,6 +79,16 @@ func invert(a [][]float64) ([][]float64, bool) {
 			l[i][i] = math.Sqrt(s)
 		}
 	}
+	return l, true
+}
+
+// invert gives the inverse of such a matrix.
+func invert(a [][]float64) ([][]float64, bool) {
+	l, ok := cholesky(a)
+	if !ok {
+		return nil, false
+	}
+	n := len(a)
 	inv := make([][]float64, n)
 	for i := range inv {
 		inv[i] = make([]float64, n)

@@ -116,26 +116,16 @@ func whiten(samples []sample, length, share float64) (estimate, bool) {
 	return e, !math.IsNaN(e.likelihood)
 }
 
-// logDeterminant of a symmetric positive definite matrix, of which only the lower
-// triangle need be filled in.
+// logDeterminant of a symmetric positive definite matrix (see cholesky); not a number
+// when it is singular.
 func logDeterminant(a [][]float64) float64 {
-	n := len(a)
-	l := make([][]float64, n)
+	l, ok := cholesky(a)
+	if !ok {
+		return math.NaN()
+	}
 	sum := 0.0
 	for i := range l {
-		l[i] = make([]float64, n)
-		for j := 0; j <= i; j++ {
-			v := a[i][j]
-			for k := 0; k < j; k++ {
-				v -= l[i][k] * l[j][k]
-			}
-			if i == j {
-				l[i][i] = math.Sqrt(v)
-				sum += 2 * math.Log(l[i][i])
-			} else {
-				l[i][j] = v / l[j][j]
-			}
-		}
+		sum += 2 * math.Log(l[i][i])
 	}
 	return sum
 }
