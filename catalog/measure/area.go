@@ -8,21 +8,10 @@ import (
 	"limbwatch/coords/disc"
 )
 
-// MaxForeshortening is the largest factor by which an area is corrected, 1/cos 80°.
+// maxForeshortening is the largest factor by which an area is corrected, 1/cos 80°.
 // Nearer to the limb a pixel of outline is worth more than most spots, and what is
 // seen of a spot is its near wall.
-var MaxForeshortening = 1 / (80 * coords.Degree).Cos()
-
-// MSH is an area in millionths of the hemisphere from one in millionths of the disc
-// at the angle rho from the middle of the disc: half of it, over cos rho. It is
-// capped where the factor would pass MaxForeshortening, and is then a lower bound.
-func MSH(discMillionths float64, rho coords.Angle) (msh float64, capped bool) {
-	factor := 1 / rho.Cos()
-	if rho >= 90*coords.Degree || factor > MaxForeshortening {
-		return discMillionths / 2 * MaxForeshortening, true
-	}
-	return discMillionths / 2 * factor, false
-}
+var maxForeshortening = 1 / (80 * coords.Degree).Cos()
 
 // Area is how large an outline is.
 //
@@ -83,7 +72,7 @@ func OfOutline(view disc.View, outline []coords.Pixel, sigmaClickPx float64) (Ar
 	sphere, beyond := sphericalArea(view, outline, middle.Photosphere.Vector())
 	a.MSH = sphere / (2 * math.Pi) * 1e6
 	a.AtLeast = beyond
-	if most := a.DiscMillionths / 2 * MaxForeshortening; a.MSH > most {
+	if most := a.DiscMillionths / 2 * maxForeshortening; a.MSH > most {
 		a.MSH, a.AtLeast = most, true
 	}
 	a.SigmaMSH = a.sigma(view, outline, middle, sigmaClickPx)

@@ -19,8 +19,8 @@ type Contrast struct {
 	Inside, Around int
 }
 
-// reachPx is how far from a shape its surroundings begin and how wide they are, in
-// pixels: far enough for the blur of most pictures, near enough for the darkening
+// gapPx is how far from a shape its surroundings begin and ringPx how wide they are:
+// far enough for the blur of most pictures, near enough for the darkening
 // toward the limb to be even (common practice, no source).
 const (
 	gapPx  = 4.0

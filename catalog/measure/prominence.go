@@ -26,9 +26,6 @@ type Prominence struct {
 	ExtentMm                  float64
 }
 
-// EarthDiameters is the height in diameters of the Earth.
-func (p Prominence) EarthDiameters() float64 { return p.HeightMm / disc.EarthDiameterMm }
-
 // BeyondLimb measures what stands beyond the limb: a point, a line, or an outline
 // (repeat its first point at the end to close it).
 func BeyondLimb(view disc.View, points []coords.Pixel, sigmaClickPx float64) (Prominence, error) {

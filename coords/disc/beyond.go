@@ -6,7 +6,7 @@ import (
 	"limbwatch/coords"
 )
 
-// EarthDiameterMm is the mean diameter of the Earth, 12.742 Mm.
+// EarthDiameterMm is the mean diameter of the Earth, to say heights in.
 const EarthDiameterMm = 12.742
 
 // Beyond is what is known of a point beyond the photospheric limb: no longitude
@@ -25,9 +25,6 @@ type Beyond struct {
 	Limb                      coords.Measured
 	EastL, WestL              coords.Angle
 }
-
-// EarthDiameters is the height above the view's limb in diameters of the Earth.
-func (b Beyond) EarthDiameters() float64 { return b.HeightMm / EarthDiameterMm }
 
 // beyond reads a point beyond the photospheric limb, without errors.
 func (v View) beyond(s sight, a aim) Beyond {

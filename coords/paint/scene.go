@@ -140,9 +140,6 @@ func (s Scene) Project(h coords.Heliographic, heightMm float64) (coords.Pixel, b
 	return v.project(h.Vector(), 1+heightMm/coords.SolarRadiusMm)
 }
 
-// MmPerPixel is the scale of the picture at the Sun's distance, along the long axis.
-func (s Scene) MmPerPixel() float64 { return newView(s).mmPerPx }
-
 // degreesOf is short for an angle given in degrees.
 func degreesOf(d float64) coords.Angle { return coords.Angle(d) * coords.Degree }
 

@@ -92,7 +92,7 @@ func TestBombsAreRefusedBeforeTheyCostMemory(t *testing.T) {
 	} {
 		var before, after runtime.MemStats
 		runtime.ReadMemStats(&before)
-		pic, _, err := DecodeBytes(c.data, Options{})
+		pic, _, err := decodeBytes(c.data, Options{})
 		runtime.ReadMemStats(&after)
 		assert.Nil(t, pic, c.name)
 		assert.ErrorContains(t, err, c.says, c.name)
@@ -104,7 +104,7 @@ func TestBombsAreRefusedBeforeTheyCostMemory(t *testing.T) {
 // number of pixels.
 func TestMemoryIsBoundedBesidePixels(t *testing.T) {
 	data := append(pngClaiming(10000, 9900, 16, 2), make([]byte, 1<<20)...)
-	_, _, err := DecodeBytes(data, Options{})
+	_, _, err := decodeBytes(data, Options{})
 	var tooLarge *TooLargeError
 	require.ErrorAs(t, err, &tooLarge, "%v", err)
 	assert.ErrorContains(t, err, "bytes in memory")
@@ -128,11 +128,11 @@ func TestCutFilesAreRefused(t *testing.T) {
 	for _, name := range []string{"g16.png", "rgb16.png", "g16_interlaced.png", "smooth.jpg", "exif.jpg", "g16_none.tif", "g16_lzw.tif", "g16_zip.tif", "rgb16_lzw.tif", "u16.fits", "f64.fits"} {
 		data, err := os.ReadFile(images(name))
 		require.NoError(t, err)
-		whole, _, err := DecodeBytes(data, Options{})
+		whole, _, err := decodeBytes(data, Options{})
 		require.NoError(t, err)
 		accepted := 0
 		for n := range len(data) {
-			pic, _, err := DecodeBytes(data[:n], Options{})
+			pic, _, err := decodeBytes(data[:n], Options{})
 			if err != nil {
 				continue
 			}
@@ -149,7 +149,7 @@ func TestWrongSignaturesAreRefused(t *testing.T) {
 		"GIF": []byte("GIF89a"), "PNG signature alone": []byte("\x89PNG\r\n\x1a\n"), "TIFF signature alone": []byte("II*\x00"),
 		"JPEG signature alone": []byte("\xff\xd8\xff"), "FITS card alone": []byte("SIMPLE  =                    T"),
 	} {
-		pic, _, err := DecodeBytes(data, Options{})
+		pic, _, err := decodeBytes(data, Options{})
 		assert.Nil(t, pic, name)
 		assert.Error(t, err, name)
 	}
@@ -212,4 +212,9 @@ func BenchmarkOpenFITSOf4096(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// decodeBytes reads a picture that is in memory.
+func decodeBytes(data []byte, opts Options) (*Picture, *Header, error) {
+	return Decode(bytes.NewReader(data), int64(len(data)), opts)
 }

@@ -1,6 +1,7 @@
 package picture
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -85,15 +86,7 @@ func (l levels) choose() (Channel, string) {
 		return Luminance, "the three channels are equal: a grey picture saved in colour"
 	}
 	order := []int{0, 1, 2}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch {
-		case l.rangeOf[a] > l.rangeOf[b]:
-			return -1
-		case l.rangeOf[a] < l.rangeOf[b]:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(l.rangeOf[b], l.rangeOf[a]) })
 	best, next := order[0], order[1]
 	name := func(i int) string { return (Red + Channel(i)).String() }
 	clipped := l.saturated[best]

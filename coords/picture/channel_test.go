@@ -71,12 +71,12 @@ func TestChannelIsChosenByWhatItHolds(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			var b bytes.Buffer
 			require.NoError(t, png.Encode(&b, colourDisc(c.shade)))
-			pic, _, err := DecodeBytes(b.Bytes(), Options{})
+			pic, _, err := decodeBytes(b.Bytes(), Options{})
 			require.NoError(t, err)
 			assert.Equal(t, c.want.String(), pic.Channel.String(), pic.Why)
 			assert.Equal(t, c.colour, pic.Colour)
 			assert.NotEmpty(t, pic.Why)
-			asked, _, err := DecodeBytes(b.Bytes(), Options{Channel: Blue})
+			asked, _, err := decodeBytes(b.Bytes(), Options{Channel: Blue})
 			require.NoError(t, err)
 			assert.Equal(t, Blue, asked.Channel)
 			assert.Equal(t, "as asked", asked.Why)
@@ -98,7 +98,7 @@ func TestGreyJPEGWithAColouredCaptionIsGrey(t *testing.T) {
 	}
 	var b bytes.Buffer
 	require.NoError(t, jpeg.Encode(&b, img, &jpeg.Options{Quality: 90}))
-	pic, _, err := DecodeBytes(b.Bytes(), Options{})
+	pic, _, err := decodeBytes(b.Bytes(), Options{})
 	require.NoError(t, err)
 	assert.False(t, pic.Colour)
 	assert.Equal(t, Luminance, pic.Channel)

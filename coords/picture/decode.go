@@ -28,7 +28,7 @@ func (in input) reader() *io.SectionReader { return io.NewSectionReader(in, 0, i
 func (in input) decodeFITS(header *Header) (src raster, depth Depth, ceiling float64, err error) {
 	img, err := fits.Read(in, in.size, fits.Limits{Pixels: in.opts.maxPixels(), Bytes: maxMemory})
 	if errors.Is(err, fits.ErrTooLarge) {
-		return nil, Depth{}, 0, fmt.Errorf("%w", &TooLargeError{What: err.Error(), Limit: fmt.Sprintf("%d pixels", in.opts.maxPixels())})
+		return nil, Depth{}, 0, &TooLargeError{What: err.Error(), Limit: fmt.Sprintf("%d pixels", in.opts.maxPixels())}
 	}
 	if errors.Is(err, fits.ErrUnsupported) {
 		return nil, Depth{}, 0, &UnsupportedError{What: err.Error(), Advice: "save one plane or three as plain FITS"}

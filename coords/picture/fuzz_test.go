@@ -24,7 +24,7 @@ func fuzz(f *testing.F, patterns ...string) {
 		}
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		pic, header, err := DecodeBytes(data, Options{MaxPixels: 1 << 20, Name: "20240512_091503Z.png"})
+		pic, header, err := decodeBytes(data, Options{MaxPixels: 1 << 20, Name: "20240512_091503Z.png"})
 		if err != nil {
 			if pic != nil || header != nil || err.Error() == "" {
 				t.Fatalf("picture %v, header %v with error %q", pic, header, err)

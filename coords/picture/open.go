@@ -140,11 +140,6 @@ func textBeside(path string) (text []byte, found bool, err error) {
 	return nil, false, nil
 }
 
-// DecodeBytes reads a picture that is in memory.
-func DecodeBytes(data []byte, opts Options) (*Picture, *Header, error) {
-	return Decode(bytes.NewReader(data), int64(len(data)), opts)
-}
-
 // Decode reads a picture of size bytes from r. Errors are those of Open, without
 // a name.
 func Decode(r io.ReaderAt, size int64, opts Options) (*Picture, *Header, error) {

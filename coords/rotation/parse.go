@@ -57,7 +57,7 @@ func parseCoefficients(text string) (Law, error) {
 	return l, nil
 }
 
-// names lists what Parse understands beside coefficients.
+// names lists the published laws.
 func names() []string {
 	all := make([]string, 0, len(published))
 	for _, l := range published {

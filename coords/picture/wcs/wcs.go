@@ -49,18 +49,6 @@ type SolarNorth struct {
 	Sigma    coords.Angle
 }
 
-// Celestial turns solar north into celestial north, with the position angle P of
-// the Sun's pole (coords.Face.P).
-//
-// The pole stands at position angle P, so it is seen at north + P counter-clockwise
-// from up, or at north − P in a mirrored picture: north = solar north ∓ P.
-func (n SolarNorth) Celestial(p coords.Angle) coords.North {
-	if n.Mirrored {
-		p = -p
-	}
-	return coords.North{Angle: (n.Angle - p).Wrap180(), Mirrored: n.Mirrored, Sigma: n.Sigma}
-}
-
 // Observer is what a header says about the point it was seen from; nil where it
 // says nothing. Headers are sometimes wrong here by a degree: compare with the
 // ephemeris before use.

@@ -54,7 +54,7 @@ func TestSolarCoordinatesAgreeWithAstropy(t *testing.T) {
 		assert.InDelta(t, number("centre_x"), s.Limb.Centre.X, 0.02, "centre x, px, Astropy, %v", cell)
 		assert.InDelta(t, number("centre_y"), s.Limb.Centre.Y, 0.02, "centre y, px, Astropy, %v", cell)
 		// North and west of the limb, by our limb and our north with P = 0.
-		north := s.North.Celestial(0)
+		north := coords.North{Angle: s.North.Angle, Mirrored: s.North.Mirrored}
 		for name, positionAngle := range map[string]coords.Angle{"north": 0, "west": 270 * coords.Degree} {
 			got := s.Limb.At(north.Direction(positionAngle))
 			off := math.Hypot(got.X-number(name+"_x"), got.Y-number(name+"_y"))
@@ -69,24 +69,6 @@ func TestSolarCoordinatesAgreeWithAstropy(t *testing.T) {
 	}
 	assert.Positive(t, flattened, "the table has pixels that are not square")
 	assert.Positive(t, mirrored, "the table has mirrored pictures")
-}
-
-// A picture whose celestial north is up shows the Sun's pole at position angle P
-// on its left for P > 0; mirrored, on its right (coords, package doc).
-func TestCelestialNorthFromSolarNorth(t *testing.T) {
-	p := 20 * coords.Degree
-	n := SolarNorth{Angle: p, Sigma: coords.Degree}.Celestial(p)
-	assert.InDelta(t, 0, n.Angle.Degrees(), 1e-12)
-	assert.Equal(t, coords.Degree, n.Sigma)
-	n = SolarNorth{Angle: -p, Mirrored: true}.Celestial(p)
-	assert.InDelta(t, 0, n.Angle.Degrees(), 1e-12)
-	assert.True(t, n.Mirrored)
-	// The pole lies in the direction of its own position angle.
-	for _, mirrored := range []bool{false, true} {
-		solar := SolarNorth{Angle: 33 * coords.Degree, Mirrored: mirrored}
-		right, down := solar.Celestial(p).Direction(p)
-		assert.InDelta(t, 33, coords.Atan2(-right, -down).Degrees(), 1e-9)
-	}
 }
 
 func sharedHeader(t *testing.T, path string) (fits.Header, int, int) {
