@@ -47,7 +47,7 @@ type placer struct {
 	Shy     []canvas.Point
 }
 
-// margin is kept free round a label.
+// labelMargin is kept free round a label.
 const labelMargin = 2
 
 // place finds a place for each label, near its point, so that no two overlap.

@@ -237,7 +237,7 @@ func (p *latitudePanel) histogram() {
 	}
 	for i, n := range counts {
 		low := float64(i)*step - 90
-		if n == 0 || low < p.y0-1e-9 || low+step > p.y1+1e-9 && low >= p.y1 {
+		if n == 0 || low+step <= p.y0 || low >= p.y1 {
 			continue
 		}
 		top, bottom := p.y(min(low+step, p.y1)), p.y(max(low, p.y0))

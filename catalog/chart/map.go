@@ -232,11 +232,7 @@ func (m *strip) shore() {
 			m.Text(x, y-8, fmt.Sprint(day.Day()), canvas.Type{Size: sizeFigure, Colour: ink, Anchor: canvas.Middle})
 		}
 		if day.Month() != lastMonth {
-			anchor, at := canvas.End, x+6
-			if lastMonth != 0 {
-				at = x + 6
-			}
-			m.Text(at, y-21, day.Format("January"), canvas.Type{Size: sizeFigure, Bold: true, Colour: m.Theme.Muted, Anchor: anchor})
+			m.Text(x+6, y-21, day.Format("January"), canvas.Type{Size: sizeFigure, Bold: true, Colour: m.Theme.Muted, Anchor: canvas.End})
 			lastMonth = day.Month()
 		}
 	}

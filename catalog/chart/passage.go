@@ -221,7 +221,7 @@ func (d passageDrawing) panel(p plot, panel int, name string) {
 				continue
 			}
 			x := p.x(daysOf(s.UTC))
-			p.linked(subject{s.Mark, s.Frame, d.in.Passage, s.UTC}, d.tell(panel, s), func() {
+			p.linked(subject{s.Mark, s.Frame, d.in.Passage, s.UTC}, d.tell(s), func() {
 				p.errorBar(x, p.y(v-sigma), p.y(v+sigma), c)
 				p.Circle(x, p.y(v), 3.6, canvas.Style{Fill: p.Theme.Panel, Line: c, Width: 1.8})
 			})
@@ -251,7 +251,7 @@ func (d passageDrawing) figure(panel int, v float64) string {
 	return minus("%+g°", math.Round(v*100)/100)
 }
 
-func (d passageDrawing) tell(panel int, s Sight) string {
+func (d passageDrawing) tell(s Sight) string {
 	return fmt.Sprintf("%s: L %.1f° ± %.1f°, %s° ± %.1f°", s.UTC.UTC().Format("2006-01-02 15:04 UT"),
 		s.Place.L.Degrees(), s.Place.Cov.SigmaL().Degrees(), latitude(s.Place.B, 1), s.Place.Cov.SigmaB().Degrees())
 }

@@ -68,11 +68,12 @@ func wrap(parts []string, width float64) (lines []string) {
 // extra is the height that the lines of a note after its first take.
 func extra(lines []string) float64 { return noteStep * float64(max(0, len(lines)-1)) }
 
-// frame draws the plot's ground, and a hairline below and to the left.
+// frame draws the plot's ground.
 func (p plot) frame() {
 	p.Rectangle(p.area, canvas.Fill(p.Theme.Panel))
 }
 
+// sides draws a hairline to the left and below.
 func (p plot) sides() {
 	line := canvas.Style{Line: p.Theme.Hairline, Width: 0.9, Butt: true}
 	p.Path([]canvas.Point{{X: p.area.X, Y: p.area.Y}, {X: p.area.X, Y: p.area.Bottom()}, {X: p.area.Right(), Y: p.area.Bottom()}}, line)
@@ -173,9 +174,9 @@ func (p plot) dates() {
 	case perDay >= 9:
 		p.dayScale(perDay, first)
 	case perDay*30.4 >= 26:
-		p.monthScale(first, 1, "Jan")
+		p.monthScale(first, 1)
 	case perDay*91 >= 30:
-		p.monthScale(first, 3, "Jan")
+		p.monthScale(first, 3)
 	default:
 		p.yearScale(first, max(1, int(math.Ceil(36/(perDay*365.25)))))
 	}
@@ -220,7 +221,7 @@ func (p plot) dayScale(perDay float64, first time.Time) {
 	}
 }
 
-func (p plot) monthScale(first time.Time, step int, _ string) {
+func (p plot) monthScale(first time.Time, step int) {
 	for m := time.Date(first.Year(), time.January, 1, 0, 0, 0, 0, time.UTC); daysOf(m) <= p.x1; m = m.AddDate(0, step, 0) {
 		next := m.AddDate(0, step, 0)
 		if daysOf(next) <= p.x0 {

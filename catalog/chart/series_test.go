@@ -181,3 +181,19 @@ func TestGoldenCalendar(t *testing.T) {
 	require.NoError(t, err)
 	golden(t, "calendar", c)
 }
+
+// A latitude counts beside the panel as much in the south as in the north, also where
+// the panel ends within ten degrees.
+func TestHistogramHasBothHemispheres(t *testing.T) {
+	bars := func(latDeg float64) int {
+		e := catalog.Entry{Mark: catalog.Mark{Kind: catalog.Sunspot}, Position: catalog.Position{
+			UTC: marchDay, Disc: &catalog.OnDisc{Measured: coords.Measured{Heliographic: coords.Heliographic{B: deg(latDeg)}}}}}
+		c, err := Latitudes(LatitudesInput{From: marchDay, To: marchDay.AddDate(0, 0, 2), Entries: []catalog.Entry{e}, Kinds: []catalog.Kind{catalog.Sunspot}}, Options{})
+		require.NoError(t, err)
+		_, elements := attributesOf(t, c)
+		return elements["path"]
+	}
+	for _, lat := range []float64{5, 25, 41, 44, 55, 70} {
+		assert.Equal(t, bars(lat), bars(-lat), "latitude ±%g°", lat)
+	}
+}

@@ -15,7 +15,7 @@ type Pen interface {
 }
 
 // Halo is the width of the line under letters of a size that makes their rim.
-func Halo(size float64) float64 { return haloOf(size) }
+func Halo(size float64) float64 { return 0.28 * size }
 
 // Draw has a pen draw the sheet.
 func (c *Canvas) Draw(p Pen) {

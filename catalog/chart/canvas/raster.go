@@ -186,7 +186,7 @@ func (r *raster) text(t text) {
 	if t.set.Halo.A > 0 {
 		var rim []flat
 		for _, l := range letters {
-			rim = append(rim, outlines(l, true, haloOf(t.set.Size)*r.scale, false)...)
+			rim = append(rim, outlines(l, true, Halo(t.set.Size)*r.scale, false)...)
 		}
 		for _, l := range rim { // apart, since inner and outer rims wind both ways
 			r.area([]flat{l}, t.set.Halo)

@@ -147,16 +147,13 @@ func (s *svg) text(t text) {
 	}
 	s.printf(`%s`, paintOf("fill", t.set.Colour))
 	if t.set.Halo.A > 0 {
-		s.printf(`%s stroke-width="%s" stroke-linejoin="round" paint-order="stroke"`, paintOf("stroke", t.set.Halo), num(haloOf(t.set.Size)))
+		s.printf(`%s stroke-width="%s" stroke-linejoin="round" paint-order="stroke"`, paintOf("stroke", t.set.Halo), num(Halo(t.set.Size)))
 	}
 	if t.set.TurnDeg != 0 {
 		s.printf(` transform="rotate(%s %s %s)"`, num(-t.set.TurnDeg), num(t.at.X), num(t.at.Y))
 	}
 	s.printf(">%s</text>\n", escape(t.text))
 }
-
-// haloOf is the width of the line under letters that makes their rim.
-func haloOf(size float64) float64 { return 0.28 * size }
 
 func (s *svg) picture(p picture) error {
 	var data bytes.Buffer
