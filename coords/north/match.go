@@ -251,7 +251,7 @@ func (m *Match) doubt() error {
 	return nil
 }
 
-// viewOf is the view of a picture with north straight up.
+// viewOf is the view of a picture with its north as given.
 func (u Unoriented) viewOf(n coords.North) disc.View {
 	return disc.View{Limb: u.Limb, Layer: u.Layer, North: n, Face: ephemeris.At(u.UTC), SigmaTime: u.SigmaTime}
 }

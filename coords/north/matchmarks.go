@@ -123,8 +123,8 @@ func project(now Unoriented, features []Foretold) []foretoldPlace {
 		if !visible || math.Hypot(px.X, px.Y) > 1 {
 			continue
 		}
-		lon := alongCells(view, f.Place.Heliographic, coords.Heliographic{L: 1})
-		lat := alongCells(view, f.Place.Heliographic, coords.Heliographic{B: 1})
+		lon := radiiAlong(view, f.Place.Heliographic, coords.Heliographic{L: 1})
+		lat := radiiAlong(view, f.Place.Heliographic, coords.Heliographic{B: 1})
 		c := f.Place.Cov
 		out = append(out, foretoldPlace{index: i, sort: f.Sort, x: px.X, y: px.Y,
 			xx: c.LL*lon[0]*lon[0] + 2*c.BL*lon[0]*lat[0] + c.BB*lat[0]*lat[0],
@@ -135,8 +135,8 @@ func project(now Unoriented, features []Foretold) []foretoldPlace {
 	return out
 }
 
-// alongCells is by how many radii a place moves in the picture for a radian along.
-func alongCells(view disc.View, at, along coords.Heliographic) [2]float64 {
+// radiiAlong is by how many radii a place moves in the picture for a radian along.
+func radiiAlong(view disc.View, at, along coords.Heliographic) [2]float64 {
 	move := moveWith(view, at, along)
 	return [2]float64{move[0] / cellsPerRadius, move[1] / cellsPerRadius}
 }

@@ -2,6 +2,8 @@ package north
 
 import (
 	"math"
+	"math/cmplx"
+	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
@@ -138,7 +140,7 @@ func correlate(seen, now *polarPattern) correlations {
 			for s, pair := range [6][2]int{{0, 0}, {1, 0}, {0, 1}, {2, 0}, {0, 2}, {1, 1}} {
 				x, y := a[pair[0]], b[pair[1]]
 				for f := range sums[s] {
-					sums[s][f] += weight * conj(x[f]) * y[f]
+					sums[s][f] += weight * cmplx.Conj(x[f]) * y[f]
 				}
 			}
 		}
@@ -146,7 +148,7 @@ func correlate(seen, now *polarPattern) correlations {
 		for s := range sums {
 			t[s] = fft.Sequence(nil, sums[s])
 		}
-		enough := 0.15 * maxOf(t[0])
+		enough := 0.15 * slices.Max(t[0])
 		for k := range rolls {
 			w, a, b := t[0][k], t[1][k], t[2][k]
 			aa, bb, ab := t[3][k]-a*a/w, t[4][k]-b*b/w, t[5][k]-a*b/w
@@ -175,14 +177,4 @@ func backwards(ring [rolls]float64) (out [rolls]float64) {
 		out[(rolls-k)%rolls] = v
 	}
 	return out
-}
-
-func conj(z complex128) complex128 { return complex(real(z), -imag(z)) }
-
-func maxOf(s []float64) float64 {
-	m := math.Inf(-1)
-	for _, v := range s {
-		m = max(m, v)
-	}
-	return m
 }
