@@ -36,7 +36,7 @@ func numbers(name, unit, ucd, about string, of func(catalog.Entry) float64) mark
 	return markColumn{name: name, unit: unit, ucd: ucd, about: about, number: of}
 }
 
-// onDisc reads from the place on the disc, on from the one corrected for height, edge
+// onDisc reads from the place on the disc, high from the one corrected for height, edge
 // from what stands beyond the limb; all give not-a-number where there is none.
 
 func onDisc(of func(catalog.OnDisc) float64) func(catalog.Entry) float64 {

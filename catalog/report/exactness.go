@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 
 	"limbwatch/catalog"
@@ -96,7 +97,7 @@ func (c composer) methods() *Table {
 	for _, d := range c.Discs {
 		discs[d.Method.String()] = append(discs[d.Method.String()], d)
 	}
-	for _, method := range sortedKeys(discs) {
+	for _, method := range slices.Sorted(maps.Keys(discs)) {
 		var centre, radius []float64
 		for _, d := range discs[method] {
 			centre = append(centre, d.Limb.Cov.SigmaCentrePx())
@@ -118,7 +119,7 @@ func (c composer) methods() *Table {
 	for _, n := range c.Norths {
 		norths[n.Method] = append(norths[n.Method], n.Sigma.Degrees())
 	}
-	for _, method := range sortedKeys(norths) {
+	for _, method := range slices.Sorted(maps.Keys(norths)) {
 		m, n := spread(norths[method], "%.2f")
 		t.Rows = append(t.Rows, Row{Cells: []string{"north, " + method, fmt.Sprint(len(norths[method])), "its direction, °", m, n}})
 	}
@@ -129,13 +130,4 @@ func (c composer) methods() *Table {
 var discWords = map[string]string{
 	catalog.DiscFitted.String(): "fitted to the limb in the picture", catalog.DiscPoints.String(): "from points clicked on the limb",
 	catalog.DiscTyped.String(): "typed", catalog.DiscHeader.String(): "written in the picture’s header",
-}
-
-func sortedKeys[T any](m map[string]T) []string {
-	keys := make([]string, 0, len(m))
-	for k := range m {
-		keys = append(keys, k)
-	}
-	slices.Sort(keys)
-	return keys
 }

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"limbwatch/catalog"
+	"limbwatch/coords"
 	"limbwatch/coords/rotation"
 )
 
@@ -153,9 +154,11 @@ func positionTexts(seen []catalog.Sighting) (texts []string) {
 		if !ok {
 			continue
 		}
-		cmd := p.Disc.CMD
-		if p.High != nil {
+		var cmd coords.Angle
+		if p.High != nil { // alone, of what lies between the two limbs
 			cmd = p.High.CMD
+		} else {
+			cmd = p.Disc.CMD
 		}
 		text := fmt.Sprintf("%s %s %s %s", seenAt(s).Format(dayText), latitude(m.B, 1), meridianDistance(cmd, 1), longitude(m.L, 1))
 		texts = append(texts, strings.ReplaceAll(text, " ", noBreak))

@@ -104,12 +104,13 @@ func momentText(m chart.Moment) string {
 	}
 }
 
-// oddsText writes odds so that no rounding makes them certain.
+// oddsText writes odds so that no rounding makes them certain, in the way of the check
+// at the edge.
 func oddsText(odds float64) string {
 	switch {
-	case odds >= 0.995 && odds < 1:
+	case odds > 0.99:
 		return "> 99 %"
-	case odds > 0 && odds < 0.005:
+	case odds < 0.01:
 		return "< 1 %"
 	}
 	return fmt.Sprintf("%.0f %%", 100*odds)

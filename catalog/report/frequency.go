@@ -7,7 +7,7 @@ import "limbwatch/catalog"
 //
 //	Days          on which it was looked for and could be counted
 //	Sum           of the counts on them
-//	Mean          Sum / Days; false when there was no day
+//	Mean          Sum / Days; 0 when there was no day
 //	North, South  means over the days on which the hemispheres could be told apart
 type Frequency struct {
 	Name         string

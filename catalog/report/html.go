@@ -57,16 +57,16 @@ type headGroup struct {
 // headsOf gives the headings over a table's columns, none when no column has one.
 func headsOf(t Table) []headGroup {
 	var groups []headGroup
-	any := false
+	grouped := false
 	for _, c := range t.Columns {
-		any = any || c.Group != ""
+		grouped = grouped || c.Group != ""
 		if last := len(groups) - 1; last >= 0 && groups[last].Text == c.Group {
 			groups[last].Span++
 			continue
 		}
 		groups = append(groups, headGroup{c.Group, c.Kind, 1})
 	}
-	if !any {
+	if !grouped {
 		return nil
 	}
 	return groups

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/chart"
@@ -36,7 +37,7 @@ func New(in Input) (Document, error) {
 		in.K = 1
 	}
 	if !in.Period.From.Before(in.Period.To) {
-		return Document{}, fmt.Errorf("report from %s to %s: no day lies between", in.Period.From, in.Period.To)
+		return Document{}, fmt.Errorf("report from %s to %s: no day lies between", in.Period.From.Format(time.DateOnly), in.Period.To.Format(time.DateOnly))
 	}
 	c := newComposer(in)
 	doc := Document{

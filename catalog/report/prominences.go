@@ -4,8 +4,11 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"limbwatch/catalog"
+	"limbwatch/coords"
+	"limbwatch/coords/ephemeris"
 )
 
 // prominences lists what stood at the edge, day by day.
@@ -42,10 +45,7 @@ func (c composer) prominenceRow(s catalog.Sighting) Row {
 	case g != nil:
 		sigmaPA, sigmaLat := g.SigmaPA.Degrees(), g.SigmaLat.Degrees()
 		pa, lat := decimals(sigmaPA, 1), decimals(sigmaLat, 1)
-		cells[1] = "E"
-		if g.PA.Wrap360().Degrees() > 180 {
-			cells[1] = "W"
-		}
+		cells[1] = limbOf(p.UTC, g.PA)
 		cells[2] = strings.TrimSpace(longitude(g.PA, pa) + "° " + plusMinus(sigmaPA, pa))
 		cells[3] = extentText(c.measured(e))
 		cells[4] = strings.TrimSpace(latitude(g.Lat, lat) + "° " + plusMinus(sigmaLat, lat))
@@ -60,6 +60,14 @@ func (c composer) prominenceRow(s catalog.Sighting) Row {
 		}
 	}
 	return Row{Cells: cells}
+}
+
+// limbOf is E or W, the side of the Sun's axis on which a position angle lies.
+func limbOf(at time.Time, pa coords.Angle) string {
+	if (pa - ephemeris.At(at).P).Wrap360() < 180*coords.Degree {
+		return "E"
+	}
+	return "W"
 }
 
 // foundToBe says which filament a prominence is: the observer's word, or the filaments
@@ -126,7 +134,7 @@ func (c composer) oddsOf(s catalog.Sighting, filament catalog.PassageID) string 
 			return oddsText(m.Odds)
 		}
 	}
-	return oddsText(0.001)
+	return oddsText(0)
 }
 
 // weighed says whether the check at the limb found anything for a prominence.

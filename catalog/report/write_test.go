@@ -18,6 +18,7 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/chart"
+	"limbwatch/coords"
 	"limbwatch/coords/picture"
 )
 
@@ -176,6 +177,32 @@ func TestWhatWasMarkedWasLookedFor(t *testing.T) {
 	rows := c.observed().Blocks[0].Table.Rows
 	require.Len(t, rows, 1, "a day with marks is observed, of a sitting or not")
 	assert.Contains(t, rows[0].Cells, "sunspots, prominences")
+}
+
+// What lies between the photospheric limb and the picture's own has a place at its
+// height only (catalog.Position).
+func TestAFilamentBetweenTheLimbsIsListed(t *testing.T) {
+	in := oneDay(nil)
+	in.Period.To = date.AddDate(0, 0, 2)
+	for i, cmd := range []float64{70, 84} {
+		at := date.Add(time.Duration(10+24*i) * time.Hour)
+		e := catalog.Entry{PassageName: "F1", Join: &catalog.Join{Passage: 1, State: catalog.Made}, Frame: catalog.Frame{ID: catalog.FrameID(i + 1)},
+			Mark: catalog.Mark{ID: catalog.MarkID(i + 1), Frame: catalog.FrameID(i + 1), Kind: catalog.Filament}}
+		e.Position = catalog.Position{Mark: e.Mark.ID, UTC: at, High: &catalog.AtHeight{CMD: coords.Angle(cmd) * deg}, Edge: &catalog.AtEdge{WithinLimb: true}}
+		in.Entries = append(in.Entries, e)
+	}
+	rows := newComposer(in).filaments().Blocks[0].Table.Rows
+	require.Len(t, rows, 1)
+	assert.Contains(t, rows[0].Below, "W70.0")
+	assert.Contains(t, rows[0].Below, "W84.0")
+}
+
+// East and west limb are those of the Sun's axis, which in mid-March leans 24° to the
+// west (P −24°, Meeus, Astronomical Algorithms, ch. 29: between −26.3° and 26.3°).
+func TestTheLimbIsThatOfTheSunsAxis(t *testing.T) {
+	for pa, limb := range map[float64]string{346: "E", 90: "E", 146: "E", 166: "W", 270: "W", 326: "W"} {
+		assert.Equal(t, limb, limbOf(date, coords.Angle(pa)*deg), "position angle %g°", pa)
+	}
 }
 
 func TestAProminenceIsFoundToBeAFilament(t *testing.T) {
