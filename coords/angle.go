@@ -21,6 +21,23 @@ const (
 // Degrees gives the angle in degrees, not wrapped.
 func (a Angle) Degrees() float64 { return float64(a) * (180 / math.Pi) }
 
+// ExactDegrees gives a number of degrees from which the angle comes again to the last
+// bit, however often it goes there and back: as it was typed where that is so of what
+// was typed (12.3° turned into radians and back can end a bit beside 12.3), else the
+// nearest number of degrees that is. An angle that no number of degrees gives exactly
+// comes as near as can be.
+func (a Angle) ExactDegrees() float64 {
+	const steps = 1e11 // a tenth of a microarcsecond
+	deg := a.Degrees()
+	for _, candidate := range []float64{math.Round(deg*steps) / steps, deg,
+		math.Nextafter(deg, math.Inf(1)), math.Nextafter(deg, math.Inf(-1))} {
+		if Angle(candidate)*Degree == a {
+			return candidate
+		}
+	}
+	return deg
+}
+
 // Arcseconds gives the angle in seconds of arc.
 func (a Angle) Arcseconds() float64 { return float64(a) * (180 * 3600 / math.Pi) }
 

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"limbwatch/coords"
 )
@@ -19,6 +20,23 @@ func TestAngleUnits(t *testing.T) {
 	// One radian is 206 264.806″ (Allen, Astrophysical Quantities).
 	assert.InDelta(t, 206264.806, coords.Radian.Arcseconds(), 5e-4)
 	assert.Zero(t, coords.Angle(0).Degrees())
+}
+
+// An angle must not wander when it is written and read again and again, and what was
+// typed must stay as it was typed.
+func TestDegreesThereAndBackAreTheSameToTheLastBit(t *testing.T) {
+	random := rand.New(rand.NewPCG(1, 7))
+	for range 100_000 {
+		a := deg(720*random.Float64() - 360)
+		require.Equal(t, a, deg(a.ExactDegrees()))
+		anything := coords.Angle(7 * random.NormFloat64())
+		once := deg(anything.ExactDegrees())
+		require.InEpsilon(t, float64(anything), float64(once), 1e-15)
+		require.Equal(t, once, deg(once.ExactDegrees()))
+	}
+	for _, typed := range []float64{12.3, 0.1, 359.9, -7.25, 45, 1e-3, 280.46646} {
+		assert.Equal(t, typed, deg(typed).ExactDegrees())
+	}
 }
 
 func TestWrap(t *testing.T) {

@@ -176,26 +176,8 @@ func (b *builder) mark(l markLine) (uuid.UUID, catalog.Mark) {
 	if l.PolarLimb != nil {
 		g.PolarLimb = coords.Layer(*l.PolarLimb)
 	}
-	b.fail(l.UUID, l.Vertices.into(g, l.Form))
+	b.fail(l.UUID, g.SetWritten(l.Form, l.Vertices))
 	return l.UUID, m
-}
-
-// into puts pairs into a geometry, as their form says.
-func (v vertices) into(g *catalog.Geometry, form string) error {
-	angle := func(deg float64) coords.Angle { return coords.Angle(deg) * coords.Degree }
-	for _, p := range v {
-		switch form {
-		case formPixels:
-			g.Pixels = append(g.Pixels, coords.Pixel{X: p[0], Y: p[1]})
-		case formPolar:
-			g.Polar = append(g.Polar, catalog.PolarPoint{PA: angle(p[0]), R: p[1]})
-		case formCarrington, formCMD:
-			g.Places = append(g.Places, catalog.PlacePoint{B: angle(p[0]), Lon: angle(p[1]), ByCMD: form == formCMD})
-		default:
-			return fmt.Errorf("form %q: want pixels, polar, carrington or cmd", form)
-		}
-	}
-	return nil
 }
 
 func (b *builder) verdict(h head, state, by string) (catalog.Standing, catalog.Voice) {

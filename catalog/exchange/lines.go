@@ -169,7 +169,7 @@ type markLine struct {
 	Kind         catalog.Kind `json:"kind"`
 	Shape        string       `json:"shape"`
 	Form         string       `json:"form"`
-	Vertices     vertices     `json:"vertices"`
+	Vertices     [][2]float64 `json:"vertices"`
 	SigmaClickPx float64      `json:"sigma_click_px,omitzero"`
 	PolarLimb    *layerField  `json:"polar_limb,omitempty"`
 	SigmaR       float64      `json:"sigma_r,omitzero"`
@@ -220,10 +220,8 @@ type linkLine struct {
 // last bit.
 type degrees coords.Angle
 
-func (d degrees) number() float64 { return InDegrees(coords.Angle(d)) }
-
 // MarshalJSON writes degrees.
-func (d degrees) MarshalJSON() ([]byte, error) { return json.Marshal(d.number()) }
+func (d degrees) MarshalJSON() ([]byte, error) { return json.Marshal(coords.Angle(d).ExactDegrees()) }
 
 // UnmarshalJSON reads degrees.
 func (d *degrees) UnmarshalJSON(text []byte) error {
@@ -249,6 +247,3 @@ func (t *instant) UnmarshalText(text []byte) error {
 	*t = instant(parsed.Round(time.Millisecond))
 	return err
 }
-
-// vertices are pairs of numbers.
-type vertices [][2]float64

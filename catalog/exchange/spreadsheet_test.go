@@ -4,8 +4,6 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-
-	"limbwatch/coords"
 )
 
 // What spreadsheets are known to run or to change (common practice, no source).
@@ -20,12 +18,4 @@ func TestTextThatASpreadsheetWouldChange(t *testing.T) {
 		assert.Equal(t, text, Typed(text))
 	}
 	assert.Equal(t, "'tis", Typed("'tis"), "an apostrophe that nobody put there stays")
-}
-
-func TestDegreesGiveTheSameAngleAgain(t *testing.T) {
-	for i := range 200_000 {
-		a := coords.Angle(float64(i)*0.00171-170) * coords.Degree
-		assert.Equal(t, a, coords.Angle(InDegrees(a))*coords.Degree)
-	}
-	assert.Equal(t, 12.3, InDegrees(12.3*coords.Degree))
 }

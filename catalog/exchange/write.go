@@ -165,7 +165,7 @@ func (w *writer) mark(m catalog.Mark, positions map[catalog.MarkID]catalog.Posit
 		Height: layerOf(m.Height), Extent: m.Extent.String(), Spots: m.Spots, Label: m.Label, Aliases: m.Aliases, Note: m.Note,
 		Observer: w.names.observers[m.Observer], MarkedAt: instant(m.MarkedAt), SameAs: w.names.marks[m.SameAs],
 	}
-	line.Form, line.Vertices = formOf(g)
+	line.Form, line.Vertices = g.Written()
 	if g.Form() == catalog.FormPolar {
 		limb := layerField(g.PolarLimb)
 		line.PolarLimb = &limb
@@ -174,30 +174,6 @@ func (w *writer) mark(m catalog.Mark, positions map[catalog.MarkID]catalog.Posit
 		line.Derived = derivedOf(p)
 	}
 	return line
-}
-
-// The forms of a mark's vertices, as in the catalogue's file.
-const (
-	formPixels     = "pixels"
-	formPolar      = "polar"
-	formCarrington = "carrington"
-	formCMD        = "cmd"
-)
-
-func formOf(g catalog.Geometry) (form string, pairs vertices) {
-	for _, p := range g.Pixels {
-		form, pairs = formPixels, append(pairs, [2]float64{p.X, p.Y})
-	}
-	for _, p := range g.Polar {
-		form, pairs = formPolar, append(pairs, [2]float64{InDegrees(p.PA), p.R})
-	}
-	for _, p := range g.Places {
-		form, pairs = formCarrington, append(pairs, [2]float64{InDegrees(p.B), InDegrees(p.Lon)})
-		if p.ByCMD {
-			form = formCMD
-		}
-	}
-	return form, pairs
 }
 
 func (w *writer) followed(r Record) {

@@ -2,14 +2,12 @@ package store
 
 import (
 	"context"
-	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"limbwatch/catalog"
-	"limbwatch/coords"
 )
 
 func TestCountsAreKeptOncePerSittingAndTally(t *testing.T) {
@@ -42,21 +40,4 @@ func TestCountsAreKeptOncePerSittingAndTally(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, got, 1)
 	assert.Equal(t, 3, got[0].South)
-}
-
-// An angle must not wander when it is read and written again and again, and what
-// was typed must stay as it was typed.
-func TestDegreesThereAndBackAreTheSameToTheLastBit(t *testing.T) {
-	random := rand.New(rand.NewPCG(1, 7))
-	for range 100_000 {
-		a := angle(720*random.Float64() - 360)
-		require.Equal(t, a, angle(degrees(a)))
-		anything := coords.Angle(7 * random.NormFloat64())
-		once := angle(degrees(anything))
-		require.InEpsilon(t, float64(anything), float64(once), 1e-15)
-		require.Equal(t, once, angle(degrees(once)))
-	}
-	for _, typed := range []float64{12.3, 0.1, 359.9, -7.25, 45, 1e-3, 280.46646} {
-		assert.Equal(t, typed, degrees(angle(typed)))
-	}
 }

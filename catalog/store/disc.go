@@ -15,7 +15,7 @@ var discs = noun[catalog.Disc, catalog.DiscID]{
 		refs: []reference{{"frame_id", "frames"}}},
 	values: func(d catalog.Disc) []any {
 		l := d.Limb
-		return []any{int64(d.Frame), l.Centre.X, l.Centre.Y, l.RadiusPx, l.Flattening, degrees(l.ShortAxis),
+		return []any{int64(d.Frame), l.Centre.X, l.Centre.Y, l.RadiusPx, l.Flattening, l.ShortAxis.ExactDegrees(),
 			l.Cov.XX, l.Cov.YY, l.Cov.RR, l.Cov.XY, l.Cov.XR, l.Cov.YR,
 			d.Layer.HeightMm, d.Layer.SigmaMm, d.LayerFrom.String(), d.Method.String(),
 			orNull(d.RMSPx), orNull(d.WidthPx), orNull(d.ArcDeg), orNull(int64(d.Points)), orNull(int64(d.Rejected)),
@@ -53,7 +53,7 @@ var norths = noun[catalog.North, catalog.NorthID]{
 			"parity_odds", "from_frame_id", "note"},
 		refs: []reference{{"frame_id", "frames"}, {"from_frame_id", "frames"}}},
 	values: func(n catalog.North) []any {
-		return []any{int64(n.Frame), degrees(n.Angle), n.Toward.String(), flag(n.Mirrored), degrees(n.Sigma), n.Method,
+		return []any{int64(n.Frame), n.Angle.ExactDegrees(), n.Toward.String(), flag(n.Mirrored), n.Sigma.ExactDegrees(), n.Method,
 			orNull(n.Parity), orNullID(n.From), n.Note}
 	},
 	scan: func(scan scanner) (n catalog.North, err error) {

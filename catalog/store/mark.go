@@ -6,7 +6,6 @@ import (
 	"fmt"
 
 	"limbwatch/catalog"
-	"limbwatch/coords"
 )
 
 var marks = noun[catalog.Mark, catalog.MarkID]{
@@ -23,7 +22,8 @@ var marks = noun[catalog.Mark, catalog.MarkID]{
 
 func markValues(m catalog.Mark) []any {
 	g := m.Geometry
-	form, vertices := geometryText(g)
+	form, pairs := g.Written()
+	vertices, _ := json.Marshal(pairs) // finite: Validate has seen them
 	var click, polarLimb, polarSigma any
 	switch g.Form() {
 	case catalog.FormPixels:
@@ -37,57 +37,10 @@ func markValues(m catalog.Mark) []any {
 		text, _ := json.Marshal(m.Aliases) // strings always can
 		aliases = string(text)
 	}
-	return []any{int64(m.Frame), m.Kind.String(), g.Shape.String(), form, vertices,
+	return []any{int64(m.Frame), m.Kind.String(), g.Shape.String(), form, string(vertices),
 		click, polarLimb, polarSigma, orNull(g.SigmaR), orNullDegrees(g.SigmaPA), orNullDegrees(g.SigmaPlace),
 		height, heightSigma, orNull(m.Extent.String()), orNull(int64(m.Spots)), m.Label, aliases, m.Note,
 		orNullID(m.Observer), instant(m.MarkedAt), orNullID(m.SameAs)}
-}
-
-// The forms in which vertices are written; a place's second number is either of
-// the two longitudes.
-const (
-	formPixels     = "pixels"
-	formPolar      = "polar"
-	formCarrington = "carrington"
-	formCMD        = "cmd"
-)
-
-// geometryText writes vertices as pairs of numbers, in pixels or in degrees.
-func geometryText(g catalog.Geometry) (form, vertices string) {
-	pairs := make([][2]float64, 0, g.Vertices())
-	for _, p := range g.Pixels {
-		form, pairs = formPixels, append(pairs, [2]float64{p.X, p.Y})
-	}
-	for _, p := range g.Polar {
-		form, pairs = formPolar, append(pairs, [2]float64{degrees(p.PA), p.R})
-	}
-	for _, p := range g.Places {
-		form, pairs = formCarrington, append(pairs, [2]float64{degrees(p.B), degrees(p.Lon)})
-		if p.ByCMD {
-			form = formCMD
-		}
-	}
-	text, _ := json.Marshal(pairs) // finite: Validate has seen them
-	return form, string(text)
-}
-
-// readGeometry is the inverse of geometryText.
-func readGeometry(g *catalog.Geometry, form, vertices string) error {
-	var pairs [][2]float64
-	if err := json.Unmarshal([]byte(vertices), &pairs); err != nil {
-		return fmt.Errorf("vertices %.40q: %w", vertices, err)
-	}
-	for _, p := range pairs {
-		switch form {
-		case formPixels:
-			g.Pixels = append(g.Pixels, coords.Pixel{X: p[0], Y: p[1]})
-		case formPolar:
-			g.Polar = append(g.Polar, catalog.PolarPoint{PA: angle(p[0]), R: p[1]})
-		default:
-			g.Places = append(g.Places, catalog.PlacePoint{B: angle(p[0]), Lon: angle(p[1]), ByCMD: form == formCMD})
-		}
-	}
-	return nil
 }
 
 func scanMark(scan scanner) (m catalog.Mark, err error) {
@@ -125,7 +78,11 @@ func scanMark(scan scanner) (m catalog.Mark, err error) {
 	if m.Extent, err = catalog.ParseExtent(extent.V); err != nil {
 		return m, err
 	}
-	if err := readGeometry(g, form, vertices); err != nil {
+	var pairs [][2]float64
+	if err := json.Unmarshal([]byte(vertices), &pairs); err != nil {
+		return m, fmt.Errorf("vertices %.40q: %w", vertices, err)
+	}
+	if err := g.SetWritten(form, pairs); err != nil {
 		return m, err
 	}
 	m.MarkedAt, err = parseInstant(marked)

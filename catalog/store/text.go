@@ -3,7 +3,6 @@ package store
 import (
 	"database/sql"
 	"fmt"
-	"math"
 	"time"
 
 	"limbwatch/coords"
@@ -29,22 +28,6 @@ func parseInstant(text string) (time.Time, error) {
 	return t, nil
 }
 
-// degrees gives an angle in degrees so that reading them gives the same angle, to
-// the last bit, however often it goes there and back: as it was typed where that is
-// so of what was typed (12.3° turned into radians and back can end a bit beside
-// 12.3), else the nearest number of degrees that is.
-func degrees(a coords.Angle) float64 {
-	const steps = 1e11 // a tenth of a microarcsecond
-	deg := a.Degrees()
-	for _, candidate := range []float64{math.Round(deg*steps) / steps, deg,
-		math.Nextafter(deg, math.Inf(1)), math.Nextafter(deg, math.Inf(-1))} {
-		if angle(candidate) == a {
-			return candidate
-		}
-	}
-	return deg
-}
-
 func angle(deg float64) coords.Angle { return coords.Angle(deg) * coords.Degree }
 
 // orNull gives NULL for the zero value.
@@ -63,7 +46,7 @@ func orNullDegrees(a coords.Angle) any {
 	if a == 0 {
 		return nil
 	}
-	return degrees(a)
+	return a.ExactDegrees()
 }
 
 // layerOrNull gives the two columns of a height that may be missing.
