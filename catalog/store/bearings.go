@@ -43,23 +43,18 @@ func (v *View) BearingsOf(ids []catalog.FrameID) ([]catalog.Bearings, error) {
 // and norths are read in queries of their own, so that each noun is scanned in one
 // place only.
 func (v *View) bearings(condition string, args ...any) ([]catalog.Bearings, error) {
-	lines, err := v.q.QueryContext(v.ctx, "SELECT coalesce(s.clock_correction_s, 0), s.site_id, "+frames.selection("f")+
-		" FROM frames f LEFT JOIN sittings s ON s.id = f.sitting_id WHERE f.removed = 0 AND "+condition+" ORDER BY f.id", args...)
-	if err != nil {
-		return nil, asBusy(err)
-	}
-	defer lines.Close()
 	var all []catalog.Bearings
 	var siteIDs []sql.Null[int64]
-	for lines.Next() {
-		var b catalog.Bearings
-		var site sql.Null[int64]
-		if b.Frame, err = frames.scan(scanner(lines.Scan).with(&b.ClockCorrectionS, &site)); err != nil {
-			return nil, err
-		}
-		all, siteIDs = append(all, b), append(siteIDs, site)
-	}
-	if err := lines.Err(); err != nil {
+	err := v.each("SELECT coalesce(s.clock_correction_s, 0), s.site_id, "+frames.selection("f")+
+		" FROM frames f LEFT JOIN sittings s ON s.id = f.sitting_id WHERE f.removed = 0 AND "+condition+" ORDER BY f.id", args,
+		func(scan scanner) (err error) {
+			var b catalog.Bearings
+			var site sql.Null[int64]
+			b.Frame, err = frames.scan(scan.with(&b.ClockCorrectionS, &site))
+			all, siteIDs = append(all, b), append(siteIDs, site)
+			return err
+		})
+	if err != nil {
 		return nil, err
 	}
 	return all, v.complete(all, siteIDs, condition, args)

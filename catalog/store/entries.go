@@ -76,29 +76,22 @@ func (q Query) where() (condition string, args []any) {
 // after the other; an error from fn ends it.
 func (v *View) EachEntry(q Query, fn func(catalog.Entry) error) error {
 	condition, args := q.where()
-	lines, err := v.q.QueryContext(v.ctx, "SELECT "+
+	r := newEntryReader()
+	return v.each("SELECT "+
 		marks.selection("t")+", "+frames.selection("f")+", "+positionSelection("p")+","+
 		" "+joinSelection+
 		" FROM marks t JOIN frames f ON f.id = t.frame_id"+
 		" LEFT JOIN positions p ON p.mark_id = t.id"+
 		" LEFT JOIN joins j ON j.mark_id = t.id AND j.removed = 0 AND j.state = 'made'"+
 		" LEFT JOIN passages pa ON pa.id = j.passage_id"+
-		" WHERE "+condition+" ORDER BY f.middle_utc, f.id, t.id", args...)
-	if err != nil {
-		return asBusy(err)
-	}
-	defer lines.Close()
-	r := newEntryReader()
-	for lines.Next() {
-		e, err := r.read(lines.Scan)
-		if err != nil {
-			return err
-		}
-		if err := fn(e); err != nil {
-			return err
-		}
-	}
-	return asBusy(lines.Err())
+		" WHERE "+condition+" ORDER BY f.middle_utc, f.id, t.id", args,
+		func(scan scanner) error {
+			e, err := r.read(scan)
+			if err != nil {
+				return err
+			}
+			return fn(e)
+		})
 }
 
 // Entries lists the entries that a query chooses, in the order of time.

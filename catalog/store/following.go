@@ -12,23 +12,16 @@ import (
 // since it was followed (Tx.Followed), in their order: a mark came, went or moved, or
 // was joined to a passage by someone's word.
 func (v *View) Unfollowed() (instants []time.Time, err error) {
-	lines, err := v.q.QueryContext(v.ctx, "SELECT utc FROM unfollowed ORDER BY utc")
-	if err != nil {
-		return nil, asBusy(err)
-	}
-	defer lines.Close()
-	for lines.Next() {
+	err = v.each("SELECT utc FROM unfollowed ORDER BY utc", nil, func(scan scanner) error {
 		var text string
-		if err := lines.Scan(&text); err != nil {
-			return nil, err
+		if err := scan(&text); err != nil {
+			return err
 		}
 		at, err := parseInstant(text)
-		if err != nil {
-			return nil, err
-		}
 		instants = append(instants, at)
-	}
-	return instants, asBusy(lines.Err())
+		return err
+	})
+	return instants, err
 }
 
 // Followed says that this operation followed what was seen in from ≤ t < to, on the

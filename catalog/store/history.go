@@ -351,24 +351,17 @@ func (v *View) Operation(id catalog.OperationID) (catalog.Operation, error) {
 
 // History lists the newest entries of the history, newest first; of all origins
 // when origin is empty. Undone is set on what stands taken back.
-func (v *View) History(origin catalog.Origin, limit int) ([]catalog.Operation, error) {
-	lines, err := v.q.QueryContext(v.ctx, `
+func (v *View) History(origin catalog.Origin, limit int) (entries []catalog.Operation, err error) {
+	err = v.each(`
 		SELECT `+operationColumns+`, coalesce((
 			SELECT l.act = 'undone' FROM operations l WHERE l.of_id = o.id ORDER BY l.id DESC LIMIT 1), 0)
-		FROM operations o WHERE ? IN ('', o.origin) ORDER BY o.id DESC LIMIT ?`, string(origin), limit)
-	if err != nil {
-		return nil, asBusy(err)
-	}
-	defer lines.Close()
-	var entries []catalog.Operation
-	for lines.Next() {
-		var undone bool
-		entry, err := scanOperation(func(targets ...any) error { return lines.Scan(append(targets, &undone)...) })
-		if err != nil {
-			return nil, err
-		}
-		entry.Undone = undone
-		entries = append(entries, entry)
-	}
-	return entries, lines.Err()
+		FROM operations o WHERE ? IN ('', o.origin) ORDER BY o.id DESC LIMIT ?`, []any{string(origin), limit},
+		func(scan scanner) error {
+			var undone bool
+			entry, err := scanOperation(func(targets ...any) error { return scan(append(targets, &undone)...) })
+			entry.Undone = undone
+			entries = append(entries, entry)
+			return err
+		})
+	return entries, err
 }

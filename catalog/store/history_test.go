@@ -196,6 +196,35 @@ func TestWhatIsInUseIsNotRemoved(t *testing.T) {
 	assert.EqualError(t, err, "frame F1 is still used by mark M1")
 }
 
+// Of several things that are in the way it is the same one that is named each time.
+func TestARefusalSaysTheSameEachTime(t *testing.T) {
+	s := open(t)
+	var observer catalog.Observer
+	update(t, s, func(tx *Tx) (err error) {
+		if observer, err = tx.AddObserver(catalog.Observer{Name: "A"}); err != nil {
+			return err
+		}
+		if _, err = tx.AddSitting(catalog.Sitting{Day: catalog.DayOf(noon), Observer: observer.ID}); err != nil {
+			return err
+		}
+		f, err := tx.AddFrame(frameAt(noon))
+		if err != nil {
+			return err
+		}
+		m := placeMark(f.ID, 10, 20)
+		m.Observer = observer.ID
+		_, err = tx.AddMark(m)
+		return err
+	})
+	said := map[string]bool{}
+	for range 40 {
+		_, err := s.Update(ctx, at(catalog.Terminal), func(tx *Tx) error { return tx.RemoveObserver(observer.ID, Newest) })
+		require.Error(t, err)
+		said[err.Error()] = true
+	}
+	assert.Len(t, said, 1, "%v", said)
+}
+
 func TestNamesAndPicturesAreTakenOnce(t *testing.T) {
 	s := open(t)
 	add := func(tx *Tx) error { _, err := tx.AddSite(catalog.Site{Name: "Yard"}); return err }

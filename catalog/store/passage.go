@@ -136,21 +136,14 @@ func (v *View) Passages() ([]catalog.Passage, error) {
 
 // StalePassages lists, by id, the passages whose marks have moved since they were
 // last followed.
-func (v *View) StalePassages() ([]catalog.PassageID, error) {
-	lines, err := v.q.QueryContext(v.ctx, "SELECT id FROM passages WHERE stale = 1 AND removed = 0 ORDER BY id")
-	if err != nil {
-		return nil, asBusy(err)
-	}
-	defer lines.Close()
-	var ids []catalog.PassageID
-	for lines.Next() {
+func (v *View) StalePassages() (ids []catalog.PassageID, err error) {
+	err = v.each("SELECT id FROM passages WHERE stale = 1 AND removed = 0 ORDER BY id", nil, func(scan scanner) error {
 		var id catalog.PassageID
-		if err := lines.Scan(&id); err != nil {
-			return nil, err
-		}
+		err := scan(&id)
 		ids = append(ids, id)
-	}
-	return ids, lines.Err()
+		return err
+	})
+	return ids, err
 }
 
 // Join reads one join.
@@ -209,9 +202,6 @@ func (tx *Tx) RemoveJoin(id catalog.JoinID, revision int64) error {
 
 // AddLink keeps a new link.
 func (tx *Tx) AddLink(l catalog.Link) (catalog.Link, error) { return add(tx, &links, l) }
-
-// AddLinks keeps many at once.
-func (tx *Tx) AddLinks(l []catalog.Link) ([]catalog.Link, error) { return addAll(tx, &links, l) }
 
 // EditLink keeps a changed link.
 func (tx *Tx) EditLink(l catalog.Link) (catalog.Link, error) { return edit(tx, &links, l) }

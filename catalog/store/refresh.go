@@ -90,21 +90,15 @@ type frameMiddle struct {
 }
 
 func (tx *Tx) middles(condition string, s span) (found []frameMiddle, err error) {
-	lines, err := tx.sql.QueryContext(tx.ctx, "SELECT coalesce(s.clock_correction_s, 0), "+frames.selection("f")+
-		" FROM frames f LEFT JOIN sittings s ON s.id = f.sitting_id WHERE "+condition, s[0], s[1])
-	if err != nil {
-		return nil, err
-	}
-	defer lines.Close()
-	for lines.Next() {
-		var correction float64
-		f, err := frames.scan(scanner(lines.Scan).with(&correction))
-		if err != nil {
-			return nil, err
-		}
-		found = append(found, frameMiddle{int64(f.ID), instant(f.Middle(correction))})
-	}
-	return found, lines.Err()
+	err = tx.each("SELECT coalesce(s.clock_correction_s, 0), "+frames.selection("f")+
+		" FROM frames f LEFT JOIN sittings s ON s.id = f.sitting_id WHERE "+condition, []any{s[0], s[1]},
+		func(scan scanner) error {
+			var correction float64
+			f, err := frames.scan(scan.with(&correction))
+			found = append(found, frameMiddle{int64(f.ID), instant(f.Middle(correction))})
+			return err
+		})
+	return found, err
 }
 
 // movers says which marks m may lie elsewhere once rows of a table were touched.
@@ -223,26 +217,20 @@ func (tx *Tx) refreshSpan(s span) error {
 
 // stoodAt reads the columns of the positions as they stand.
 func (tx *Tx) stoodAt(moved string, s span) (map[catalog.MarkID][]any, error) {
-	lines, err := tx.sql.QueryContext(tx.ctx, "SELECT p.mark_id, "+positionSelection("p")+
-		" FROM positions p WHERE p.mark_id IN "+moved, s[0], s[1])
-	if err != nil {
-		return nil, err
-	}
-	defer lines.Close()
 	stood := map[catalog.MarkID][]any{}
-	for lines.Next() {
-		var id catalog.MarkID
-		values := make([]any, len(positionColumns))
-		targets := []any{&id}
-		for i := range values {
-			targets = append(targets, &values[i])
-		}
-		if err := lines.Scan(targets...); err != nil {
-			return nil, err
-		}
-		stood[id] = values
-	}
-	return stood, lines.Err()
+	err := tx.each("SELECT p.mark_id, "+positionSelection("p")+" FROM positions p WHERE p.mark_id IN "+moved, []any{s[0], s[1]},
+		func(scan scanner) error {
+			var id catalog.MarkID
+			values := make([]any, len(positionColumns))
+			targets := []any{&id}
+			for i := range values {
+				targets = append(targets, &values[i])
+			}
+			err := scan(targets...)
+			stood[id] = values
+			return err
+		})
+	return stood, err
 }
 
 // positionWriter writes positions that differ from what stood, fifty in one
@@ -320,21 +308,16 @@ func (w *positionWriter) flush() error {
 
 // passageHeights reads the heights that following found for the passages of marks.
 func (tx *Tx) passageHeights(moved string, s span) (map[catalog.MarkID]coords.Layer, error) {
-	lines, err := tx.sql.QueryContext(tx.ctx, "SELECT j.mark_id, p.height_mm, p.height_sigma_mm"+
-		" FROM joins j JOIN passages p ON p.id = j.passage_id"+
-		" WHERE j.removed = 0 AND j.state = 'made' AND p.removed = 0 AND p.height_mm IS NOT NULL AND j.mark_id IN "+moved, s[0], s[1])
-	if err != nil {
-		return nil, err
-	}
-	defer lines.Close()
 	heights := map[catalog.MarkID]coords.Layer{}
-	for lines.Next() {
-		var id catalog.MarkID
-		var h coords.Layer
-		if err := lines.Scan(&id, &h.HeightMm, &h.SigmaMm); err != nil {
-			return nil, err
-		}
-		heights[id] = h
-	}
-	return heights, lines.Err()
+	err := tx.each("SELECT j.mark_id, p.height_mm, p.height_sigma_mm"+
+		" FROM joins j JOIN passages p ON p.id = j.passage_id"+
+		" WHERE j.removed = 0 AND j.state = 'made' AND p.removed = 0 AND p.height_mm IS NOT NULL AND j.mark_id IN "+moved, []any{s[0], s[1]},
+		func(scan scanner) error {
+			var id catalog.MarkID
+			var h coords.Layer
+			err := scan(&id, &h.HeightMm, &h.SigmaMm)
+			heights[id] = h
+			return err
+		})
+	return heights, err
 }

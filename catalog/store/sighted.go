@@ -40,27 +40,20 @@ var sightedColumns = strings.Join([]string{"t.id", "t.frame_id", "t.kind", "t.sh
 // EachSighted gives fn what a query chooses and has a place, in the order of time.
 func (v *View) EachSighted(q Query, fn func(Sighted) error) error {
 	condition, args := q.where()
+	var r sightedReader
 	// Frames first, by their time, whatever SQLite thinks of their number.
-	lines, err := v.q.QueryContext(v.ctx, "SELECT "+sightedColumns+
+	return v.each("SELECT "+sightedColumns+
 		" FROM frames f CROSS JOIN marks t ON t.frame_id = f.id"+
 		" CROSS JOIN positions p ON p.mark_id = t.id AND p.reason = ''"+
 		" LEFT JOIN joins j ON j.mark_id = t.id AND j.removed = 0 AND j.state = 'made'"+
-		" WHERE "+condition+" ORDER BY f.middle_utc, f.id, t.id", args...)
-	if err != nil {
-		return asBusy(err)
-	}
-	defer lines.Close()
-	var r sightedReader
-	for lines.Next() {
-		s, err := r.read(lines)
-		if err != nil {
-			return err
-		}
-		if err := fn(s); err != nil {
-			return err
-		}
-	}
-	return asBusy(lines.Err())
+		" WHERE "+condition+" ORDER BY f.middle_utc, f.id, t.id", args,
+		func(scan scanner) error {
+			s, err := r.read(scan)
+			if err != nil {
+				return err
+			}
+			return fn(s)
+		})
 }
 
 // sightedReader reads rows; those of one frame have one time.
@@ -69,13 +62,13 @@ type sightedReader struct {
 	utc  time.Time
 }
 
-func (r *sightedReader) read(lines *sql.Rows) (s Sighted, err error) {
+func (r *sightedReader) read(scan scanner) (s Sighted, err error) {
 	var kind, shape, utc string
 	var lat, lon float64
 	var sigmaLat, sigmaLon, correlation, odds sql.Null[float64]
 	var join, passage sql.Null[int64]
 	var voice sql.Null[string]
-	err = lines.Scan(&s.Mark, &s.Frame, &kind, &shape, &utc, &lat, &lon, &sigmaLat, &sigmaLon, &correlation, &s.AtEdge,
+	err = scan(&s.Mark, &s.Frame, &kind, &shape, &utc, &lat, &lon, &sigmaLat, &sigmaLon, &correlation, &s.AtEdge,
 		&join, &passage, &voice, &odds)
 	if err != nil {
 		return s, err
@@ -109,34 +102,28 @@ type Glimpsed struct {
 }
 
 // Glimpses are what a query chooses and has a place.
-func (v *View) Glimpses(q Query) ([]Glimpsed, error) {
+func (v *View) Glimpses(q Query) (seen []Glimpsed, err error) {
 	condition, args := q.where()
-	lines, err := v.q.QueryContext(v.ctx, "SELECT t.frame_id, p.utc, t.kind, coalesce(p.high_lat_deg, p.lat_deg, p.edge_lat_deg)"+
+	var last string
+	err = v.each("SELECT t.frame_id, p.utc, t.kind, coalesce(p.high_lat_deg, p.lat_deg, p.edge_lat_deg)"+
 		" FROM frames f CROSS JOIN marks t ON t.frame_id = f.id"+
 		" CROSS JOIN positions p ON p.mark_id = t.id AND p.reason = ''"+
-		" WHERE "+condition+" ORDER BY f.middle_utc, f.id, t.id", args...)
-	if err != nil {
-		return nil, asBusy(err)
-	}
-	defer lines.Close()
-	var seen []Glimpsed
-	var last string
-	for lines.Next() {
-		var g Glimpsed
-		var utc, kind string
-		if err := lines.Scan(&g.Frame, &utc, &kind, &g.LatDeg); err != nil {
-			return nil, err
-		}
-		if utc == last {
-			g.UTC = seen[len(seen)-1].UTC
-		} else if g.UTC, err = parseInstant(utc); err != nil {
-			return nil, err
-		}
-		last = utc
-		if g.Kind, err = catalog.ParseKind(kind); err != nil {
-			return nil, err
-		}
-		seen = append(seen, g)
-	}
-	return seen, asBusy(lines.Err())
+		" WHERE "+condition+" ORDER BY f.middle_utc, f.id, t.id", args,
+		func(scan scanner) (err error) {
+			var g Glimpsed
+			var utc, kind string
+			if err := scan(&g.Frame, &utc, &kind, &g.LatDeg); err != nil {
+				return err
+			}
+			if utc == last {
+				g.UTC = seen[len(seen)-1].UTC
+			} else if g.UTC, err = parseInstant(utc); err != nil {
+				return err
+			}
+			last = utc
+			g.Kind, err = catalog.ParseKind(kind)
+			seen = append(seen, g)
+			return err
+		})
+	return seen, err
 }

@@ -78,23 +78,34 @@ func get[T any, ID ~int64](v *View, n *noun[T, ID], id ID) (T, error) {
 	return row, nil
 }
 
-// find reads the live rows that a condition on t chooses, in the order it gives.
-func find[T any, ID ~int64](v *View, n *noun[T, ID], condition string, args ...any) ([]T, error) {
-	query := "SELECT " + n.selection("t") + " FROM " + n.name + " t WHERE t.removed = 0 AND " + condition
+// each gives fn the rows of a query, one after the other; an error from fn ends it.
+func (v *View) each(query string, args []any, fn func(scan scanner) error) error {
 	lines, err := v.q.QueryContext(v.ctx, query, args...)
 	if err != nil {
-		return nil, asBusy(err)
+		return asBusy(err)
 	}
 	defer lines.Close()
-	var rows []T
+	scan := scanner(lines.Scan)
 	for lines.Next() {
-		row, err := n.scan(lines.Scan)
+		if err := fn(scan); err != nil {
+			return err
+		}
+	}
+	return asBusy(lines.Err())
+}
+
+// find reads the live rows that a condition on t chooses, in the order it gives.
+func find[T any, ID ~int64](v *View, n *noun[T, ID], condition string, args ...any) (rows []T, err error) {
+	query := "SELECT " + n.selection("t") + " FROM " + n.name + " t WHERE t.removed = 0 AND " + condition
+	err = v.each(query, args, func(scan scanner) error {
+		row, err := n.scan(scan)
 		if err != nil {
-			return nil, fmt.Errorf("%s: %w", n.noun, err)
+			return fmt.Errorf("%s: %w", n.noun, err)
 		}
 		rows = append(rows, row)
-	}
-	return rows, asBusy(lines.Err())
+		return nil
+	})
+	return rows, err
 }
 
 // findOne reads the one live row that a condition chooses; said names it in the

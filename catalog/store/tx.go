@@ -1,9 +1,11 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -124,11 +126,14 @@ func (tx *Tx) finish(act catalog.Act, of catalog.OperationID) (catalog.Operation
 	return tx.record(act, of)
 }
 
-// checkReferences refuses rows in sight that name rows out of sight.
+// checkReferences refuses rows in sight that name rows out of sight. Of several it names
+// the same one each time.
 func (tx *Tx) checkReferences() error {
-	for key, spans := range tx.touched {
-		spans = joined(spans)
-		for _, s := range spans {
+	keys := slices.SortedFunc(maps.Keys(tx.touched), func(a, b touchKey) int {
+		return cmp.Or(cmp.Compare(a.table, b.table), cmp.Compare(a.how, b.how))
+	})
+	for _, key := range keys {
+		for _, s := range joined(tx.touched[key]) {
 			var err error
 			if key.how == removed {
 				err = tx.checkChildren(tables[key.table], s)
@@ -145,7 +150,8 @@ func (tx *Tx) checkReferences() error {
 
 // checkChildren refuses rows out of sight that something in sight still names.
 func (tx *Tx) checkChildren(parent *table, s span) error {
-	for _, child := range tables {
+	for _, name := range slices.Sorted(maps.Keys(tables)) {
+		child := tables[name]
 		for _, ref := range child.refs {
 			if ref.table != parent.name {
 				continue
@@ -154,13 +160,12 @@ func (tx *Tx) checkChildren(parent *table, s span) error {
 				" WHERE c.removed = 0 AND p.removed = 1 AND c.%[1]s BETWEEN ? AND ? LIMIT 1",
 				ref.column, child.name, parent.name)
 			used, by, err := tx.pair(query, s)
-			if err != nil || used == 0 {
-				if err != nil {
-					return err
-				}
-				continue
+			if err != nil {
+				return err
 			}
-			return &InUseError{Noun: parent.noun, ID: parent.shortID(used), ByNoun: child.noun, ByID: child.shortID(by)}
+			if used != 0 {
+				return &InUseError{Noun: parent.noun, ID: parent.shortID(used), ByNoun: child.noun, ByID: child.shortID(by)}
+			}
 		}
 	}
 	return nil
