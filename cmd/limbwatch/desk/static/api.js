@@ -38,6 +38,7 @@ async function call(method, path, body, options = {}) {
     lost();
     throw new Lost();
   }
+  if (response.status === 401) { lost(true); throw new Lost(); } // another server, which knows this browser not yet
   if (!state.online) found();
   if (options.raw && response.ok) return response;
   let answer = {};
@@ -84,13 +85,17 @@ export const unsent = () => waiting.length;
 /** addressOf is the full path of an endpoint. */
 export const addressOf = (path) => PREFIX + path;
 
-function lost() {
+// lost notes that no server answers; shut says that one does, started anew, that has
+// not let this browser in. Either way what is to be sent waits.
+function lost(shut = false) {
+  if (state.shut !== shut) set("shut", shut);
   if (!state.online) return;
   set("online", false);
   knock();
 }
 
 function found() {
+  set("shut", false);
   set("online", true);
   for (const again of waiting.splice(0)) again();
 }
@@ -101,8 +106,8 @@ function knock() {
     try {
       const response = await fetch(PREFIX + "/", { credentials: "same-origin" });
       if (response.ok) { found(); listen(); return; }
-      if (response.status === 401) { changed("locked"); return; }
-    } catch { /* still gone */ }
+      lost(response.status === 401);
+    } catch { lost(); }
     knock();
   }, 1000);
 }

@@ -115,8 +115,14 @@ async function send(m, fields) {
       notice(`${m.name} was changed elsewhere meanwhile: ${name} is now “${err.now[name] ?? ""}”, yours was “${mine}”`, {
         refusal: true, act: { label: "Keep mine", run: () => send({ ...m, revision: err.now.revision }, fields) },
       });
-    } else refusal(err);
+    } else {
+      // Nothing was changed, and what was typed stays to be put right.
+      refusal(err, "card");
+      if (card.dataset.id === m.id) card.querySelector(`input[name="${Object.keys(fields)[0]}"]`)?.focus();
+      return;
+    }
   }
+  document.querySelector('#notices [data-key="card"]')?.remove();
   changed("stale");
 }
 
@@ -136,7 +142,7 @@ filter.addEventListener("keydown", (event) => { if (event.key === "Escape") { fi
 export async function follow() {
   try {
     const { words } = await change("/follow", {});
-    notice(words, { key: "follow" });
+    notice(words, { key: "done" });
     changed("stale");
   } catch (err) { refusal(err, "follow"); }
 }

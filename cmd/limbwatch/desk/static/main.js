@@ -191,7 +191,7 @@ async function geometryAgain() {
 export async function history(act) {
   try {
     const done = await change("/" + act, {});
-    notice(done.title ? `${act === "undo" ? "taken back" : "done again"}: ${done.title}` : act === "undo" ? "nothing to take back" : "nothing to do again", { key: "history" });
+    notice(done.title ? `${act === "undo" ? "taken back" : "done again"}: ${done.title}` : act === "undo" ? "nothing to take back" : "nothing to do again", { key: "done" });
     await reload({ turned: true });
   } catch (err) { refusal(err, "history"); }
 }
@@ -282,7 +282,11 @@ on("added", async (answer) => {
   changed("days");
 });
 on("online", (online) => { document.getElementById("offline").hidden = online; if (online) reload(); });
-on("locked", () => notice("this page is not let in any more", { hint: "limbwatch desk was started anew: open the address that it printed", refusal: true, key: "locked" }));
+on("shut", (shut) => {
+  const [gone, anew] = document.getElementById("offline").children;
+  gone.hidden = shut;
+  anew.hidden = !shut;
+});
 on("question", (q) => {
   document.body.dataset.ask = q;
   if (q !== "marks") { marking.save(); hand.making = null; }

@@ -91,7 +91,7 @@ export async function makeReal(ghost, [x, y]) {
 export async function joinTo(mark, ghost) {
   try {
     const { mark: now } = await change(`/marks/${mark.id}/join`, ghost.id.startsWith("M") ? { with: ghost.id } : { passage: ghost.id });
-    notice(`${mark.name} is ${now.passage_name}, by your word`, { hint: "take it back with u", key: "joined" });
+    notice(`${mark.name} is ${now.passage_name}, by your word`, { hint: "take it back with u", key: "done" });
     changed("stale");
   } catch (err) { refusal(err, "joined"); }
 }
@@ -105,7 +105,7 @@ async function keepMark(pending, more = {}) {
   try {
     const { kind, shape, points } = pending;
     ({ mark: kept } = await change(`/frames/${state.frame.id}/marks`, { kind, shape, points, sigma_click_px: clickError(), ...more }));
-    if (more.is) notice(`${kept.name} is ${kept.passage_name}, by your word`, { hint: "take it back with u", key: "joined" });
+    if (more.is) notice(`${kept.name} is ${kept.passage_name}, by your word`, { hint: "take it back with u", key: "done" });
     changed("made", kept);
   } catch (err) { refusal(err); }
   const at = state.day.marks.indexOf(pending);
@@ -147,7 +147,7 @@ export async function remove() {
     await change(`/marks/${mark.id}/remove`, { revision: mark.revision });
     set("selected", null);
     changed("stale");
-    notice(`${mark.name} is removed`, { hint: "take it back with u", key: "removed" });
+    notice(`${mark.name} is removed`, { hint: "take it back with u", key: "done" });
   } catch (err) { refusal(err); }
 }
 

@@ -78,7 +78,7 @@ async function join(passage) {
   const mark = markOf(state.selected);
   try {
     const { mark: now } = await change(`/marks/${mark.id}/join`, { passage });
-    notice(`${mark.name} is ${now.passage_name}, by your word`, { hint: "take it back with u", key: "joined" });
+    notice(`${mark.name} is ${now.passage_name}, by your word`, { hint: "take it back with u", key: "done" });
     changed("stale");
   } catch (err) { refusal(err, "joined"); }
 }
@@ -87,7 +87,7 @@ async function join(passage) {
 export async function part(mark) {
   try {
     await change(`/marks/${mark.id}/part`, {});
-    notice(`${mark.name} is not ${mark.passage_name}, by your word`, { hint: "take it back with u", key: "joined" });
+    notice(`${mark.name} is not ${mark.passage_name}, by your word`, { hint: "take it back with u", key: "done" });
     changed("stale");
   } catch (err) { refusal(err, "joined"); }
 }

@@ -14,6 +14,7 @@ export const state = {
   compare: null,    // {frame, way}: another day's frame laid over, split or swapped
   chart: null,      // {name, passage}: the chart that is open
   online: true,
+  shut: false,      // the server was started anew, and has not let this browser in
 };
 
 const listeners = new Map();
