@@ -2,6 +2,9 @@ package desk
 
 import (
 	"fmt"
+	"math"
+	"net/http"
+	"strconv"
 	"testing"
 
 	"github.com/chromedp/cdproto/cdp"
@@ -12,6 +15,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"limbwatch/catalog"
+	"limbwatch/coords/ephemeris"
+	"limbwatch/coords/north"
 )
 
 // A server that was started anew does not know the browser: the page says which
@@ -39,7 +44,7 @@ func TestRefusedNameStaysTyped(t *testing.T) {
 	browserPath(t)
 	b := newBench(t).enter()
 	f, _ := b.added()
-	require.Equal(t, 201, b.call("POST", hereof(b, f.ID, "marks"), map[string]any{"kind": "sunspot", "shape": "point", "points": [][2]float64{{300, 240}}}, nil))
+	require.Equal(t, http.StatusCreated, b.call("POST", hereof(b, f.ID, "marks"), map[string]any{"kind": "sunspot", "shape": "point", "points": [][2]float64{{300, 240}}}, nil))
 	tb := b.openTab(1280, 720, "mark=M1")
 	tb.press("caution-read")
 	tb.wait(`document.querySelector("#card input[name=label]")`)
@@ -51,4 +56,81 @@ func TestRefusedNameStaysTyped(t *testing.T) {
 	tb.wait(`!document.querySelector("#notices .refusal")`)
 }
 
-var _ = kb.Enter
+// While north is not known the page does not offer a guess for a yes: Enter refuses and
+// says what to do; that up is north is said by a key of its own.
+func TestNorthIsNotGuessed(t *testing.T) {
+	browserPath(t)
+	b := newBench(t)
+	added := b.add(smallSun()).String()
+	tb := b.openTab(1280, 720, "frame="+added)
+	tb.wait(`limbwatch.room.shown && limbwatch.state.question === "disc"`)
+	tb.key(kb.Escape) // the caution
+	tb.key(kb.Enter)
+	tb.wait(`limbwatch.state.question === "north" && document.getElementById("tray").innerText.includes("turn the dial")`)
+	tb.shoot("north-unknown")
+	assert.NotContains(t, eval[string](tb, `document.getElementById("tray").innerText`), "Yes")
+	tb.key(kb.Enter)
+	tb.wait(`document.getElementById("notices").innerText.includes("North is not known yet")`)
+	tb.key("x") // the parity alone does not make it known
+	tb.key(kb.Enter)
+	assert.False(t, eval[bool](tb, `Boolean(limbwatch.state.frame.north)`), "no north was kept")
+	tb.key("x")
+	tb.key(kb.Home)
+	tb.wait(`document.getElementById("tray").innerText.includes("Yes, north")`)
+	tb.key(kb.Enter)
+	tb.wait(`limbwatch.state.question === "marks" && limbwatch.state.frame.north?.celestial_deg === 0`)
+}
+
+// A picture turned to the Sun's own north: its celestial north lies the position angle
+// P of the Sun's pole away, to the other side in a mirrored picture (definition of the
+// position angle: from north through east; P as ephemeris.At gives it).
+func TestSunsNorthUp(t *testing.T) {
+	b := newBench(t).enter()
+	var got addedJSON
+	p := smallSun()
+	require.Equal(t, http.StatusCreated, b.upload(p.name, p.png, &got))
+	var ways struct{ Methods []northMethod }
+	require.Equal(t, http.StatusOK, b.call("GET", hereof(b, got.Frame.ID, "north/methods"), nil, &ways))
+	for _, way := range ways.Methods {
+		assert.Equalf(t, way.ID == north.MethodSolar, way.Available, "%s for the first picture of a catalogue: %s", way.ID, way.Why)
+	}
+	pole := ephemeris.At(p.at).P.Degrees()
+	for _, mirrored := range []bool{false, true} {
+		want := map[bool]float64{false: -pole, true: pole}[mirrored]
+		var found proposal
+		require.Equal(t, http.StatusOK, b.call("GET", hereof(b, got.Frame.ID, "north/propose?method=solar+north&mirrored="+strconv.FormatBool(mirrored)), nil, &found))
+		within(t, "celestial north", found.CelestialDeg, want, 0.005, "°", "P of the ephemeris")
+		f, _ := b.frame(got.Frame.ID)
+		var revision int64
+		if f.North != nil {
+			revision = f.North.Revision
+		}
+		require.Equal(t, http.StatusOK, b.call("POST", hereof(b, got.Frame.ID, "north"), map[string]any{
+			"revision": revision, "angle_deg": found.CelestialDeg, "mirrored": mirrored, "sigma_deg": found.SigmaDeg, "method": north.MethodSolar}, nil))
+		f, _ = b.frame(got.Frame.ID)
+		assert.Contains(t, f.North.Text, north.MethodSolar, "kept with the way's own words")
+	}
+}
+
+// A picture without a disc says first what to do; a point clicked wrongly is taken back.
+func TestRefusedDiscSaysWhatToDo(t *testing.T) {
+	browserPath(t)
+	b := newBench(t)
+	added := b.add(smallSun())
+	frame := added.String()
+	d, err := b.keeper.Store.Read(t.Context()).Disc(added)
+	require.NoError(t, err)
+	require.NoError(t, b.keeper.RemoveDisc(t.Context(), added, d.Revision))
+	tb := b.openTab(1280, 720, "frame="+frame)
+	tb.wait(`limbwatch.room.shown && limbwatch.state.question === "disc"`)
+	tb.key(kb.Escape)
+	assert.Equal(t, "Mark the limb", eval[string](tb, `document.querySelector("#tray button.strong").innerText`))
+	tb.key("p")
+	l := smallSun().truth.Limb
+	for _, deg := range []float64{20, 130, 250} {
+		tb.clickPixel(l.Centre.X+l.RadiusPx*math.Cos(deg*math.Pi/180), l.Centre.Y+l.RadiusPx*math.Sin(deg*math.Pi/180))
+	}
+	tb.wait(`document.getElementById("tray").innerText.includes("3 of 3")`)
+	tb.key(kb.Backspace)
+	tb.wait(`document.getElementById("tray").innerText.includes("2 of 3")`)
+}

@@ -18,7 +18,8 @@ type northMethod struct {
 	Name      string `json:"name"`
 	About     string `json:"about"`
 	Available bool   `json:"available"`
-	Why       string `json:"why,omitempty"` // why it is not
+	ByParity  bool   `json:"by_parity,omitempty"` // its angle is another in a mirrored picture: propose takes mirrored=
+	Why       string `json:"why,omitempty"`       // why it is not
 }
 
 // proposal is what a way says, before it is kept.
@@ -35,16 +36,18 @@ type proposal struct {
 // northWay finds a north for a frame without keeping it.
 type northWay struct {
 	id, name, about string
+	byParity        bool
 	find            func(context.Context, viewed) (north.Found, catalog.FrameID, error)
 }
 
 func (s *Server) northWays() []northWay {
 	return []northWay{
-		{north.MethodLastTime, "as last time", "the north of the last picture of this set-up", s.northAsLast},
-		{north.MethodReference, "by its pattern", "compares the whole disc with the nearest picture that has a north; takes some seconds", s.northByPattern},
-		{north.MethodFeatures, "known features", "from marks that carry the labels of marks on another picture", s.northByFeatures},
-		{north.MethodDrift, "drift", "from the pictures of this sitting within ten minutes, taken with the tracking off", s.northByDrift},
-		{north.MethodLevel, "level camera", "the camera is upright and level: from site and time", s.northByLevel},
+		{north.MethodLastTime, "as last time", "the north of the last picture of this set-up", false, s.northAsLast},
+		{north.MethodReference, "by its pattern", "compares the whole disc with the nearest picture that has a north; takes some seconds", false, s.northByPattern},
+		{north.MethodFeatures, "known features", "from marks that carry the labels of marks on another picture", false, s.northByFeatures},
+		{north.MethodDrift, "drift", "from the pictures of this sitting within ten minutes, taken with the tracking off", false, s.northByDrift},
+		{north.MethodSolar, "Sun's north up", "the picture was turned so that the Sun's own north pole is up", true, s.northBySun},
+		{north.MethodLevel, "level camera", "the camera is upright and level: from site and time", true, s.northByLevel},
 	}
 }
 
@@ -56,11 +59,15 @@ func (s *Server) getNorthMethods(w http.ResponseWriter, r *http.Request) error {
 	}
 	var out []northMethod
 	for _, way := range s.northWays() {
-		m := northMethod{ID: way.id, Name: way.name, About: way.about, Available: true}
-		if way.id != north.MethodReference { // that one is slow
-			if _, _, err := way.find(r.Context(), v); err != nil {
-				m.Available, m.Why = false, err.Error()
-			}
+		m := northMethod{ID: way.id, Name: way.name, About: way.about, Available: true, ByParity: way.byParity}
+		var err error
+		if way.id == north.MethodReference { // slow: only whether there is something to compare with
+			_, err = s.patternFrame(r.Context(), v)
+		} else {
+			_, _, err = way.find(r.Context(), v)
+		}
+		if err != nil {
+			m.Available, m.Why = false, err.Error()
 		}
 		out = append(out, m)
 	}
@@ -68,11 +75,14 @@ func (s *Server) getNorthMethods(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
-// getNorthPropose answers GET /frames/{frame}/north/propose?method=.
+// getNorthPropose answers GET /frames/{frame}/north/propose?method=&mirrored=.
 func (s *Server) getNorthPropose(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.viewed(r)
 	if err != nil {
 		return err
+	}
+	if mirrored := r.FormValue("mirrored"); mirrored != "" {
+		v.North.Mirrored = mirrored == "true"
 	}
 	found, from, err := s.find(r.Context(), v, r.FormValue("method"))
 	if err != nil {
@@ -133,6 +143,7 @@ func (s *Server) postNorth(w http.ResponseWriter, r *http.Request) error {
 	}
 	angle := coords.Angle(in.AngleDeg) * coords.Degree
 	if in.Method != "" && in.Method != north.MethodTyped && v.discKnown {
+		v.North.Mirrored = in.Mirrored
 		found, from, err := s.find(r.Context(), v, in.Method)
 		if err == nil && found.Mirrored == in.Mirrored && (found.Angle-angle).Wrap180().Abs() < 0.005*coords.Degree {
 			if _, err := s.keeper.KeepNorth(r.Context(), v.frame.ID, found, from, in.Revision); err != nil {

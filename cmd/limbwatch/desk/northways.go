@@ -31,17 +31,26 @@ const patternDays = 4
 // northByPattern compares the disc with that of the nearest oriented picture. It
 // takes some seconds, so it is not tried before somebody asks for it.
 func (s *Server) northByPattern(ctx context.Context, v viewed) (north.Found, catalog.FrameID, error) {
-	frames, err := s.oriented(ctx, v, patternDays)
+	from, err := s.patternFrame(ctx, v)
 	if err != nil {
 		return north.Found{}, 0, err
 	}
+	found, _, err := s.keeper.SolveFromFrame(ctx, v.frame.ID, from, north.MatchOptions{})
+	return found, from, err
+}
+
+// patternFrame is the picture to compare with.
+func (s *Server) patternFrame(ctx context.Context, v viewed) (catalog.FrameID, error) {
+	frames, err := s.oriented(ctx, v, patternDays)
+	if err != nil {
+		return 0, err
+	}
 	for _, f := range frames {
 		if f.HasFile() && f.Role != catalog.RoleLimb {
-			found, _, err := s.keeper.SolveFromFrame(ctx, v.frame.ID, f.ID, north.MatchOptions{})
-			return found, f.ID, err
+			return f.ID, nil
 		}
 	}
-	return north.Found{}, 0, fmt.Errorf("no picture within %d days has a north to compare with", patternDays)
+	return 0, fmt.Errorf("no picture within %d days has a north to compare with", patternDays)
 }
 
 // northByFeatures matches marks of the frame with marks of another that carry the
@@ -115,6 +124,16 @@ func (s *Server) northByDrift(ctx context.Context, v viewed) (north.Found, catal
 	}
 	run.Mirrored = &last.Mirrored
 	found, err := s.keeper.SolveDrift(ctx, run)
+	return found, 0, err
+}
+
+// turnedSigma is how well a picture is turned that is called turned to the Sun's north
+// (common practice, no source; as "north set --solar-north" takes it).
+const turnedSigma = 0.5 * coords.Degree
+
+// northBySun takes the picture's up for the Sun's own north.
+func (s *Server) northBySun(_ context.Context, v viewed) (north.Found, catalog.FrameID, error) {
+	found, err := north.FromSolar(coords.North{Mirrored: v.North.Mirrored, Sigma: turnedSigma}, v.Face.P)
 	return found, 0, err
 }
 

@@ -56,7 +56,7 @@ func TestADayIsWorkedUpInFortyActions(t *testing.T) {
 
 	// The edge exposure came last: is this the disc? is this north?
 	tb.key(kb.Enter)
-	tb.wait(`limbwatch.state.question === "north" && limbwatch.state.geometry.rim && document.querySelector("#tray .strong")`)
+	tb.wait(`limbwatch.state.question === "north" && limbwatch.state.geometry.rim`)
 	tb.turnDial(edge.truth.North)
 	tb.shoot("north-night")
 	tb.key(kb.Enter)

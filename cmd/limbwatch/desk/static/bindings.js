@@ -47,6 +47,7 @@ export function bindAll() {
   bind("Disc", "r", "find the limb again", () => discs.find(), ask("disc"));
   bind("Disc", "p", "click points of the limb", () => discs.points(!discs.disc.points), ask("disc"));
   bind("Disc", "Space", "set a point at the cross", () => { if (!discs.disc.points || !hand.cross) return false; discs.disc.points.push([...hand.cross]); changed("tray"); changed("geometry"); }, ask("disc"));
+  bind("Disc", "Backspace", "take the last point back", () => discs.unplace(), ask("disc"));
   bind("Disc", "e", "residuals, exaggerated", () => discs.residuals(), ask("disc"));
   bind("Disc", "Delete", "refuse the disc", () => discs.refuse(), ask("disc"));
   bind("Disc", ", .", "smaller, larger by 0.1 px", (event) => discs.nudge(0, 0, event.key === "." ? 0.1 : -0.1), ask("disc"));
@@ -54,6 +55,7 @@ export function bindAll() {
   bind("North", "h", "turn by half", () => norths.flip(), ask("north"));
   bind("North", "x", "the other parity", () => norths.mirror(), ask("north"));
   bind("North", "w", "other ways to north", () => norths.ways(), ask("north"));
+  bind("North", "Home", "celestial north is up", () => norths.upIsNorth(), ask("north"));
   bind("North", "l", "as last time", () => norths.method("as last time"), ask("north"));
 
   for (const [key, dx, dy] of [["ArrowLeft", -1, 0], ["ArrowRight", 1, 0], ["ArrowUp", 0, -1], ["ArrowDown", 0, 1]]) {

@@ -22,8 +22,9 @@ export function tray() {
     return [
       el("span", { class: "said" }, `${disc.points.length} of 3 or more points on the limb`),
       button("Fit them", fitPoints, { strong: true, key: "Enter", disabled: disc.points.length < 3 }),
+      disc.points.length > 0 && button("Last point", unplace, { key: "⌫" }),
       button("Leave", () => points(false), { key: "Esc" }),
-    ];
+    ].filter(Boolean);
   }
   if (disc.proposed) {
     const p = disc.proposed;
@@ -33,11 +34,15 @@ export function tray() {
       button("Leave", leave, { key: "Esc" }),
     ];
   }
-  const controls = [];
-  if (d && !d.accepted) controls.push(button("Yes, the disc", accept, { strong: true, key: "Enter" }));
-  controls.push(el("span", { class: "said", title: d ? d.text : f.disc_refusal?.hint ?? "" }, d ? d.short : f.disc_refusal?.error ?? "no disc yet"));
-  controls.push(el("span", { class: "rule" }), button("Find", find, { key: "r" }), button("Points", () => points(true), { key: "p" }));
-  if (d) controls.push(button(disc.residuals ? `Residuals ×${disc.residuals.times}` : "Residuals", residuals, { key: "e", pressed: Boolean(disc.residuals), title: "how far the limb in the picture lies from the disc, exaggerated" }), button("Refuse", refuse, { key: "Del" }));
+  const controls = [], found = button("Find", find, { key: "r" });
+  if (!d) { // what to do stands first, then why
+    return [button("Mark the limb", () => points(true), { strong: true, key: "p" }), found, el("span", { class: "rule" }),
+      el("span", { class: "said", title: f.disc_refusal?.hint ?? "" }, f.disc_refusal?.error ?? "no disc yet: three points on the limb will do")];
+  }
+  if (!d.accepted) controls.push(button("Yes, the disc", accept, { strong: true, key: "Enter" }));
+  controls.push(el("span", { class: "said", title: d.text }, d.short));
+  controls.push(el("span", { class: "rule" }), found, button("Points", () => points(true), { key: "p" }));
+  controls.push(button(disc.residuals ? `Residuals ×${disc.residuals.times}` : "Residuals", residuals, { key: "e", pressed: Boolean(disc.residuals), title: "how far the limb in the picture lies from the disc, exaggerated" }), button("Refuse", refuse, { key: "Del" }));
   return controls;
 }
 
@@ -55,10 +60,21 @@ async function act(path, body) {
 
 export const find = () => act("/find");
 export const refuse = () => act("/refuse");
-export async function accept() { if (state.frame.disc && await act("/accept")) set("question", state.frame.north?.accepted === false || !state.frame.north ? "north" : "marks"); }
+export async function accept() { if (state.frame.disc && await act("/accept")) goOn(); }
+
+// The disc is answered: on to the next open question.
+const goOn = () => set("question", state.frame.north ? "marks" : "north");
 
 export function points(open) {
   disc.points = open ? [] : null;
+  changed("tray");
+  lines();
+}
+
+/** unplace takes the last point back. */
+export function unplace() {
+  if (!disc.points?.length) return false;
+  disc.points.pop();
   changed("tray");
   lines();
 }
@@ -69,7 +85,7 @@ export async function fitPoints() {
 
 export async function keep() {
   const p = disc.proposed;
-  if (p) await act("/typed", { x_px: p.x, y_px: p.y, radius_px: p.r });
+  if (p && await act("/typed", { x_px: p.x, y_px: p.y, radius_px: p.r })) goOn();
 }
 
 export function leave() {

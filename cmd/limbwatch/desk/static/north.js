@@ -24,7 +24,7 @@ async function begin() {
   if (state.frame?.id !== f.id || state.frame.north || state.question !== "north" || north.proposed) return;
   const last = north.methods?.find((m) => m.id === "as last time");
   if (last?.available) await method(last.id);
-  else propose({ angle_deg: 0, mirrored: false, words: "not known yet: turn the dial, or take one of the ways" });
+  else propose({ angle_deg: 0, mirrored: false, unknown: true, words: "not known yet: turn the dial until N stands at north, or take another way" });
 }
 
 const present = () => north.proposed ?? (state.frame.north ? { angle_deg: state.frame.north.celestial_deg, mirrored: state.frame.north.mirrored } : { angle_deg: 0, mirrored: false });
@@ -39,13 +39,14 @@ export function tray() {
     onkeydown: (event) => { if (event.key === "Enter") { event.target.blur(); accept(); } },
   });
   const controls = [];
-  if (p) controls.push(button("Yes, north", accept, { strong: true, key: "Enter" }));
+  if (p && !p.unknown) controls.push(button("Yes, north", accept, { strong: true, key: "Enter" }));
   const sigma = el("input", {
     type: "number", step: "0.1", min: "0.01", value: ((p ? p.sigma_deg : n?.sigma_deg) || 1).toFixed(2), "aria-label": "its standard error, degrees", class: "narrow",
     onchange: (event) => { const v = Number(event.target.value); if (v > 0) propose({ ...present(), sigma_deg: v, method: "" }); },
   });
-  controls.push(el("label", {}, "north", input, "°"), el("label", {}, "±", sigma, "°"));
-  if (p) controls.push(el("span", { class: "said" }, p.words ?? "", p.moves ? el("b", {}, " " + p.moves) : ""), button("Leave", leave, { key: "Esc" }));
+  controls.push(el("label", { title: "celestial north, degrees counter-clockwise from up" }, "north", input, "°"), el("label", { title: "its standard error" }, "±", sigma, "°"));
+  if (p?.unknown) controls.push(el("span", { class: "said" }, p.words), button("Up is north", upIsNorth, { key: "Home", title: "celestial north is up in this picture" }));
+  else if (p) controls.push(el("span", { class: "said" }, p.words ?? "", p.moves ? el("b", {}, " " + p.moves) : ""), button("Leave", leave, { key: "Esc" }));
   else controls.push(el("span", { class: "said", title: n?.text ?? "" }, n?.text ?? "not known yet"));
   const last = north.methods?.find((m) => m.id === "as last time" && m.available);
   controls.push(
@@ -85,16 +86,23 @@ export function propose(p) {
 }
 
 export const turnBy = (deg) => { if (state.frame?.disc) propose(byHand({ angle_deg: present().angle_deg + deg, words: "turned by hand" })); };
-export const flip = () => propose({ ...present(), angle_deg: present().angle_deg + 180, words: "turned by half", method: "" });
-export const mirror = () => propose({ ...present(), mirrored: !present().mirrored, words: "the other parity", method: "" });
+export const upIsNorth = () => propose(byHand({ angle_deg: 0, words: "celestial north is up" }));
+export const flip = () => propose({ ...present(), angle_deg: present().angle_deg + 180, words: "turned by half", method: "", unknown: false });
+
+/** mirror takes the other parity; a way whose angle hangs on the parity is asked anew. */
+export function mirror() {
+  const p = present(), mirrored = !p.mirrored;
+  if (north.methods?.find((m) => m.id === p.method)?.by_parity) method(p.method, mirrored);
+  else propose({ ...p, mirrored, words: p.unknown ? p.words : mirrored ? "taken as mirrored" : "taken as not mirrored", method: "" });
+}
 
 // What a method found and the hand then turned is no longer the method's.
-const byHand = (change) => ({ ...present(), sigma_deg: undefined, method: "", ...change });
+const byHand = (change) => ({ ...present(), sigma_deg: undefined, method: "", unknown: false, ...change });
 
 /** method asks the server for a north; it is shown as a proposal with its words. */
-export async function method(id) {
+export async function method(id, mirrored = present().mirrored) {
   try {
-    const found = await get(`/frames/${state.frame.id}/north/propose?method=${encodeURIComponent(id)}`);
+    const found = await get(`/frames/${state.frame.id}/north/propose?${new URLSearchParams({ method: id, mirrored })}`);
     propose({ angle_deg: found.celestial_deg, mirrored: found.mirrored, words: found.words, method: id, sigma_deg: found.sigma_deg });
     if (!found.decisive) notice(found.words, { hint: found.hint, key: "north" });
   } catch (err) { refusal(err, "north"); }
@@ -102,6 +110,7 @@ export async function method(id) {
 
 export async function accept() {
   const f = state.frame, p = present();
+  if (p.unknown) { notice("north is not known yet", { hint: "turn the dial until N stands at north, say that up is north (Home), or take another way (w)", key: "north" }); return; }
   try {
     await change(`/frames/${f.id}/north`, {
       revision: f.north?.revision ?? 0, angle_deg: p.angle_deg, mirrored: p.mirrored, method: p.method || "typed", sigma_deg: p.sigma_deg ?? 0,
