@@ -3,6 +3,7 @@ package observe
 import (
 	"context"
 	"fmt"
+	"math"
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/store"
@@ -49,8 +50,26 @@ func setLayer(v interface {
 		d.Layer, d.LayerFrom = *measured, catalog.LayerMeasured
 		return nil
 	}
-	d.Layer, d.LayerFrom = limb.Prior(setup.PassbandA, setup.Stacked, exposures[f.Role]), catalog.LayerPrior
+	d.Layer, d.LayerFrom = usualLayer(setup, f.Role), catalog.LayerPrior
 	return nil
+}
+
+// A set-up whose filter is centred so near to the line looks at it, angstrom; one that is
+// so wide sees no single line.
+const (
+	hAlphaA    = 6562.8
+	lineReachA = 5.0
+)
+
+// usualLayer is the prior of a set-up's filter and of the role. A set-up without a
+// wavelength is taken for one in H-alpha. What a narrow filter elsewhere shows, the
+// continuum or another line, it does not say: then either limb is possible.
+func usualLayer(s catalog.Setup, role catalog.Role) coords.Layer {
+	elsewhere := s.WavelengthA > 0 && math.Abs(s.WavelengthA-hAlphaA) > lineReachA
+	if elsewhere && s.PassbandA <= lineReachA {
+		return limb.Prior(0, 0, limb.UnknownExposure)
+	}
+	return limb.Prior(s.PassbandA, s.Stacked, exposures[role])
 }
 
 // relayer lets the limbs of discs follow when the role of their frames or something

@@ -228,6 +228,59 @@ func TestWhatStandsOtherwiseIsToldAndNothingIsKept(t *testing.T) {
 	assert.ErrorContains(t, err, "removed")
 }
 
+// The same joins and links with other odds, as following finds them beside other marks,
+// are no contradiction; another word of the observer is one.
+func TestOddsOfTheProgramAreNoContradiction(t *testing.T) {
+	a, b := keeper(t), keeper(t)
+	season(t, a, 100)
+	_, err := handed(t, a, b, observe.MergeOptions{})
+	require.NoError(t, err)
+	odds := 0.625
+	change := store.Change{Title: "odds", Origin: catalog.Terminal, At: a.Now()}
+	weighed := 0
+	_, err = a.Store.Update(ctx, change, func(tx *store.Tx) error {
+		joins, err := tx.JoinsOf(1)
+		if err != nil {
+			return err
+		}
+		for _, j := range joins {
+			if j.By == catalog.ByProgram {
+				weighed++
+				j.Odds = &odds
+				if _, err := tx.EditJoin(j); err != nil {
+					return err
+				}
+			}
+		}
+		links, err := tx.Links()
+		if err != nil {
+			return err
+		}
+		for _, l := range links {
+			if l.By == catalog.ByProgram {
+				weighed++
+				l.Odds = &odds
+				if _, err := tx.EditLink(l); err != nil {
+					return err
+				}
+			}
+		}
+		return nil
+	})
+	require.NoError(t, err)
+	require.Positive(t, weighed, "the season has something that the program weighed")
+
+	before := string(written(t, whole(t, b)))
+	done, err := handed(t, a, b, observe.MergeOptions{})
+	require.NoError(t, err, "nothing of it was anybody's word")
+	assert.Empty(t, done.Conflicts)
+	assert.Equal(t, before, string(written(t, whole(t, b))))
+
+	_, err = handed(t, a, b, observe.MergeOptions{Prefer: observe.PreferTheirs})
+	require.NoError(t, err)
+	assert.Equal(t, string(written(t, whole(t, a))), string(written(t, whole(t, b))))
+}
+
 // Two people who began catalogues of their own mean the same site by its name, the
 // same picture by its content; their passages of one name are two.
 func TestTwoCataloguesThatBeganApart(t *testing.T) {

@@ -364,6 +364,9 @@ func (m *merger) following(r exchange.Record) (err error) {
 		noun:  "join",
 		id:    func(j *catalog.Join) *catalog.JoinID { return &j.ID },
 		local: func(j *catalog.Join) bool { return at(m.marks, &j.Mark) && at(m.passages, &j.Passage) },
+		tidy: func(here catalog.Join, there *catalog.Join) {
+			m.weighedHere(here.By, here.Odds, there.By, &there.Odds)
+		},
 		clash: m.otherPassage,
 	})
 	if err != nil {
@@ -373,8 +376,20 @@ func (m *merger) following(r exchange.Record) (err error) {
 		noun:  "link",
 		id:    func(l *catalog.Link) *catalog.LinkID { return &l.ID },
 		local: func(l *catalog.Link) bool { return at(m.passages, &l.From) && at(m.passages, &l.To) },
+		tidy: func(here catalog.Link, there *catalog.Link) {
+			m.weighedHere(here.By, here.Odds, there.By, &there.Odds)
+		},
 	})
 	return err
+}
+
+// weighedHere lets the odds stand that the program found here, where it said the same
+// with other odds there: they hang on what else each catalogue has, and nobody typed
+// them, so that they are no contradiction. Only who prefers theirs gets theirs.
+func (m *merger) weighedHere(by catalog.Voice, odds *float64, theirBy catalog.Voice, theirs **float64) {
+	if by == catalog.ByProgram && theirBy == catalog.ByProgram && m.prefer != PreferTheirs {
+		*theirs = odds
+	}
 }
 
 // renamed says whether a name is another one with a number behind it.

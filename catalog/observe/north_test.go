@@ -87,6 +87,16 @@ func TestNorthAsLastTimeIsWiderInAnotherSitting(t *testing.T) {
 	assert.True(t, stale, "%v", err)
 }
 
+func TestAFrameDoesNotTellItsOwnNorth(t *testing.T) {
+	k := keeper(t)
+	yard(t, k)
+	id := paintedFrame(t, k, time.Date(2026, 3, 14, 9, 0, 0, 0, time.UTC), middle).Frame.ID
+	_, err := k.SetNorth(ctx, catalog.North{Frame: id, Angle: deg(20), Sigma: deg(0.3)}, 0)
+	require.NoError(t, err)
+	_, _, err = k.SolveFromFrame(ctx, id, id, north.MatchOptions{})
+	assert.ErrorContains(t, err, "frame F1 cannot tell its own north")
+}
+
 func TestNorthFromTheZenithFollowsSiteAndTime(t *testing.T) {
 	k := keeper(t)
 	_, site, _ := yard(t, k)

@@ -105,6 +105,9 @@ func (at moment) feature(v *store.View, frame catalog.FrameID, f KnownFeature) (
 // one, of an earlier day or from elsewhere, without keeping it. The error is a
 // *north.IndecisiveError when the pattern does not decide.
 func (k Keeper) SolveFromFrame(ctx context.Context, id, from catalog.FrameID, opts north.MatchOptions) (north.Found, north.Match, error) {
+	if id == from {
+		return north.Found{}, north.Match{}, &store.InvalidError{Err: fmt.Errorf("frame %s cannot tell its own north: it takes a frame of another time", id)}
+	}
 	now, nowBearings, err := k.unoriented(ctx, id)
 	if err != nil {
 		return north.Found{}, north.Match{}, err
@@ -117,10 +120,14 @@ func (k Keeper) SolveFromFrame(ctx context.Context, id, from catalog.FrameID, op
 	if err != nil {
 		return north.Found{}, m, fmt.Errorf("frame %s by %s: %w", nowBearings.Frame.ID, from, err)
 	}
+	when := "before"
+	if m.Days < 0 {
+		when = "after"
+	}
 	return north.Found{
 		North: m.North, Method: MethodPattern, Parity: m.ParityOdds,
-		Why: fmt.Sprintf("by the pattern of frame %s, %.2f days before: north at %.2f° ± %.2f°, correlation %.2f (next best roll %.2f, other parity %.2f)",
-			from, m.Days, m.North.Angle.Wrap180().Degrees(), m.North.Sigma.Degrees(), m.Correlation, m.Rival, m.Mirror),
+		Why: fmt.Sprintf("by the pattern of frame %s, %.2f days %s: north at %.2f° ± %.2f°, correlation %.2f (next best roll %.2f, other parity %.2f)",
+			from, math.Abs(m.Days), when, m.North.Angle.Wrap180().Degrees(), m.North.Sigma.Degrees(), m.Correlation, m.Rival, m.Mirror),
 	}, m, nil
 }
 

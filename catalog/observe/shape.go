@@ -49,7 +49,8 @@ func (s shape) middle() (coords.Pixel, bool) {
 			return spine.Middle, true
 		}
 	case catalog.Outline:
-		if at, err := s.view.Centroid(s.points); err == nil {
+		// The areas of one that crosses itself cancel, and its centroid may be anywhere.
+		if at, err := s.view.Centroid(s.points); err == nil && among(s.points, at) {
 			return at, true
 		}
 	}
@@ -59,6 +60,21 @@ func (s shape) middle() (coords.Pixel, bool) {
 	}
 	where := s.read(at).Where
 	return at, where == disc.OnDisc || where == disc.BetweenLimbs
+}
+
+// among says whether a pixel lies within the extent of points, or beside it by half of
+// that: sides that are straight on the Sun are bent in a picture.
+func among(points []coords.Pixel, at coords.Pixel) bool {
+	least, most := points[0], points[0]
+	for _, p := range points {
+		least = coords.Pixel{X: min(least.X, p.X), Y: min(least.Y, p.Y)}
+		most = coords.Pixel{X: max(most.X, p.X), Y: max(most.Y, p.Y)}
+	}
+	within := func(v, least, most float64) bool {
+		room := (most - least) / 2
+		return v >= least-room && v <= most+room
+	}
+	return within(at.X, least.X, most.X) && within(at.Y, least.Y, most.Y)
 }
 
 func meanOf(points []coords.Pixel) (mean coords.Pixel) {
