@@ -206,6 +206,7 @@ type passageRow struct {
 	Stale     bool              `json:"stale"`
 	Note      string            `json:"note"`
 	Height    *heightRow        `json:"height,omitempty"`
+	Links     []linkRow         `json:"links,omitempty"`
 	Sightings []markRow         `json:"sightings,omitempty"`
 }
 
@@ -295,7 +296,8 @@ func newTrackShowCommand(app *app) *cobra.Command {
 		Long: `Show tells every sighting of a passage and what became of it. Where the days are
 enough its height above the photosphere is fitted from its motion, together with its
 rate: what stands high seems to cross the disc faster. Beside it stands the height
-that was seen at the limb; where it cannot be told the reason is given.`,
+that was seen at the limb; where it cannot be told the reason is given. What it came
+back as a rotation later, and what was split from it, stands there too.`,
 		Example: "  limbwatch track show 2026-fil-14",
 		Args:    cobra.ExactArgs(1),
 		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {

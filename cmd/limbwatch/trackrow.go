@@ -124,6 +124,9 @@ func runTrackShow(ctx context.Context, w io.Writer, k observe.Keeper, name strin
 	if row.Height, err = heightOf(ctx, k, p.ID, entries); err != nil {
 		return err
 	}
+	if row.Links, err = linkRows(v, p.ID); err != nil {
+		return err
+	}
 	if asJSON {
 		return printJSON(w, row)
 	}
@@ -137,6 +140,9 @@ func runTrackShow(ctx context.Context, w io.Writer, k observe.Keeper, name strin
 	}
 	if row.Height != nil {
 		row.Height.print(w)
+	}
+	for _, l := range row.Links {
+		fmt.Fprintln(w, l.words)
 	}
 	if row.Stale {
 		fmt.Fprintln(w, "positions of it have changed since it was followed: limbwatch track follow")
