@@ -134,3 +134,103 @@ func TestRefusedDiscSaysWhatToDo(t *testing.T) {
 	tb.key(kb.Backspace)
 	tb.wait(`document.getElementById("tray").innerText.includes("2 of 3")`)
 }
+
+// Every way of looking has a button, for a hand without keys: the sheet of the light
+// brings the grid, the Sun up and the mirror, and says which is on.
+func TestLookingByPointerAlone(t *testing.T) {
+	browserPath(t)
+	b := newBench(t)
+	b.prepared(smallSun(), catalog.RoleSurface)
+	tb := b.openTab(1280, 720, "")
+	tb.press("caution-read")
+	tb.wait(`limbwatch.room.shown`)
+	tb.press("do-light")
+	for _, way := range []struct{ words, done string }{
+		{"grid", `limbwatch.state.geometry.grid?.length > 20`},
+		{"as taken", `limbwatch.state.up !== "taken"`},
+		{"in a mirror", `limbwatch.state.mirror`},
+	} {
+		tb.pressWords("sheet-light", way.words)
+		tb.wait(way.done)
+	}
+	tb.wait(`document.querySelectorAll("#sheet-light h3 + .switches [aria-pressed=true]").length === 3`)
+	tb.shoot("looking")
+
+	// The shape of a mark, too: a filament as a point.
+	tb.press("do-light")
+	tb.pressWords("tray", "filament")
+	tb.pressWords("tray", "as a line")
+	tb.pressWords("tray", "as an outline")
+	tb.clickPixel(300, 240)
+	tb.settled(1)
+	assert.Equal(t, "point", eval[string](tb, `limbwatch.state.day.marks[0].shape`))
+}
+
+// pressWords clicks the button that carries some words.
+func (tb *tab) pressWords(within, words string) {
+	tb.t.Helper()
+	at := eval[[]float64](tb, fmt.Sprintf(`(() => {
+		const found = [...document.querySelectorAll("#%s button")].find((b) => b.textContent.includes(%q));
+		found?.scrollIntoView({ block: "nearest", inline: "nearest" });
+		const box = found?.getBoundingClientRect();
+		return box ? [box.x + box.width / 2, box.y + box.height / 2] : [];
+	})()`, within, words))
+	require.Lenf(tb.t, at, 2, "no button %q", words)
+	tb.click(at[0], at[1])
+}
+
+// A button pressed by hand does not hold the keys: Enter answers the question.
+func TestKeysAfterPointer(t *testing.T) {
+	browserPath(t)
+	b := newBench(t)
+	added := b.add(smallSun()).String()
+	tb := b.openTab(1280, 720, "frame="+added)
+	tb.press("caution-read")
+	tb.wait(`limbwatch.room.shown && limbwatch.state.question === "disc"`)
+	tb.press("ask-marks")
+	tb.press("ask-disc")
+	tb.key(kb.Enter)
+	tb.wait(`limbwatch.state.frame.disc.accepted && limbwatch.state.question === "north"`)
+}
+
+// Names of what is expected at one place stand apart, and so do the words under days
+// that lie close together.
+func TestNamesStandApart(t *testing.T) {
+	browserPath(t)
+	tb := newBench(t).openTab(1280, 720, "")
+	overlaps := eval[int](tb, `import("/static/names.js").then(({ spotFor }) => {
+		const taken = [];
+		for (let i = 0; i < 6; i++) spotFor(taken, [100 + 3 * i, 100], 60);
+		let n = 0;
+		for (const a of taken) for (const b of taken) n += a !== b && a.x < b.x + b.wide && b.x < a.x + a.wide && Math.abs(a.y - b.y) < 11;
+		return n;
+	})`)
+	assert.Zero(t, overlaps, "pairs of names, 11 px high, that lie on one another")
+	words := eval[[]string](tb, `import("/static/shore.js").then(({ named }) => named(
+		[["18 Mar", 0], ["19 Mar", 30], ["20 Mar", 60], ["24 Mar", 250]].map(([short, x]) => ({ day: { short }, x })), (t) => 6 * t.length))`)
+	assert.Equal(t, []string{"18 Mar", "19", "20 Mar", "24 Mar"}, words)
+}
+
+// Nothing of the page is cut at twice the size of a small window, and on a telephone:
+// sheets stay below the day line, its buttons at the right, what the hand does now whole.
+func TestNothingCutInSmallWindows(t *testing.T) {
+	browserPath(t)
+	b := newBench(t)
+	b.prepared(smallSun(), catalog.RoleSurface)
+	for _, size := range [][2]int64{{720, 450}, {390, 844}} {
+		tb := b.openTab(size[0], size[1], "")
+		tb.press("caution-read")
+		tb.wait(`limbwatch.room.shown`)
+		name := fmt.Sprintf("%dx%d", size[0], size[1])
+		tb.key("s")
+		tb.wait(`!document.getElementById("sheet-light").hidden`)
+		assert.GreaterOrEqual(t, eval[float64](tb, `document.getElementById("sheet-light").getBoundingClientRect().top - document.getElementById("dayline").getBoundingClientRect().bottom`), 0.0, name)
+		tb.key("s")
+		assert.Less(t, eval[float64](tb, `innerWidth - document.getElementById("commands").getBoundingClientRect().right`), 20.0, name)
+		assert.GreaterOrEqual(t, eval[float64](tb, `document.getElementById("day-name").getBoundingClientRect().left`), 0.0, name)
+		tb.key("n")
+		tb.wait(`document.querySelector("#tray .said")`)
+		tb.shoot("small-" + name)
+		assert.Zero(t, eval[float64](tb, `{ const said = document.querySelector("#tray .said"); Math.max(0, said.scrollWidth - said.clientWidth - 1) }`), name+": what is said is cut")
+	}
+}

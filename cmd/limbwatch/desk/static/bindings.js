@@ -95,7 +95,7 @@ export function bindAll() {
   bind("Page", "Ctrl+o", "add pictures", () => changed("pick"));
   bind("Page", "l", "the ledger", () => ledger.fold(), () => state.question !== "north" && !state.chart);
   bind("Page", "/", "filter the marks", () => { ledger.fold(true); document.getElementById("filter").focus(); }, () => !state.chart);
-  bind("Page", "s", "light and contrast", () => toggleSheet("sheet-light"), () => !state.chart);
+  bind("Page", "s", "light, contrast, ways of looking", () => toggleSheet("sheet-light"), () => !state.chart);
   bind("Page", "t", "night, day, as the system", () => notice(`theme: ${theme.next()}`, { key: "theme" }));
   bind("Page", "?", "this list", () => keysSheet());
   start();
@@ -113,7 +113,24 @@ export function bindAll() {
   click("do-coming", () => charts.show("coming"));
   click("do-ghosts", () => haunt(!hand.haunting));
   click("do-light", () => toggleSheet("sheet-light"));
+  // What was pressed by hand gives the keys back to the picture: Enter is then the open
+  // question's yes, not the button once more.
+  addEventListener("click", (event) => {
+    const control = event.target.closest?.("#dayline button, #tools button, #foot button");
+    if (control && event.detail > 0 && document.activeElement === control) room.canvas.focus({ preventScroll: true });
+  });
 }
+
+// What the pointer or the finger does, beside the keys.
+const BY_HAND = [
+  ["drag", "pull the picture; the limb, the dial or a vertex where the hand shows"],
+  ["wheel, pinch", "closer, farther"],
+  ["hold a finger", "loupe; the point stands above the finger"],
+  ["drag N", "turn north; a touch on E takes the other parity"],
+  ["click twice", "at the end of a line finishes it, as does the first point of an outline"],
+  ["Alt+drag", "a line of the mark in hand: a new vertex"],
+  ["touch a ghost", "what is expected is seen there"],
+];
 
 function enter() {
   if (state.question === "disc") discs.enter();
@@ -175,6 +192,7 @@ function keysOf({ keys }) {
 function keysSheet() {
   const place = document.getElementById("key-list");
   if (!place.childElementCount) {
+    place.append(el("section", {}, el("h3", {}, "By hand"), el("dl", {}, BY_HAND.flatMap(([what, does]) => [el("dt", {}, what), el("dd", {}, does)]))));
     for (const [group, actions] of list()) {
       const rows = actions.filter((a) => a.does).map((a) => [el("dt", {}, keysOf(a)), el("dd", {}, a.does)]);
       place.append(el("section", {}, el("h3", {}, group), el("dl", {}, rows.flat())));

@@ -9,9 +9,11 @@ import { before } from "./shore.js";
 import { layers, screen, ellipse, text } from "./overlay.js";
 import { ring } from "./dial.js";
 import { drawMark, kindOf } from "./glyphs.js";
+import { spotFor, sayable } from "./names.js";
 import { notice, refusal } from "./notices.js";
 
-const curtain = document.getElementById("curtain");
+const curtain = document.getElementById("curtain"), which = document.getElementById("which");
+let otherDay = "";
 let ghosts = [], due = [], ghostsShown = false, ghostsOf = "";
 
 /** cycle goes on: nothing, the curtain, alternation, nothing. */
@@ -49,14 +51,15 @@ export async function open(compare) {
   place();
   redraw();
   set("compare", compare);
-  const other = state.days.find((d) => d.frames.includes(compare.frame));
-  notice(compare.way === "split" ? `${other?.title ?? compare.frame}, turned to this time, to the right of the curtain` : `${other?.title ?? compare.frame}, turned to this time; full stop shows the one and the other`, { key: "compare" });
+  otherDay = state.days.find((d) => d.frames.includes(compare.frame))?.title ?? compare.frame;
+  tell();
+  notice(compare.way === "split" ? `${otherDay}, turned to this time, to the right of the curtain` : `${otherDay}, turned to this time; full stop shows the one and the other`, { key: "compare" });
 }
 
 export function stop() {
   if (!state.compare && !room.other) return false;
   room.other = room.otherWay = null;
-  curtain.hidden = true;
+  curtain.hidden = which.hidden = true;
   set("compare", null);
   redraw();
   return true;
@@ -66,8 +69,21 @@ export function stop() {
 export function swap() {
   if (!state.compare || state.compare.way !== "swap") return false;
   room.otherWay = room.otherWay === "swap" ? "off" : "swap";
+  tell();
   redraw();
   return true;
+}
+
+// tell names the days that are seen: one on either side of the curtain, or the one that
+// is shown.
+function tell() {
+  const [left, right] = which.children, split = room.otherWay === "split", turned = `${otherDay}, turned to this time`;
+  left.textContent = split || room.otherWay === "off" ? state.day.title : turned;
+  right.textContent = turned;
+  right.hidden = !split;
+  which.className = split ? "split" : "";
+  which.hidden = false;
+  place();
 }
 
 /** haunt lays the earlier day's marks over this one while a key is held. */
@@ -111,18 +127,18 @@ export async function ghostAt(x, y, reach = 40) {
 
 layers.below.push((pen, view, ink) => {
   if (!ghostsShown || ghostsOf !== state.frame?.id) return;
+  const taken = [];
+  pen.font = "11px system-ui, sans-serif";
   for (const g of ghosts) {
     const points = screen(g.points, view);
     drawMark(pen, g, points, { ghost: true });
     if (g.ellipse) ellipse(pen, view, g.ellipse, ink);
-    pen.font = "11px system-ui, sans-serif";
-    pen.fillStyle = kindOf(g.kind).ink;
+    const name = sayable(g.name), [x, y] = spotFor(taken, points[0], pen.measureText(name).width);
     pen.textAlign = "left";
-    pen.fillText(g.name, points[0][0] + 10, points[0][1] - 8);
+    pen.textBaseline = "middle";
+    text(pen, name, x, y, kindOf(g.kind).ink, "rgba(0,0,0,.75)");
   }
   // What is due at the edges: a notch on the dial, pointing in or out.
-  const taken = [];
-  pen.font = "11px system-ui, sans-serif";
   if (state.geometry?.rim) for (const d of due) {
     const base = ring(view, d.pa_deg, d.arriving ? 16 : 6), tip = ring(view, d.pa_deg, d.arriving ? 6 : 16);
     const [ax, ay] = ring(view, d.pa_deg - 1, d.arriving ? 16 : 6), [bx, by] = ring(view, d.pa_deg + 1, d.arriving ? 16 : 6);
@@ -134,18 +150,19 @@ layers.below.push((pen, view, ink) => {
     pen.fillStyle = kindOf(d.kind).ink;
     pen.fill();
     // Its name and hour stand outside, kept in the window and off one another.
-    const left = base[0] < view.width / 2, wide = pen.measureText(d.short).width, f = free();
+    const words = sayable(d.short), left = base[0] < view.width / 2, wide = pen.measureText(words).width, f = free();
     let [x, y] = ring(view, d.pa_deg, 40);
     x = left ? Math.max(f.x + wide + 8, x) : Math.min(f.x + f.width - wide - 8, x);
-    while (taken.some((t) => t.left === left && Math.abs(t.y - y) < 14)) y += 14;
-    taken.push({ left, y });
+    const from = left ? x - wide : x;
+    while (taken.some((t) => from < t.x + t.wide && t.x < from + wide && Math.abs(t.y - y) < 14)) y += 14;
+    taken.push({ x: from, y, wide });
     pen.textAlign = left ? "right" : "left";
-    text(pen, d.short, x, y, ink.line, ink.casing);
+    text(pen, words, x, y, ink.line, ink.casing);
   }
 });
 
 function place() {
-  curtain.style.left = `${room.curtain * 100}%`;
+  curtain.style.left = which.style.left = `${room.curtain * 100}%`;
   curtain.setAttribute("aria-valuenow", String(Math.round(room.curtain * 100)));
 }
 const draw = (part) => { room.curtain = Math.min(0.98, Math.max(0.02, part)); place(); redraw(); };

@@ -20,7 +20,7 @@ function draw() {
   document.title = f ? `${f.date} ${f.clock} · limbwatch` : "limbwatch";
   frames.replaceChildren(...(day?.frames ?? []).map((x) => el("button", {
     type: "button", class: x.role, "aria-pressed": String(x.id === f?.id), title: x.title, onclick: () => goTo(x.id),
-  }, el("span", { class: "dot", "aria-hidden": "true" }), x.name)));
+  }, el("span", { class: "dot", "aria-hidden": "true" }), el("span", { class: "name" }, x.name))));
   facts.replaceChildren(...(f?.facts ?? []).map((x) => el("div", {}, el("dt", { class: "unseen" }, x.name),
     el("dd", {}, el("button", { type: "button", title: x.about, "aria-label": `${x.name} ${x.value}: ${x.about}`, onclick: () => notice(`${x.name} ${x.value}`, { hint: x.about, key: "fact" }) }, el("i", {}, x.name), x.value)))));
   if (f) fill(f);

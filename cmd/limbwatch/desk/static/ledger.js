@@ -9,6 +9,7 @@ import { KINDS } from "./glyphs.js";
 import { select, remove } from "./marking.js";
 import { refusal, notice } from "./notices.js";
 import { el, glyph, button } from "./parts.js";
+import { sayable } from "./names.js";
 import * as charts from "./charts.js";
 import * as offers from "./offers.js";
 
@@ -63,7 +64,7 @@ function row(m) {
   },
   el("td", { class: m.kind }, glyph(m.kind), el("span", { class: "unseen" }, m.kind)), el("td", { class: "name" }, m.name),
   ...cells, el("td", { class: "num sigma" }, m.text.sigma), el("td", { class: "passage", title: doubtful(m) ? `${m.passage_name || "none yet"}, doubtful: its card shows what else it may be` : m.passage_name },
-    m.passage_name.replace(/^\d{4}-/, "") || (doubtful(m) ? "" : "–"), doubtful(m) ? el("b", { class: "doubt" }, "?") : null)); // the year is that of the day
+    sayable(m.passage_name) || (doubtful(m) ? "" : "–"), doubtful(m) ? el("b", { class: "doubt" }, "?") : null)); // the year is that of the day
 }
 
 const doubtful = (m) => Boolean(m.rivals?.length);

@@ -18,6 +18,7 @@ import * as header from "./header.js";
 import * as figures from "./figures.js";
 import "./upload.js";
 import "./gestures.js";
+import "./ways.js";
 import { bindAll } from "./bindings.js";
 import { notice, refusal } from "./notices.js";
 import * as theme from "./theme.js";
@@ -227,9 +228,13 @@ export async function composite() {
     if (state.frame.id !== two.disc) return;
     edge = { picture: p, from_picture: two.from_picture };
     present();
+    changed("tray");
     notice(two.words, { hint: "laid on one another by their own discs", key: "exposure" });
   } catch (err) { refusal(err, "exposure"); }
 }
+
+/** composed says whether the edge is another exposure's. */
+export function composed() { return Boolean(edge); }
 
 export function zoom(factor) {
   const f = room.free(), r = room.room;

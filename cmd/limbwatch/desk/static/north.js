@@ -24,7 +24,7 @@ async function begin() {
   if (state.frame?.id !== f.id || state.frame.north || state.question !== "north" || north.proposed) return;
   const last = north.methods?.find((m) => m.id === "as last time");
   if (last?.available) await method(last.id);
-  else propose({ angle_deg: 0, mirrored: false, unknown: true, words: "not known yet: turn the dial until N stands at north, or take another way" });
+  else propose({ angle_deg: 0, mirrored: false, unknown: true, words: "not known yet: turn the dial, or take another way" });
 }
 
 const present = () => north.proposed ?? (state.frame.north ? { angle_deg: state.frame.north.celestial_deg, mirrored: state.frame.north.mirrored } : { angle_deg: 0, mirrored: false });

@@ -105,7 +105,7 @@ export function fit() {
   const limb = state.geometry?.limb, f = state.frame;
   if (!f) return room.view;
   const circle = limb
-    ? { x: limb.x, y: limb.y, radius: limb.r * 1.04 + 40 / Math.max(0.02, Math.min(free().width, free().height) / (2.3 * limb.r)) }
+    ? { x: limb.x, y: limb.y, radius: limb.r * 1.04 + 50 / Math.max(0.02, Math.min(free().width, free().height) / (2.3 * limb.r)) }
     : { x: (f.width_px - 1) / 2, y: (f.height_px - 1) / 2, radius: Math.max(f.width_px, f.height_px) / 2 };
   return { ...geometry.fitted(room.view, circle, free()), untouched: true };
 }

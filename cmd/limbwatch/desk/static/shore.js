@@ -25,6 +25,19 @@ export function before() {
   return at > 0 ? state.days[at - 1] : null;
 }
 
+/**
+ * named gives the words under each disc of places ({day, x}): where two would touch, the
+ * later one is the day of the month alone. wide measures words.
+ */
+export function named(places, wide) {
+  let end = -Infinity;
+  return places.map(({ day, x }) => {
+    const words = x - wide(day.short) / 2 < end + 4 ? day.short.split(" ")[0] : day.short;
+    end = x + wide(words) / 2;
+    return words;
+  });
+}
+
 const xOf = (day, width) => width / 2 + (day.day_number - middle) * pxPerDay;
 
 // A day of two sittings would lie on itself: such discs are moved apart a little.
@@ -64,7 +77,8 @@ function draw() {
   pen.stroke();
   pen.font = "11px system-ui, sans-serif";
   pen.textAlign = "center";
-  for (const { day, x } of places(width)) {
+  const discs = places(width), words = named(discs, (t) => pen.measureText(t).width);
+  for (const [i, { day, x }] of discs.entries()) {
     if (x < -RADIUS || x > width + RADIUS) continue;
     const open = day.id === state.day?.id;
     pen.beginPath();
@@ -81,7 +95,7 @@ function draw() {
       pen.fill();
     }
     pen.fillStyle = open ? ink : dim;
-    pen.fillText(day.short, x, 42);
+    pen.fillText(words[i], x, 42);
   }
 }
 

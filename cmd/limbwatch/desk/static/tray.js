@@ -42,6 +42,7 @@ function marks() {
   }, el("kbd", {}, String(i + 1)), el("span", { class: k.kind, "aria-hidden": "true" }, glyph(k.kind)), el("span", {}, k.name)));
   if (!m) return said() ? [...kinds, el("span", { class: "rule" }), el("span", { class: "said" }, said())] : kinds;
   return [...kinds, el("span", { class: "rule" }), el("span", { class: "said" }, guide(m)),
+    !m.points.length && button(`as ${{ point: "a point", line: "a line", outline: "an outline" }[m.shape]}`, () => marking.begin(m.kind, true), { key: `Shift+${KINDS.findIndex((k) => k.kind === m.kind) + 1}`, title: "another shape" }),
     m.points.length > 0 && button("Finish", marking.finish, { key: "Enter" }), m.points.length > 0 && button("Last point", marking.unplace, { key: "⌫" })].filter(Boolean);
 }
 
@@ -58,5 +59,8 @@ function guide(m) {
   if (m.shape === "line") return m.points.length ? "along the spine; twice at the end" : "click along the spine";
   return m.points.length > 2 ? "round it; the first point closes" : "click round it";
 }
+
+// Where its controls have no room, the wheel brings the others.
+tray.addEventListener("wheel", (event) => { tray.scrollLeft += event.deltaX || event.deltaY; }, { passive: true });
 
 for (const q of ["disc", "north", "marks"]) document.getElementById("ask-" + q).addEventListener("click", () => set("question", q));
