@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"os"
+	"path/filepath"
+	"slices"
 	"strconv"
 	"testing"
 
@@ -233,4 +236,28 @@ func TestNothingCutInSmallWindows(t *testing.T) {
 		tb.shoot("small-" + name)
 		assert.Zero(t, eval[float64](tb, `{ const said = document.querySelector("#tray .said"); Math.max(0, said.scrollWidth - said.clientWidth - 1) }`), name+": what is said is cut")
 	}
+}
+
+// Many pictures whose names tell a time but no zone: each is asked for, one after
+// another, and a zone can be named for all of them at once. None is lost.
+func TestManyPicturesWithoutZone(t *testing.T) {
+	browserPath(t)
+	b := newBench(t)
+	p := smallSun()
+	folder := t.TempDir()
+	var paths []string
+	for i := range 5 { // each another file, by bytes after the picture's end
+		path := filepath.Join(folder, fmt.Sprintf("sun_2026031%d_152310.png", i))
+		require.NoError(t, os.WriteFile(path, append(slices.Clone(p.png), byte(i)), 0o644))
+		paths = append(paths, path)
+	}
+	tb := b.openTab(1280, 720, "")
+	tb.press("caution-read")
+	tb.choose(paths...)
+	tb.wait(`document.querySelector("#notices .asked")?.innerText.includes("for 4 more")`)
+	tb.shoot("asked-many")
+	assert.Equal(t, 1, eval[int](tb, `document.querySelectorAll("#notices .asked").length`), "one question at a time")
+	eval[chromedp.Void](tb, `document.querySelector(".asked input[name=zone]").value = "UTC"`)
+	tb.pressWords("notices", "for 4 more")
+	tb.wait(`limbwatch.state.days.length === 5 && !document.querySelector("#notices .asked")`)
 }

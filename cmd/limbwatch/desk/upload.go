@@ -82,14 +82,15 @@ func (s *Server) add(w http.ResponseWriter, r *http.Request, path string, n obse
 // waitsForTime keeps a picture whose time is not known, or not which zone it is in,
 // until somebody says.
 func (s *Server) waitsForTime(w http.ResponseWriter, path string, err error) bool {
-	var hint, written string
+	what, hint, written := err.Error(), "", ""
 	zone, isZone := errors.AsType[*capture.ZoneNeededError](err)
 	_, isDate := errors.AsType[*capture.AmbiguousDateError](err)
 	_, isNone := errors.AsType[*capture.NoTimeError](err)
 	switch {
 	case isZone:
-		hint = "say in which zone the clock was, as Europe/Lisbon or +02:00"
 		written = zone.Stamp.Clock.Format("2006-01-02 15:04:05")
+		what = fmt.Sprintf("%s: the clock read %s (%s)", baseName(path), written, zone.Stamp.Source)
+		hint = "in which zone was that, as Europe/Lisbon, +02:00 or UTC?"
 	case isDate:
 		hint = "say which date is meant"
 	case isNone:
@@ -102,7 +103,7 @@ func (s *Server) waitsForTime(w http.ResponseWriter, path string, err error) boo
 		refusal
 		Held string `json:"held"`
 		Time string `json:"time,omitempty"` // as it is written, without a zone
-	}{refusal{Error: err.Error(), Hint: hint}, key, written})
+	}{refusal{Error: what, Hint: hint}, key, written})
 	return true
 }
 

@@ -5,9 +5,10 @@ const list = document.getElementById("notices");
 
 /**
  * notice shows a message. Options: hint, refusal (stays until dismissed), act
- * ({label, run}: a button), key (a newer notice with the same key replaces it).
+ * ({label, run}: a button), key (a newer notice with the same key replaces it), closed
+ * (called when it is dismissed by hand).
  */
-export function notice(text, { hint = "", refusal = false, act = null, key = "" } = {}) {
+export function notice(text, { hint = "", refusal = false, act = null, key = "", closed = () => {} } = {}) {
   if (key) list.querySelector(`[data-key="${CSS.escape(key)}"]`)?.remove();
   const item = document.createElement("li");
   item.className = refusal ? "notice refusal" : "notice";
@@ -31,10 +32,13 @@ export function notice(text, { hint = "", refusal = false, act = null, key = "" 
   close.className = "close";
   close.setAttribute("aria-label", "Dismiss");
   close.textContent = "×";
-  close.addEventListener("click", () => item.remove());
+  close.addEventListener("click", () => { item.remove(); closed(); });
   item.append(close);
   list.append(item);
-  while (list.children.length > 3) list.firstElementChild.remove();
+  // What was refused, or is asked, is not pushed out by what merely happened.
+  const passing = [...list.querySelectorAll(".notice:not(.refusal)")];
+  while (passing.length > 3) passing.shift().remove();
+  list.scrollTop = list.scrollHeight;
   if (!refusal) setTimeout(() => item.remove(), 6000);
   return item;
 }
@@ -49,7 +53,7 @@ export function refusal(err, key = "") {
 /** dismiss takes the newest refusal away; false when there was none. */
 export function dismiss() {
   const item = [...list.children].at(-1);
-  item?.remove();
+  item?.querySelector(".close").click();
   return Boolean(item);
 }
 

@@ -62,23 +62,54 @@ function send(file, progress) {
 // only when the observer keeps it.
 const ownZone = () => kept("zone", Intl.DateTimeFormat().resolvedOptions().timeZone ?? "");
 
-// The picture waits at the server until its time is typed.
+// Pictures wait at the server until their time, or its zone, is named. They are asked
+// for one after another; a zone can be named for all of them at once.
+const waiting = [];
+
 function ask(name, err) {
-  const item = notice(err.message, { hint: err.hint, refusal: true, key: "up-" + name });
+  waiting.push({ name, err });
+  if (waiting.length === 1) question();
+  else again?.();
+}
+
+let again = null; // tells anew how many wait
+
+function question() {
+  const [{ name, err }] = waiting;
+  again = null;
+  const next = () => {
+    waiting.shift();
+    notice(`${name} was not added`, { key: "up-" + name });
+    if (waiting.length) question();
+  };
+  const item = notice(err.message, { hint: err.hint, refusal: true, key: "asked", closed: next });
   const time = el("input", { name: "time", placeholder: "2026-03-14 15:23:10", "aria-label": `Time of ${name}`, size: 19, required: true, autocomplete: "off", value: err.time ?? "" });
   const zone = el("input", { name: "zone", placeholder: "UTC", "aria-label": "Time zone of it", size: 14, value: ownZone() });
-  const form = el("form", { class: "asked", onsubmit: async (event) => {
-    event.preventDefault();
+  const send = async (one, at) => added(one.name, await change(`/held/${one.err.held}`, { time: at, zone: zone.value || "UTC" }));
+  const hint = el("p", { class: "hint" }), more = el("button", { type: "button", hidden: true, onclick: () => answered(true) });
+  const answered = async (all) => {
+    keep("zone", zone.value);
     try {
-      keep("zone", zone.value);
-      const answer = await change(`/held/${err.held}`, { time: time.value, zone: zone.value || "UTC" });
-      item.remove();
-      added(name, answer);
-    } catch (again) {
-      form.querySelector(".hint").textContent = sentence(again.message) + " " + sentence(again.hint ?? "");
+      await send(waiting[0], time.value);
+      waiting.shift();
+      if (all) while (waiting[0]?.err.time) { await send(waiting[0], waiting[0].err.time); waiting.shift(); }
+    } catch (refused) {
+      hint.textContent = sentence(refused.message) + " " + sentence(refused.hint ?? "");
+      if (waiting[0]?.name === name) return; // else another one is refused, and asked for
     }
-  } }, el("label", {}, time), " ", el("label", {}, zone), " ", el("button", { class: "strong" }, "Keep"), el("p", { class: "hint" }, ""));
+    item.remove();
+    if (waiting.length) question();
+  };
+  // The zone of this one is offered for those that lack nothing else.
+  again = () => {
+    const others = waiting.slice(1).filter((one) => one.err.time).length;
+    more.hidden = !others;
+    more.textContent = `Keep, and this zone for ${others} more`;
+  };
+  const form = el("form", { class: "asked", onsubmit: (event) => { event.preventDefault(); answered(false); } },
+    el("label", {}, time), " ", el("label", {}, zone), " ", el("button", { class: "strong" }, "Keep"), more, hint);
   item.querySelector("p").append(form);
+  again();
   (err.time ? zone : time).focus();
 }
 
