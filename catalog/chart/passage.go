@@ -241,7 +241,8 @@ func (p plot) errorBar(x, low, high float64, c canvas.Colour) {
 func (d passageDrawing) figure(panel int, v float64) string {
 	switch panel {
 	case longitudePanel:
-		return fmt.Sprintf("%g°", math.Mod(math.Mod(math.Round(v*100)/100, 360)+360, 360))
+		turn := math.Mod(math.Mod(v, 360)+360, 360)
+		return fmt.Sprintf("%g°", math.Mod(math.Round(turn*100)/100, 360)) // rounded last, and 360° is 0°
 	case latitudePanelNo:
 		return latitude(coords.Angle(v)*coords.Degree, 1) + "°"
 	}

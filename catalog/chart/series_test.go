@@ -156,6 +156,15 @@ func TestChartsOfNothingStillTell(t *testing.T) {
 	}
 }
 
+// Longitudes beside the scale are round figures from 0° to below 360°, however far the
+// passage has turned.
+func TestLongitudesBesideAPassageAreRound(t *testing.T) {
+	d := passageDrawing{}
+	for v, want := range map[float64]string{12.2: "12.2°", 371.4: "11.4°", -0.2: "359.8°", 359.999: "0°", -720: "0°", 5: "5°"} {
+		assert.Equal(t, want, d.figure(longitudePanel, v), "%v", v)
+	}
+}
+
 func TestGoldenPassage(t *testing.T) {
 	place := func(b, l float64) coords.Measured {
 		return coords.Measured{Heliographic: coords.Heliographic{B: deg(b), L: deg(l)}, Cov: coords.Covariance{BB: 1e-4, LL: 2e-4}}
