@@ -1,6 +1,7 @@
 package report
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -185,6 +186,21 @@ func TestMeanDailyFrequency(t *testing.T) {
 		assert.InDelta(t, 8.0/3, f.Mean, 1e-12)
 		assert.InDelta(t, 2.5, *f.South, 1e-12, "of the two days on which hemispheres were told apart")
 	}
+}
+
+// The sums of a year have five figures, and all of them are written.
+func TestALargeSumIsWrittenWhole(t *testing.T) {
+	in := Input{Period: Month(date), K: 1}
+	for i := range 2 {
+		id := catalog.SittingID(i + 1)
+		in.Sittings = append(in.Sittings, Sitting{Sitting: catalog.Sitting{ID: id, Day: date.AddDate(0, 0, i)}})
+		in.Counts = append(in.Counts, catalog.Count{Sitting: id, Tally: catalog.TallySpots, Total: 6172 + i})
+	}
+	c := composer{Input: in, days: in.Days()}
+	rows := c.summary().Blocks[0].Table.Rows
+	at := slices.IndexFunc(rows, func(r Row) bool { return r.Cells[0] == tallyTitles[catalog.TallySpots] })
+	assert.Equal(t, "12345", rows[at].Cells[2])
+	assert.Equal(t, "73.8", sumText(0.6*123))
 }
 
 // A sitting that runs over 0h UT is of the day on which it began.

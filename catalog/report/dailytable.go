@@ -61,12 +61,11 @@ func (c composer) relativeCell(d Day) string {
 
 // meanRow closes the table with the means.
 func (c composer) meanRow() Row {
-	f := Frequencies(c.days, c.K)
-	mean := func(i int) string {
-		if f[i].Days == 0 {
+	mean := func(f Frequency) string {
+		if f.Days == 0 {
 			return ""
 		}
-		return fmt.Sprintf("%.1f", f[i].Mean)
+		return fmt.Sprintf("%.1f", f.Mean)
 	}
 	part := func(v *float64) string {
 		if v == nil {
@@ -74,9 +73,12 @@ func (c composer) meanRow() Row {
 		}
 		return fmt.Sprintf("%.1f", *v)
 	}
-	three := func(i int) []string { return []string{part(f[i].North), part(f[i].South), mean(i)} }
-	// In the order of Frequencies: groups, spots, R, plages, filaments, places, elements.
-	cells := slices.Concat([]string{"mean"}, three(0), three(1), []string{mean(2)}, three(4), three(5), []string{mean(6)}, three(3))
+	of := func(t catalog.Tally) []string {
+		f := frequencyOf(c.days, t)
+		return []string{part(f.North), part(f.South), mean(f)}
+	}
+	cells := slices.Concat([]string{"mean"}, of(catalog.TallyGroups), of(catalog.TallySpots), []string{mean(relativeNumber(c.days, c.K))},
+		of(catalog.TallyFilaments), of(catalog.TallyProminences), []string{mean(frequencyOf(c.days, catalog.TallyElements))}, of(catalog.TallyPlages))
 	return Row{Cells: cells, Strong: true}
 }
 

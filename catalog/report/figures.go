@@ -5,8 +5,9 @@ import (
 	"math"
 	"runtime"
 	"slices"
-	"sync"
 	"time"
+
+	"golang.org/x/sync/errgroup"
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/chart"
@@ -140,11 +141,15 @@ func (c composer) discs() (*Section, error) {
 	}
 	figures := &Figures{PerRow: 2, Items: make([]Figure, len(looked))}
 	compared := make([][]Marked, len(looked))
-	err := together(len(looked), func(i int) (err error) {
-		figures.Items[i], compared[i], err = c.disc(looked[i].day, looked[i].look)
-		return err
-	})
-	if err != nil {
+	var drawing errgroup.Group
+	drawing.SetLimit(runtime.GOMAXPROCS(0))
+	for i, l := range looked {
+		drawing.Go(func() (err error) {
+			figures.Items[i], compared[i], err = c.disc(l.day, l.look)
+			return err
+		})
+	}
+	if err := drawing.Wait(); err != nil {
 		return nil, err
 	}
 	for _, m := range slices.Concat(compared...) {
@@ -282,30 +287,4 @@ func (c composer) discCaption(d Day, look chart.Look) string {
 		text += " · " + p
 	}
 	return text
-}
-
-// together does pieces of work, as many at a time as there are processors, and gives
-// the first error in their order.
-func together(pieces int, work func(i int) error) error {
-	failed := make([]error, pieces)
-	next := make(chan int)
-	var workers sync.WaitGroup
-	for range min(pieces, runtime.GOMAXPROCS(0)) {
-		workers.Go(func() {
-			for i := range next {
-				failed[i] = work(i)
-			}
-		})
-	}
-	for i := range pieces {
-		next <- i
-	}
-	close(next)
-	workers.Wait()
-	for _, err := range failed {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
 }

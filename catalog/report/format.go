@@ -79,6 +79,15 @@ func optionalInt(n *int) string {
 	return strconv.Itoa(*n)
 }
 
+// sumText writes a sum of counts: whole, or, where an observer's factor is in it, with
+// one decimal.
+func sumText(v float64) string {
+	if v == math.Round(v) {
+		return fmt.Sprintf("%.0f", v)
+	}
+	return fmt.Sprintf("%.1f", v)
+}
+
 func optionalMean(v *float64) string {
 	if v == nil {
 		return ""

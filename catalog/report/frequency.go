@@ -22,29 +22,33 @@ type Frequency struct {
 func Frequencies(days []Day, k float64) []Frequency {
 	out := make([]Frequency, 0, len(catalog.Tallies)+1)
 	for _, t := range catalog.Tallies {
-		f := Frequency{Name: tallyTitles[t]}
-		var north, south, split float64
-		for _, d := range days {
-			n, ok := d.Counts[t]
-			if !ok || n.Total == nil {
-				continue
-			}
-			f.Days++
-			f.Sum += float64(*n.Total)
-			if n.North != nil && n.South != nil {
-				north, south, split = north+float64(*n.North), south+float64(*n.South), split+1
-			}
-		}
-		if split > 0 {
-			north, south = north/split, south/split
-			f.North, f.South = &north, &south
-		}
-		out = append(out, f.mean())
+		out = append(out, frequencyOf(days, t))
 		if t == catalog.TallySpots {
 			out = append(out, relativeNumber(days, k))
 		}
 	}
 	return out
+}
+
+func frequencyOf(days []Day, t catalog.Tally) Frequency {
+	f := Frequency{Name: tallyTitles[t]}
+	var north, south, split float64
+	for _, d := range days {
+		n, ok := d.Counts[t]
+		if !ok || n.Total == nil {
+			continue
+		}
+		f.Days++
+		f.Sum += float64(*n.Total)
+		if n.North != nil && n.South != nil {
+			north, south, split = north+float64(*n.North), south+float64(*n.South), split+1
+		}
+	}
+	if split > 0 {
+		north, south = north/split, south/split
+		f.North, f.South = &north, &south
+	}
+	return f.mean()
 }
 
 func relativeNumber(days []Day, k float64) Frequency {

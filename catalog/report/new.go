@@ -207,7 +207,7 @@ func (c composer) summary(more ...Block) Section {
 			t.Rows = append(t.Rows, Row{Cells: []string{f.Name, "0", "", "", "", ""}, Faint: true})
 			continue
 		}
-		t.Rows = append(t.Rows, Row{Cells: []string{f.Name, fmt.Sprint(f.Days), fmt.Sprintf("%.4g", f.Sum),
+		t.Rows = append(t.Rows, Row{Cells: []string{f.Name, fmt.Sprint(f.Days), sumText(f.Sum),
 			fmt.Sprintf("%.2f", f.Mean), optionalMean(f.North), optionalMean(f.South)}})
 	}
 	return Section{Title: "Mean daily frequencies", Blocks: append([]Block{{Table: t},
