@@ -3,6 +3,7 @@ package observe
 import (
 	"context"
 	"fmt"
+	"strings"
 	"time"
 
 	"limbwatch/catalog"
@@ -36,7 +37,11 @@ type SeveralSittingsError struct {
 }
 
 func (e *SeveralSittingsError) Error() string {
-	return fmt.Sprintf("%d sittings on %s: %v", len(e.Sittings), e.Day.Format(time.DateOnly), e.Sittings)
+	names := make([]string, len(e.Sittings))
+	for i, id := range e.Sittings {
+		names[i] = id.String()
+	}
+	return fmt.Sprintf("%d sittings on %s: %s", len(e.Sittings), e.Day.Format(time.DateOnly), strings.Join(names, ", "))
 }
 
 // LogDay keeps the counts of a day as one operation. What was counted was looked

@@ -199,6 +199,9 @@ func (e *ParityNeededError) Error() string {
 		e.Line.Straight.Angle.Degrees(), e.Line.Mirrored.Angle.Degrees())
 }
 
+// longestDrift is longer than the Sun needs to cross any field, at 15° an hour.
+const longestDrift = time.Hour
+
 func (k Keeper) driftRun(ctx context.Context, ids []catalog.FrameID) (run north.Run, err error) {
 	v := k.Store.Read(ctx)
 	for _, id := range ids {
@@ -212,6 +215,9 @@ func (k Keeper) driftRun(ctx context.Context, ids []catalog.FrameID) (run north.
 		at := instantOf(b)
 		if at.err != nil {
 			return run, fmt.Errorf("frame %s: %w", id, at.err)
+		}
+		if len(run.Shots) > 0 && at.utc.Sub(run.Shots[0].Time).Abs() > longestDrift {
+			return run, &store.InvalidError{Err: fmt.Errorf("frames %s and %s are %.1f hours apart: a drift is one run with the camera untouched", ids[0], id, at.utc.Sub(run.Shots[0].Time).Abs().Hours())}
 		}
 		run.Shots = append(run.Shots, north.Shot{Centre: b.Disc.Limb.Centre,
 			SigmaPx: max(b.Disc.Limb.Cov.SigmaCentrePx(), 0.05), Time: at.utc})

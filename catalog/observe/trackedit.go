@@ -168,6 +168,9 @@ func (k Keeper) RefuseJoins(ctx context.Context, marks []catalog.MarkID) error {
 	}
 	return k.update(ctx, title, func(tx *store.Tx) error {
 		for _, mark := range marks {
+			if _, err := tx.Mark(mark); err != nil {
+				return err
+			}
 			joins, err := tx.JoinsOf(mark)
 			if err != nil {
 				return err

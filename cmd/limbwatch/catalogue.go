@@ -109,6 +109,14 @@ func adviseStore(err error) error {
 	return err
 }
 
+// adviseTaken says which name of a thing is taken already, and where to see whose it is.
+func adviseTaken(err error, noun, name, list string) error {
+	if _, ok := errors.AsType[*store.TakenError](err); ok {
+		return withHint(fmt.Errorf("there is %s %q already", noun, name), "choose another name; limbwatch %s shows what is there", list)
+	}
+	return adviseStore(err)
+}
+
 // saidValue writes a column's value.
 func saidValue(v any) string {
 	switch v := v.(type) {

@@ -29,6 +29,12 @@ func newChartCommand(app *app) *cobra.Command {
 	)
 }
 
+// What chart draws.
+const (
+	narrowestPx = 320
+	widestPx    = 4000
+)
+
 // sheetOptions are what every chart can be told.
 type sheetOptions struct {
 	out, theme string
@@ -39,7 +45,7 @@ type sheetOptions struct {
 func (o *sheetOptions) addFlags(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.StringVar(&o.out, "out", "", "the `file` to write, .svg or .png")
-	f.StringVar(&o.theme, "theme", "paper", "paper, day or night")
+	f.StringVar(&o.theme, "theme", "paper", "the `theme`: paper, day or night")
 	f.Float64Var(&o.width, "width", 0, "width of the sheet in `pixels` (default: what suits the chart)")
 	f.BoolVar(&o.force, "force", false, "write over a file that is there")
 	if err := cmd.MarkFlagRequired("out"); err != nil {
@@ -52,6 +58,9 @@ func (o *sheetOptions) draw(cmd *cobra.Command, make func(chart.Options) (*canva
 	format, err := chart.ParseFormat(strings.TrimPrefix(strings.ToLower(filepath.Ext(o.out)), "."))
 	if err != nil {
 		return misuse("--out %q: want a file name that ends in .svg or .png", o.out)
+	}
+	if cmd.Flags().Changed("width") && !(o.width >= narrowestPx && o.width <= widestPx) {
+		return misuse("--width %g: want %d to %d pixels", o.width, narrowestPx, widestPx)
 	}
 	theme, err := chart.ParseTheme(o.theme)
 	if err != nil {
@@ -104,7 +113,7 @@ func newChartDiscCommand(app *app) *cobra.Command {
 		}),
 	}
 	f := cmd.Flags()
-	f.StringVar(&up, "up", "solar", "what lies at the top: solar (north), celestial (north) or taken (as the picture is)")
+	f.StringVar(&up, "up", "solar", "the `north` that lies at the top: solar, celestial, or taken (as the picture is)")
 	f.BoolVar(&noGrid, "no-grid", false, "leave out the grid")
 	f.BoolVar(&carrington, "carrington", false, "number the grid by Carrington longitude")
 	f.BoolVar(&noLabels, "no-labels", false, "leave out the names")

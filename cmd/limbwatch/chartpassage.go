@@ -97,7 +97,7 @@ func newChartComingCommand(app *app) *cobra.Command {
 	f := cmd.Flags()
 	f.StringVar(&at, "at", "", "from this `time` on, as 2026-03-14T15:23:10Z (default: now)")
 	f.IntVar(&days, "for", 28, "how many `days`")
-	f.Float64Var(&minAlive, "alive", 0.2, "leave out what is less likely than this still to be")
+	f.Float64Var(&minAlive, "alive", 0.2, "leave out what is less likely than this `probability` still to be")
 	sheet.addFlags(cmd)
 	return cmd
 }

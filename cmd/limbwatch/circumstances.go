@@ -74,13 +74,13 @@ func (r *rangeFlags) addFlags(cmd *cobra.Command) {
 // resolve gives from ≤ t < to; what was not typed is zero.
 func (r *rangeFlags) resolve() (from, to time.Time, err error) {
 	if r.from != "" {
-		if from, err = parseUTC(r.from); err != nil {
-			return from, to, &misuseError{err}
+		if from, err = parseDay("from", r.from); err != nil {
+			return from, to, err
 		}
 	}
 	if r.to != "" {
-		if to, err = parseUTC(r.to); err != nil {
-			return from, to, &misuseError{err}
+		if to, err = parseDay("to", r.to); err != nil {
+			return from, to, err
 		}
 		if _, err := time.Parse(time.DateOnly, r.to); err == nil {
 			to = to.AddDate(0, 0, 1)
@@ -90,6 +90,15 @@ func (r *rangeFlags) resolve() (from, to time.Time, err error) {
 		return from, to, misuse("--from %s is not before --to %s", r.from, r.to)
 	}
 	return from, to, nil
+}
+
+// parseDay reads an end of a stretch.
+func parseDay(flag, text string) (time.Time, error) {
+	t, err := parseUTC(text)
+	if err != nil {
+		return t, misuse("--%s %q: want a day, as 2026-03-14, or an instant, as 2026-03-14T15:23:10Z", flag, text)
+	}
+	return t, nil
 }
 
 // withKeeper opens the catalogue for a command's work and adds advice to the

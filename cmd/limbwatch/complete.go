@@ -3,6 +3,7 @@ package main
 import (
 	"os"
 	"regexp"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -31,6 +32,8 @@ var argumentWords = map[string]words{
 	"SETUP":            held(setupWords),
 	"SETUP|INSTRUMENT": held(setupWords),
 	"PASSAGE":          held(passageWords),
+	"EARLIER":          held(passageWords),
+	"LATER":            held(passageWords),
 	"KIND":             some("sunspot", "plage", "filament", "prominence", "other"),
 	"DAY":              some(),
 	"NAME":             some(),
@@ -39,8 +42,8 @@ var argumentWords = map[string]words{
 
 // flagWords are the same for flags, by name.
 var flagWords = map[string]words{
-	"frame": held(frameWords), "drift": held(frameWords), "like": held(frameWords), "from-frame": held(frameWords),
-	"same-as": held(markWords), "passage": held(passageWords),
+	"frame": held(frameWords), "drift": held(frameWords), "reference": held(frameWords),
+	"same-as": held(markWords), "marks": held(markWords), "passage": held(passageWords), "accept": held(passageWords),
 	"site": held(siteWords), "observer": held(observerWords), "setup": held(setupWords),
 	"kind":       some("sunspot", "plage", "filament", "prominence", "other"),
 	"looked":     some("sunspot", "plage", "filament", "prominence"),
@@ -51,6 +54,11 @@ var flagWords = map[string]words{
 	"channel":    some("auto", "grey", "red", "green", "blue"),
 	"limb":       some("photosphere", "chromosphere"),
 	"pushed":     some("north", "south"),
+	"theme":      some("paper", "day", "night"),
+	"up":         some("solar", "celestial", "taken"),
+	"paper":      some("A4", "Letter"),
+	"prefer":     some("refuse", "mine", "theirs"),
+	"formats":    some(reportFormats...),
 }
 
 // placeholder is a word of a usage line, without its brackets and dots.
@@ -68,12 +76,22 @@ func (a *app) completeWords(cmd *cobra.Command) {
 			_ = cmd.RegisterFlagCompletionFunc(name, a.completer(known))
 		}
 	}
-	if wanted := placeholder.FindString(cmd.Use); wanted != "" && cmd.ValidArgsFunction == nil && len(cmd.ValidArgs) == 0 {
-		if known, ok := argumentWords[wanted]; ok {
-			cmd.ValidArgsFunction = a.completer(known)
+	_, usage, _ := strings.Cut(cmd.Use, " ")
+	if wanted := placeholder.FindAllString(usage, -1); len(wanted) > 0 && cmd.ValidArgsFunction == nil && len(cmd.ValidArgs) == 0 {
+		if _, ok := argumentWords[wanted[0]]; ok {
+			cmd.ValidArgsFunction = a.completeArguments(wanted)
 		}
-	} else if wanted == "" && !cmd.HasSubCommands() && cmd.ValidArgsFunction == nil {
+	} else if len(wanted) == 0 && !cmd.HasSubCommands() && cmd.ValidArgsFunction == nil {
 		cmd.ValidArgsFunction = cobra.NoFileCompletions
+	}
+}
+
+// completeArguments completes each argument by its place in the usage line; the last place
+// holds for all that follow.
+func (a *app) completeArguments(wanted []string) cobra.CompletionFunc {
+	return func(cmd *cobra.Command, args []string, toComplete string) ([]string, cobra.ShellCompDirective) {
+		known := argumentWords[wanted[min(len(args), len(wanted)-1)]]
+		return a.completer(known)(cmd, args, toComplete)
 	}
 }
 

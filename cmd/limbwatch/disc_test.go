@@ -87,7 +87,7 @@ func TestDiscFindNamesWhatItCannotRead(t *testing.T) {
 		{"no such file", []string{"gone.png"}, 1, "gone.png"},
 		{"not a picture", []string{text}, 1, "notes.png"},
 		{"unknown channel", []string{"--channel", "ultraviolet", text}, 2, "ultraviolet"},
-		{"both shapes", []string{"--circle", "--ellipse", text}, 2, "circle ellipse"},
+		{"both shapes", []string{"--circle", "--ellipse", text}, 2, "--circle and --ellipse at once"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			got := limbwatch(t, "", append([]string{"disc", "find"}, c.args...)...)

@@ -66,6 +66,11 @@ passage by your word. --all goes through all prominences of a range.`,
 			var answer observe.EdgeAnswer
 			var err error
 			if len(args) == 1 {
+				for _, flag := range []string{"pa", "sigma-pa-deg", "width", "height", "limb"} {
+					if set(flag) {
+						return misuse("--%s goes with --at: a mark has its own figures", flag)
+					}
+				}
 				answer, err = edgeOfMark(ctx, cmd.ErrOrStderr(), k, args[0], opts.accept)
 			} else {
 				if opts.accept != "" {
@@ -79,7 +84,14 @@ passage by your word. --all goes through all prominences of a range.`,
 			if opts.json {
 				return printJSON(cmd.OutOrStdout(), gather.Edge(answer))
 			}
-			return printEdge(cmd.OutOrStdout(), answer)
+			if err := printEdge(cmd.OutOrStdout(), answer); err != nil || opts.accept == "" {
+				return err
+			}
+			p, err := findPassage(k.Store.Read(ctx), opts.accept)
+			if err == nil {
+				_, err = fmt.Fprintf(cmd.OutOrStdout(), "\n%s is joined to %s by your word\n", answer.Mark.Mark.ID, p.Name)
+			}
+			return err
 		}),
 	}
 	f := cmd.Flags()

@@ -92,7 +92,7 @@ those while the Sun is higher than --above.`,
 	f.IntVar(&opts.days, "for", 0, "list the crossings of so many `days` from then on")
 	f.StringVar(&opts.frame, "frame", "", "give places in the pixels of this `frame`, which must have disc and north")
 	f.BoolVar(&opts.all, "all", false, "what is behind the Sun too")
-	f.Float64Var(&opts.minAlive, "alive", 0.05, "leave out what is less likely than this still to be")
+	f.Float64Var(&opts.minAlive, "alive", 0.05, "leave out what is less likely than this `probability` still to be")
 	f.Float64Var(&opts.minAlt, "above", 5, "with --for and a site: least altitude of the Sun, `degrees`")
 	opts.place.addFlags(cmd)
 	addJSONFlag(cmd, &opts.json)

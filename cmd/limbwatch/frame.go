@@ -65,16 +65,16 @@ has moved is found again by its content.`,
 	}
 	f := cmd.Flags()
 	f.StringVar(&opts.at, "at", "", "the `time`, with its zone, when the picture does not say it or says it wrongly")
-	f.StringVar(&opts.moment, "moment", "", "of the exposure to which --at belongs: start, middle or end (default: middle)")
+	f.StringVar(&opts.moment, "moment", "", "the `moment` of the exposure to which --at belongs: start, middle or end (default: middle)")
 	f.Float64Var(&opts.exposureS, "exposure", 0, "length of the exposure or of the stack, `seconds`")
 	f.Float64Var(&opts.sigmaS, "sigma-time-s", 0, "standard error of --at, `seconds`")
-	f.StringVar(&opts.zone, "zone", "", "zone of times that carry none: a name as in Europe/London, +02:00 or UTC (default: the site's)")
-	f.StringVar(&opts.role, "role", "", "what the exposure was made for: surface, limb or both")
-	f.StringVar(&opts.channel, "channel", "auto", "of a colour picture: auto, grey, red, green or blue")
+	f.StringVar(&opts.zone, "zone", "", "`zone` of times that carry none: a name as in Europe/London, +02:00 or UTC (default: the site's)")
+	f.StringVar(&opts.role, "role", "", "the `role`, what the exposure was made for: surface, limb or both")
+	f.StringVar(&opts.channel, "channel", "auto", "the `channel` of a colour picture: auto, grey, red, green or blue")
 	f.StringVar(&opts.limb, "limb", "", "which limb it shows: photosphere, chromosphere or `MM,SIGMA` (default: by filter and role)")
 	f.BoolVar(&opts.withoutDisc, "no-disc", false, "do not look for the disc")
 	f.BoolVar(&opts.reference, "reference", false, "a picture from elsewhere, for finding north only; never counted as your own")
-	f.StringVar(&opts.note, "note", "", "anything else")
+	f.StringVar(&opts.note, "note", "", "anything else, as `text`")
 	opts.circumstances.addFlags(cmd)
 	addJSONFlag(cmd, &opts.json)
 	return cmd
@@ -209,16 +209,17 @@ func newFrameEditCommand(app *app) *cobra.Command {
 			if _, err := k.EditFrame(ctx, frame); err != nil {
 				return err
 			}
+			noteFuture(cmd.ErrOrStderr(), id.String(), frame.Taken, k.Now())
 			return showFrame(ctx, cmd, k, id, opts.json)
 		}),
 	}
 	f := cmd.Flags()
 	f.StringVar(&opts.at, "at", "", "the `time`, with its zone")
-	f.StringVar(&opts.moment, "moment", "", "of the exposure to which the time belongs: start, middle or end")
+	f.StringVar(&opts.moment, "moment", "", "the `moment` of the exposure to which the time belongs: start, middle or end")
 	f.Float64Var(&opts.exposureS, "exposure", 0, "length of the exposure or of the stack, `seconds`")
 	f.Float64Var(&opts.sigmaS, "sigma-time-s", 0, "standard error of the time, `seconds`")
-	f.StringVar(&opts.role, "role", "", "what the exposure was made for: surface, limb or both")
-	f.StringVar(&opts.note, "note", "", "anything else")
+	f.StringVar(&opts.role, "role", "", "the `role`, what the exposure was made for: surface, limb or both")
+	f.StringVar(&opts.note, "note", "", "anything else, as `text`")
 	addJSONFlag(cmd, &opts.json)
 	return cmd
 }

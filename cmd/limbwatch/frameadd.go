@@ -76,6 +76,7 @@ func (a *frameAdding) add(ctx context.Context, n observe.NewFrame, bar bar) erro
 	for _, warning := range added.Warnings {
 		fmt.Fprintf(a.app.stderr, "limbwatch: note: %s: %s\n", added.Frame.ID, warning)
 	}
+	noteFuture(a.app.stderr, added.Frame.ID.String(), added.Frame.Taken, a.keeper.Now())
 	// What was kept is shown even when it was the last before a Ctrl-C.
 	row, err := frameRowOf(context.WithoutCancel(ctx), a.keeper, added.Frame.ID)
 	if err != nil {

@@ -187,6 +187,9 @@ func printFrame(w io.Writer, r frameRow) error {
 		fmt.Fprintf(w, " of %g s", *r.ExposureS)
 	}
 	fmt.Fprintf(w, " (%s, zone %s)\n", r.TimeSource, r.Zone)
+	if r.Role != "" {
+		fmt.Fprintf(w, "    role    %s\n", r.Role)
+	}
 	fmt.Fprintf(w, "    Sun     P %+.2f°  B0 %+.2f°  L0 %.2f° at %s\n", r.PDeg, r.B0Deg, r.L0Deg, r.UTC)
 	switch d := r.Disc; {
 	case d != nil:

@@ -87,7 +87,7 @@ func (g *geometryFlags) applyFigures(set func(string) bool, to *catalog.Geometry
 	}
 	switch {
 	case set("pa"):
-		return g.applyPolar(to)
+		return g.applyPolar(set, to)
 	case set("place"), set("lat"):
 		return g.applyPlace(set, to)
 	}
@@ -142,7 +142,7 @@ func (g *geometryFlags) applyErrors(set func(string) bool, to *catalog.Geometry)
 	}
 }
 
-func (g *geometryFlags) applyPolar(to *catalog.Geometry) error {
+func (g *geometryFlags) applyPolar(set func(string) bool, to *catalog.Geometry) error {
 	angles, err := parseNumbers(g.pa)
 	if err != nil {
 		return misuse("--pa %q: %v", g.pa, err)
@@ -157,6 +157,9 @@ func (g *geometryFlags) applyPolar(to *catalog.Geometry) error {
 	layer, err := parseLimb(g.limb)
 	if err != nil {
 		return err
+	}
+	if !set("limb") && to.Form() == catalog.FormPolar {
+		layer = to.PolarLimb // what its radii counted in before
 	}
 	*to = catalog.Geometry{Shape: catalog.Point, PolarLimb: layer, SigmaR: g.sigmaR, SigmaPA: coords.Angle(g.sigmaPA) * coords.Degree}
 	if len(angles) > 1 {

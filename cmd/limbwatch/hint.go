@@ -42,6 +42,24 @@ func hints(err error) []string {
 	return list
 }
 
+// stoppedError is a command that was ended in the middle, as by Ctrl-C. What it had not
+// finished, a change of the catalogue among that, is as if it had not been begun.
+type stoppedError struct {
+	error
+	kept string
+}
+
+func (e *stoppedError) Error() string { return "stopped before it was done" + e.kept }
+func (e *stoppedError) Unwrap() error { return e.error }
+
+// stopped says so of what only tells that it was called off.
+func (a *app) stopped(err error) error {
+	if a.opened == nil {
+		return &stoppedError{err, ""}
+	}
+	return &stoppedError{err, ": nothing of it was kept"}
+}
+
 // complain prints an error and, below it, its advice.
 func complain(stderr io.Writer, err error) {
 	fmt.Fprintf(stderr, "limbwatch: %v\n", err)

@@ -54,8 +54,12 @@ func adviseHistory(err error) error {
 	if e, ok := errors.AsType[*store.ConflictError](err); ok && e.Later.ID != 0 {
 		return withHint(err, "take back %s first, or see limbwatch history", e.Later.ID)
 	}
-	if _, ok := errors.AsType[*store.NothingToUndoError](err); ok {
-		return withHint(err, "see limbwatch history")
+	if e, ok := errors.AsType[*store.NothingToUndoError](err); ok {
+		what := "undo: no change made from the terminal stands any more"
+		if e.Redo {
+			what = "redo: nothing was undone last"
+		}
+		return withHint(fmt.Errorf("nothing to %s", what), "see limbwatch history")
 	}
 	return err
 }

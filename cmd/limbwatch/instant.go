@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"strings"
 	"time"
 )
@@ -66,6 +67,17 @@ func parseClock(text string) (t time.Time, zoned bool, err error) {
 		}
 	}
 	return time.Time{}, false, fmt.Errorf("time %q: want it as 2026-03-14T15:23:10Z", text)
+}
+
+// farAhead is how far in the future a time must lie to be told: a clock may be a little
+// wrong, a year that is typed wrongly is farther off.
+const farAhead = 366 * 24 * time.Hour
+
+// noteFuture tells of a thing that cannot have been seen yet.
+func noteFuture(stderr io.Writer, what string, at, now time.Time) {
+	if at.Sub(now) > farAhead {
+		fmt.Fprintf(stderr, "limbwatch: note: %s is of %s, which lies in the future: check the year\n", what, at.Format(time.DateOnly))
+	}
 }
 
 // formatUTC writes an instant with its zone, to the digits that it has.

@@ -13,8 +13,9 @@ import (
 
 const instrumentLong = `An instrument is a telescope; a set-up is that telescope with its filters and its
 camera as they are used together. Single and double stack are two set-ups of one
-instrument. Passband and number of stacked filters say which limb a picture is
-likely to show; an odd number of reflections mirrors it.
+instrument. In H-alpha passband and number of stacked filters say which limb a picture
+is likely to show, through a narrow filter elsewhere it may be either; an odd number
+of reflections mirrors a picture.
 
 A filter set is only safe complete and as its maker prescribes.`
 
@@ -40,16 +41,16 @@ type setupOptions struct {
 
 func (o *setupOptions) addFlags(cmd *cobra.Command) {
 	f := cmd.Flags()
-	f.Float64Var(&o.aperture, "aperture", 0, "in `mm`")
+	f.Float64Var(&o.aperture, "aperture", 0, "free opening of the telescope in `mm`")
 	f.Float64Var(&o.focal, "focal", 0, "focal length in `mm`, extenders counted in")
 	f.Float64Var(&o.wavelength, "wavelength", 6562.8, "centre of the filter in `angstrom`")
 	f.Float64Var(&o.passband, "passband", 0, "full width of the filter at half maximum in `angstrom`")
-	f.IntVar(&o.stacked, "stacked", 0, "narrow-band filters behind one another: 1 single, 2 double stack")
-	f.IntVar(&o.reflections, "reflections", 0, "mirrors between the Sun and the camera; an odd number mirrors the picture")
+	f.IntVar(&o.stacked, "stacked", 0, "how `many` narrow-band filters behind one another: 1 single, 2 double stack")
+	f.IntVar(&o.reflections, "reflections", 0, "how `many` mirrors between the Sun and the camera; an odd number mirrors the picture")
 	f.Float64Var(&o.pixel, "pixel", 0, "side of a camera pixel in `micrometres`, binning counted in")
 	f.StringVar(&o.surfaceLimb, "surface-limb", "", "which limb its surface exposures show, once measured: photosphere, chromosphere or `MM,SIGMA`")
 	f.StringVar(&o.edgeLimb, "edge-limb", "", "the same for its limb exposures, `MM,SIGMA`")
-	f.StringVar(&o.note, "note", "", "anything else")
+	f.StringVar(&o.note, "note", "", "anything else, as `text`")
 	f.BoolVar(&o.isDefault, "default", false, "meant from now on when no set-up is named")
 }
 
@@ -150,7 +151,7 @@ func newInstrumentAddCommand(app *app) *cobra.Command {
 				setup, err = k.AddSetup(ctx, setup)
 			}
 			if err != nil {
-				return adviseStore(err)
+				return adviseTaken(err, "a set-up of "+instrument.Name, opts.setup, "instrument list")
 			}
 			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s %s, set-up %s %s\n", instrument.ID, instrument.Name, setup.ID, setup.Name)
 			return err
@@ -184,19 +185,21 @@ func newInstrumentEditCommand(app *app) *cobra.Command {
 			}
 			if instrument != was {
 				if _, err := k.EditInstrument(ctx, instrument); err != nil {
-					return adviseStore(err)
+					return adviseTaken(err, "a telescope", instrument.Name, "instrument list")
 				}
 			}
+			name := setup.Name
 			if setup, err = k.EditSetup(ctx, setup); err != nil {
-				return adviseStore(err)
+				return adviseTaken(err, "a set-up", name, "instrument list")
 			}
 			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s %s, set-up %s %s\n", instrument.ID, instrument.Name, setup.ID, setup.Name)
 			return err
 		},
 	}
-	cmd.Flags().StringVar(&opts.rename, "name", "", "a new name for the telescope")
-	cmd.Flags().StringVar(&opts.renameSetup, "setup-name", "", "a new name for the set-up")
+	cmd.Flags().StringVar(&opts.rename, "name", "", "a new `name` for the telescope")
+	cmd.Flags().StringVar(&opts.renameSetup, "setup-name", "", "a new `name` for the set-up")
 	opts.addFlags(cmd)
+	asBefore(cmd, "wavelength", "")
 	return cmd
 }
 

@@ -32,7 +32,7 @@ func (o *logOptions) addFlags(cmd *cobra.Command) {
 	f.StringSliceVar(&o.kinds, "kind", nil, "only these `kinds`: sunspot, plage, filament, prominence, other")
 	f.StringVar(&o.frame, "frame", "", "only marks on this `frame`")
 	f.StringVar(&o.passage, "passage", "", "only marks of this `passage`, by name or id")
-	f.StringVar(&o.label, "label", "", "only marks with this label or alias")
+	f.StringVar(&o.label, "label", "", "only marks with this `label` or alias")
 	f.BoolVar(&o.references, "references", false, "marks on reference frames too")
 	f.BoolVar(&o.csv, "csv", false, "write CSV with all digits, positions in degrees")
 	f.BoolVar(&o.tsv, "tsv", false, "write the same with tabs")

@@ -34,7 +34,13 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	root.SetIn(stdin)
 	root.SetOut(stdout)
 	root.SetErr(stderr)
-	err := root.ExecuteContext(ctx)
+	cmd, err := root.ExecuteContextC(ctx)
+	switch {
+	case err != nil && !app.started:
+		err = inPlainWords(cmd, err)
+	case errors.Is(err, context.Canceled):
+		err = app.stopped(err)
+	}
 	err = errors.Join(err, app.close())
 	if err == nil {
 		return exitDone

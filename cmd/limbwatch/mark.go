@@ -77,6 +77,9 @@ A prominence is best drawn as a line: one end of its base, its top, the other en
 			if err != nil {
 				return err
 			}
+			if at, err := parseInstant(opts.at); err == nil { // of one on a frame that is the frame's
+				noteFuture(cmd.ErrOrStderr(), added.ID.String(), at, k.Now())
+			}
 			return showNewMark(ctx, cmd, k, added.ID, opts.json)
 		}),
 	}
@@ -96,10 +99,10 @@ func (o *markOptions) addFlags(cmd *cobra.Command) {
 	f.StringVar(&o.height, "height", "", "above the photosphere in megametres, as `MM` or MM,SIGMA (default: what is usual for its kind)")
 	f.BoolVar(&o.group, "group", false, "of a sunspot: a whole group")
 	f.BoolVar(&o.single, "single", false, "of a sunspot: a single spot")
-	f.IntVar(&o.spots, "spots", 0, "how many spots were counted in it")
-	f.StringVar(&o.label, "label", "", "what you call it")
-	f.StringSliceVar(&o.aliases, "alias", nil, "another name, such as an official number")
-	f.StringVar(&o.note, "note", "", "anything else")
+	f.IntVar(&o.spots, "spots", 0, "how `many` spots were counted in it")
+	f.StringVar(&o.label, "label", "", "the `name` that you call it by")
+	f.StringSliceVar(&o.aliases, "alias", nil, "another `name`, such as an official number")
+	f.StringVar(&o.note, "note", "", "anything else, as `text`")
 	f.StringVar(&o.sameAs, "same-as", "", "the same thing as this `mark` of the same sitting")
 	f.BoolVar(&o.force, "force", false, "keep figures that look like a slip")
 	addJSONFlag(cmd, &o.json)
@@ -243,8 +246,10 @@ func newMarkEditCommand(app *app) *cobra.Command {
 			return showNewMark(ctx, cmd, k, id, opts.json)
 		}),
 	}
-	cmd.Flags().StringVar(&kind, "kind", "", "what it is after all: sunspot, plage, filament, prominence or other")
+	cmd.Flags().StringVar(&kind, "kind", "", "the `kind` that it is after all: sunspot, plage, filament, prominence or other")
 	opts.addFlags(cmd)
+	asBefore(cmd, "sigma-click-px", "0.5")
+	asBefore(cmd, "limb", "photosphere")
 	return cmd
 }
 

@@ -53,12 +53,12 @@ func TestNorthSaidInItsWays(t *testing.T) {
 		says string
 		args []string
 	}{
-		{exitMisused, "at least one of the flags", nil},
-		{exitMisused, "none of the others", []string{"--north", "1", "--flip"}},
+		{exitMisused, "want --north, --solar-north, --zenith, --last or --flip", nil},
+		{exitMisused, "--flip and --north at once", []string{"--north", "1", "--flip"}},
 		{exitMisused, "want -360 to 360", []string{"--north", "NaN"}},
 		{exitMisused, "want -360 to 360", []string{"--solar-north", "1e9"}},
 		{exitMisused, "an error is more than 0", []string{"--north", "1", "--sigma-north-deg", "0"}},
-		{exitMisused, "invalid argument", []string{"--north", "up"}},
+		{exitMisused, `--north "up": want a number of degrees`, []string{"--north", "up"}},
 		{exitMisused, "take parity and error", []string{"--last", "--mirrored"}},
 	} {
 		refused(t, c.code, c.says, append([]string{"north", "set", "F1"}, c.args...)...)
@@ -148,10 +148,10 @@ func TestNorthFromADrift(t *testing.T) {
 	assert.InDelta(t, paintedNorth.Degrees(), northOf(t, "F1").number(t, "north_deg"), 4*northOf(t, "F1").number(t, "sigma_north_deg"))
 
 	refused(t, exitMisused, "--pushed", "north", "solve", "F1", "--drift", "F1,F3", "--step-from", "283,256", "--step-to", xy(down), "--pushed", "up")
-	refused(t, exitMisused, "[step-from step-to]", "north", "solve", "F1", "--drift", "F1,F3", "--step-from", "283,256")
+	refused(t, exitMisused, "--step-from and --step-to go together: --step-to not given", "north", "solve", "F1", "--drift", "F1,F3", "--step-from", "283,256")
 	refused(t, exitFailed, "need at least 2", "north", "solve", "F1", "--drift", "F1", "--mirrored")
 	refused(t, exitFailed, "no frame F9", "north", "solve", "F1", "--drift", "F1,F9", "--mirrored")
-	refused(t, exitMisused, "at least one of the flags", "north", "solve", "F1")
+	refused(t, exitMisused, "want --drift, --known, --list or --reference", "north", "solve", "F1")
 }
 
 func TestNorthFromADriftOfAMirroredPicture(t *testing.T) {

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"slices"
 	"strings"
 	"time"
 
@@ -84,7 +85,7 @@ as a picture of the same hour from elsewhere (frame add --reference).`,
 	f.StringSliceVar(&opts.drift, "drift", nil, "`frames` taken with the tracking off")
 	f.StringVar(&opts.stepFrom, "step-from", "", "the disc's centre before a step in declination, as `X,Y`")
 	f.StringVar(&opts.stepTo, "step-to", "", "the disc's centre after it, as `X,Y`")
-	f.StringVar(&opts.pushed, "pushed", "north", "where the tube was pushed: north or south")
+	f.StringVar(&opts.pushed, "pushed", "north", "the `side` to which the tube was pushed: north or south")
 	f.StringArrayVar(&opts.known, "known", nil, "a mark and its known place, as `M3=N08E14`; may be said again")
 	f.StringVar(&opts.listAt, "list-at", "", "the `time` for which the places of --known hold (default: that of the frame)")
 	f.StringVar(&opts.list, "list", "", "a CSV `file` of known places")
@@ -226,6 +227,9 @@ func (o *solveOptions) places(ctx context.Context, k observe.Keeper, id catalog.
 		if err != nil {
 			return nil, err
 		}
+		if slices.ContainsFunc(known, func(f observe.KnownFeature) bool { return f.Mark == mark }) {
+			return nil, misuse("--known: %s has two places", mark)
+		}
 		known = append(known, o.feature(mark, at, lat, ephemeris.At(at).L0+cmd))
 	}
 	return known, nil
@@ -247,8 +251,11 @@ func (o *solveOptions) readList() (map[string]observe.KnownFeature, error) {
 	}
 	defer file.Close()
 	rows, err := csv.NewReader(file).ReadAll()
-	if err != nil || len(rows) == 0 {
-		return nil, fmt.Errorf("%s: %w", o.list, errors.Join(err, errEmptyList))
+	if err == nil && len(rows) == 0 {
+		err = errEmptyList
+	}
+	if err != nil {
+		return nil, withHint(fmt.Errorf("%s is no list of places: %w", o.list, err), "it is a CSV file with the columns label,utc,lat_deg and lon_deg or cmd_deg")
 	}
 	at := map[string]int{}
 	for i, name := range rows[0] {
@@ -265,7 +272,7 @@ func (o *solveOptions) readList() (map[string]observe.KnownFeature, error) {
 	return list, nil
 }
 
-var errEmptyList = errors.New("no list of places")
+var errEmptyList = errors.New("it is empty")
 
 func (o *solveOptions) listRow(at map[string]int, row []string) (string, observe.KnownFeature, error) {
 	field := func(name string) (string, bool) {

@@ -26,8 +26,8 @@ type observerOptions struct {
 }
 
 func (o *observerOptions) addFlags(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&o.code, "code", "", "how a club knows the observer")
-	cmd.Flags().StringVar(&o.note, "note", "", "anything else")
+	cmd.Flags().StringVar(&o.code, "code", "", "the `letters` by which a club knows the observer")
+	cmd.Flags().StringVar(&o.note, "note", "", "anything else, as `text`")
 	cmd.Flags().BoolVar(&o.isDefault, "default", false, "meant from now on when no observer is named")
 }
 
@@ -66,7 +66,7 @@ func newObserverAddCommand(app *app) *cobra.Command {
 				return err
 			}
 			if o, err = k.AddObserver(cmd.Context(), o); err != nil {
-				return adviseStore(err)
+				return adviseTaken(err, "an observer", args[0], "observer list")
 			}
 			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s %s\n", o.ID, o.Name)
 			return err
@@ -96,14 +96,15 @@ func newObserverEditCommand(app *app) *cobra.Command {
 			if err := typed(o); err != nil {
 				return err
 			}
+			name := o.Name
 			if o, err = k.EditObserver(cmd.Context(), o); err != nil {
-				return adviseStore(err)
+				return adviseTaken(err, "an observer", name, "observer list")
 			}
 			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s %s\n", o.ID, o.Name)
 			return err
 		},
 	}
-	cmd.Flags().StringVar(&opts.rename, "name", "", "a new name")
+	cmd.Flags().StringVar(&opts.rename, "name", "", "a new `name`")
 	opts.addFlags(cmd)
 	return cmd
 }
@@ -111,7 +112,7 @@ func newObserverEditCommand(app *app) *cobra.Command {
 func newObserverRemoveCommand(app *app) *cobra.Command {
 	return &cobra.Command{
 		Use:     "remove OBSERVER",
-		Short:   "Take an observer out of sight who has no sitting (undo brings back)",
+		Short:   "Take an observer out of sight who has no sitting (undo brings them back)",
 		Example: "  limbwatch observer remove O2",
 		Args:    cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {

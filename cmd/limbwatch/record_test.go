@@ -25,7 +25,7 @@ func TestPeopleSitesAndInstruments(t *testing.T) {
 	for _, o := range observers {
 		assert.Equal(t, o["name"] == "Ada Fenn", o["default"], "one is meant when none is named")
 	}
-	refused(t, exitFailed, "already taken", "observer", "add", "Ada Fenn")
+	refused(t, exitFailed, `there is an observer "Ada Fenn" already`, "observer", "add", "Ada Fenn")
 	refused(t, exitMisused, "without a name", "observer", "add", "")
 	refused(t, exitFailed, `no observer "Nobody"`, "observer", "edit", "Nobody", "--note", "x")
 	done(t, "observer", "remove", "O1")
@@ -39,7 +39,7 @@ func TestPeopleSitesAndInstruments(t *testing.T) {
 	refused(t, exitMisused, "want an IANA name", "site", "add", "Elsewhere", "--lat", "1", "--lon", "1", "--zone", "Europe/Nowhere")
 	refused(t, exitMisused, "latitude 150", "site", "add", "Elsewhere", "--lat", "150", "--lon", "1")
 	refused(t, exitMisused, "longitude NaN", "site", "add", "Elsewhere", "--lat", "15", "--lon", "NaN")
-	refused(t, exitMisused, "required flag", "site", "add", "Elsewhere")
+	refused(t, exitMisused, "--lat and --lon: not given", "site", "add", "Elsewhere")
 
 	done(t, "instrument", "add", "Garden 60", "--aperture", "60", "--focal", "400", "--setup", "single", "--passband", "0.7", "--stacked", "1", "--pixel", "2.9", "--reflections", "0")
 	done(t, "instrument", "add", "Garden 60", "--setup", "double", "--passband", "0.45", "--stacked", "2", "--surface-limb", "chromosphere")
@@ -170,7 +170,8 @@ func TestCtrlCInTheMiddleOfAnImport(t *testing.T) {
 	var stdout, stderr strings.Builder
 	code := run(ctx, []string{"import", "positions", "-"}, &slowRows{stop: stop}, &stdout, &stderr)
 	assert.Equal(t, exitFailed, code)
-	assert.Contains(t, stderr.String(), "cancel")
+	assert.Contains(t, stderr.String(), "limbwatch: stopped before it was done: nothing of it was kept\n")
+	assert.NotContains(t, stderr.String(), "cancel")
 	assert.Empty(t, asJSON[[]object](t, "log"), "none of it is kept")
 	assert.Empty(t, asJSON[[]object](t, "history"))
 }

@@ -72,7 +72,7 @@ Nothing is written over unless --force says so.`,
 	f.StringVar(&opts.words, "words", "", "`file` with your own words, put in front; paragraphs apart by empty lines")
 	f.Float64Var(&opts.k, "k", 1, "the observer's `factor` in R = k (10 g + f)")
 	f.StringVar(&opts.paper, "paper", "A4", "`paper` of the PDF, A4 or Letter")
-	f.StringSliceVar(&opts.formats, "formats", reportFormats, "which files, when --out is a folder")
+	f.StringSliceVar(&opts.formats, "formats", reportFormats, "the `formats` to write, when --out is a folder")
 	f.BoolVar(&opts.force, "force", false, "write over files that are there")
 	return cmd
 }

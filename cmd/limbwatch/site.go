@@ -34,7 +34,7 @@ func (o *siteOptions) addFlags(cmd *cobra.Command) {
 	f.Float64Var(&o.lonDeg, "lon", 0, "longitude in `degrees`, east positive")
 	f.Float64Var(&o.elevation, "elevation", 0, "above the sea, in `metres`")
 	f.StringVar(&o.zone, "zone", "", "time zone of its clocks, an IANA `name` as in Europe/Lisbon")
-	f.StringVar(&o.note, "note", "", "anything else")
+	f.StringVar(&o.note, "note", "", "anything else, as `text`")
 	f.BoolVar(&o.isDefault, "default", false, "meant from now on when no site is named")
 }
 
@@ -83,7 +83,7 @@ time carries none; without a zone such a time is refused, never guessed.`,
 				return err
 			}
 			if s, err = k.AddSite(cmd.Context(), s); err != nil {
-				return adviseStore(err)
+				return adviseTaken(err, "a site", args[0], "site list")
 			}
 			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s %s\n", s.ID, s.Name)
 			return err
@@ -119,14 +119,15 @@ func newSiteEditCommand(app *app) *cobra.Command {
 			if err := typed(s); err != nil {
 				return err
 			}
+			name := s.Name
 			if s, err = k.EditSite(cmd.Context(), s); err != nil {
-				return adviseStore(err)
+				return adviseTaken(err, "a site", name, "site list")
 			}
 			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s %s\n", s.ID, s.Name)
 			return err
 		},
 	}
-	cmd.Flags().StringVar(&opts.rename, "name", "", "a new name")
+	cmd.Flags().StringVar(&opts.rename, "name", "", "a new `name`")
 	opts.addFlags(cmd)
 	return cmd
 }

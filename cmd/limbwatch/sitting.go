@@ -43,10 +43,10 @@ func (o *sittingOptions) addFlags(cmd *cobra.Command) {
 	f.StringSliceVar(&o.none, "none-seen", nil, "`kinds` that were looked for, and none was there")
 	f.StringSliceVar(&o.notLooked, "not-looked", nil, "`kinds` that were not looked for after all")
 	f.StringVar(&o.seeing, "seeing", "", "a value and the name of its scale, as `\"2 Kiepenheuer steadiness\"`")
-	f.StringVar(&o.transparency, "transparency", "", "a `value and the name of its scale`")
+	f.StringVar(&o.transparency, "transparency", "", "the same: a `value` and the name of its scale")
 	f.Float64Var(&o.clockS, "clock", 0, "`seconds` to add to the camera's times to get UTC")
-	f.StringVar(&o.tuning, "tuning", "", "notes on the tuning of the filter")
-	f.StringVar(&o.note, "note", "", "anything else")
+	f.StringVar(&o.tuning, "tuning", "", "`notes` on the tuning of the filter")
+	f.StringVar(&o.note, "note", "", "anything else, as `text`")
 	o.circumstances.addFlags(cmd)
 }
 
@@ -144,6 +144,7 @@ func newSittingAddCommand(app *app) *cobra.Command {
 			if s, err = k.AddSitting(ctx, s); err != nil {
 				return err
 			}
+			noteFuture(cmd.ErrOrStderr(), s.ID.String(), s.Day, k.Now())
 			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s %s\n", s.ID, s.Day.Format(time.DateOnly))
 			return err
 		}),

@@ -63,5 +63,5 @@ func TestEdgeOfWhatIsNoProminence(t *testing.T) {
 	done(t, "edge", "--at", slipAt, "--pa", "280", "--height", "2000")
 	refused(t, exitMisused, "want 0 to 2000", "edge", "--at", slipAt, "--pa", "280", "--height", "2001")
 	refused(t, exitMisused, "--max-sigma goes with --from", "north", "match", "F1", "--all-marks", "--max-sigma", "1")
-	refused(t, exitMisused, "at least one of the flags", "north", "match", "F1")
+	refused(t, exitMisused, "want --from, --marks or --all-marks", "north", "match", "F1")
 }

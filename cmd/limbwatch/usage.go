@@ -19,7 +19,7 @@ func adviseUsage(root *cobra.Command) {
 		if errors.Is(err, pflag.ErrHelp) {
 			return err
 		}
-		return withHint(err, "see %s --help", cmd.CommandPath())
+		return withHint(badValue(err), "see %s --help", cmd.CommandPath())
 	})
 	adviseArguments(root)
 }
@@ -73,5 +73,20 @@ func newHelpCommand(root *cobra.Command) *cobra.Command {
 			found.InitDefaultHelpFlag()
 			return found.Help()
 		},
+	}
+}
+
+// asBefore says of a flag of a command that changes something that, untyped, it leaves that
+// as it is: the default of the command that adds such a thing does not hold. otherwise is
+// what holds where there was nothing before; empty says nothing of that.
+func asBefore(cmd *cobra.Command, name, otherwise string) {
+	flag := cmd.Flags().Lookup(name)
+	flag.Usage += " (default: as before"
+	if otherwise != "" {
+		flag.Usage += ", or " + otherwise
+	}
+	flag.Usage += ")"
+	if flag.DefValue = ""; flag.Value.Type() == "float64" {
+		flag.DefValue = "0"
 	}
 }

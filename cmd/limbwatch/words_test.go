@@ -1,0 +1,128 @@
+package main
+
+import (
+	"os"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// What the libraries that read the command line complain of is said in this program's own
+// words, with the flags as they are typed.
+func TestComplaintsAreInPlainWords(t *testing.T) {
+	for says, line := range map[string]string{
+		`--lat "50N": want a number of degrees`:                      "site add X --lat 50N --lon 2",
+		`--lat "50,9": want a number, with a point for the decimals`: "site add X --lat 50,9 --lon 2",
+		`--lon: not given`:                                                  "site add X --lat 50",
+		`--rotation "2308.5": want a whole number`:                          "chart map --rotation 2308.5 --out m.svg",
+		`--flip and --last at once: give one of them`:                       "north set F1 --last --flip",
+		`--csv, --json and --tsv at once: give one of them`:                 "log --csv --json --tsv",
+		`--site-lat and --site-lon go together: --site-lon not given`:       "expect --site-lat 5",
+		`want --frame or --at`:                                              "mark add sunspot --point 5,5",
+		`--width 10: want 320 to 4000 pixels`:                               "chart rates --width 10 --out r.svg",
+		`--from "05.03.2026": want a day, as 2026-03-14`:                    "log --from 05.03.2026",
+		`--height goes with --at: a mark has its own figures`:               "edge M1 --height 40",
+		`nothing to undo: no change made from the terminal stands any more`: "undo",
+		`nothing to redo`:                                                   "redo",
+		`no mark M7`:                                                        "track refuse M7",
+		`M1 has two places`:                                                 "north solve F1 --known M1=N08E14 --known M1=N09E14",
+	} {
+		newCatalogue(t)
+		if strings.HasPrefix(line, "north solve") {
+			done(t, "mark", "add", "sunspot", "--at", slipAt, "--place", "N08E14")
+		}
+		got := limbwatch(t, "", strings.Fields(line)...)
+		assert.NotEqual(t, exitDone, got.code, line)
+		assert.Contains(t, got.stderr, says, line)
+		assert.NotContains(t, got.stderr, "strconv", line)
+		if strings.HasPrefix(says, "--") {
+			assert.Equal(t, exitMisused, got.code, line)
+		}
+	}
+}
+
+func TestFlagsAreExplainedInAnObserversWords(t *testing.T) {
+	_, all := everyCommand(t)
+	programmers := regexp.MustCompile(`(?m)^ +(-\w, )?--[a-z-]+ (string|strings|int|ints|float|float64|duration) `)
+	for _, cmd := range all {
+		if ours(cmd) {
+			assert.Emptyf(t, programmers.FindAllString(cmd.LocalFlags().FlagUsages(), -1), "%s", cmd.CommandPath())
+		}
+	}
+}
+
+func TestANameThatIsTakenIsNamed(t *testing.T) {
+	newCatalogue(t)
+	done(t, "observer", "add", "Wren Holloway")
+	done(t, "observer", "add", "Rook Ellery")
+	done(t, "site", "add", "Pell Garden", "--lat", "50", "--lon", "-2")
+	done(t, "instrument", "add", "Garden 60", "--setup", "single")
+	for says, args := range map[string][]string{
+		`there is an observer "Wren Holloway" already`:    {"observer", "add", "Wren Holloway"},
+		`there is an observer "Rook Ellery" already`:      {"observer", "edit", "O1", "--name", "Rook Ellery"},
+		`there is a site "Pell Garden" already`:           {"site", "add", "Pell Garden", "--lat", "5", "--lon", "-2"},
+		`there is a set-up of Garden 60 "single" already`: {"instrument", "add", "Garden 60", "--setup", "single"},
+	} {
+		got := refused(t, exitFailed, says, args...)
+		assert.Contains(t, got.stderr, "list shows what is there")
+	}
+}
+
+func TestWhatLiesFarInTheFutureIsTold(t *testing.T) {
+	newCatalogue(t)
+	for _, args := range [][]string{
+		{"mark", "add", "sunspot", "--at", "2126-03-01T09:13:00Z", "--place", "N08E14"},
+		{"sitting", "add", "2126-03-01"},
+		{"log", "day", "2126-03-02", "--groups", "N2"},
+	} {
+		got := limbwatch(t, "", args...)
+		require.Equal(t, exitDone, got.code, got.stderr)
+		assert.Regexp(t, `note: \S+.* is of 2126-03-0\d, which lies in the future`, got.stderr)
+	}
+	assert.NotContains(t, limbwatch(t, "", "log", "day", "2003-03-02", "--groups", "N2").stderr, "future")
+}
+
+func TestAcceptingAtTheEdgeIsTold(t *testing.T) {
+	newCatalogue(t)
+	done(t, "mark", "add", "prominence", "--at", slipAt, "--pa", "74", "--r", "1.035")
+	done(t, "track", "follow")
+	name := asJSON[[]object](t, "track", "list")[0].text(t, "passage")
+	assert.Contains(t, done(t, "edge", "M1", "--accept", name), "M1 is joined to "+name+" by your word")
+}
+
+// What radii counted in before they still count in when they are put right.
+func TestALimbThatWasNamedStaysWhenRadiiArePutRight(t *testing.T) {
+	newCatalogue(t)
+	done(t, "mark", "add", "prominence", "--at", slipAt, "--pa", "74", "--r", "1.035", "--limb", "chromosphere")
+	before := asJSON[object](t, "mark", "show", "M1").number(t, "height_mm")
+	done(t, "mark", "edit", "M1", "--pa", "75", "--r", "1.035")
+	assert.InDelta(t, before, asJSON[object](t, "mark", "show", "M1").number(t, "height_mm"), 1e-6)
+	done(t, "mark", "edit", "M1", "--pa", "75", "--r", "1.035", "--limb", "photosphere")
+	assert.Less(t, asJSON[object](t, "mark", "show", "M1").number(t, "height_mm"), before-4, "4.35 Mm lower")
+}
+
+func TestAListOfPlacesThatIsNone(t *testing.T) {
+	folder := newCatalogue(t)
+	done(t, "mark", "add", "sunspot", "--at", slipAt, "--place", "N08E14")
+	file := folder + "/list.csv"
+	for text, says := range map[string]string{"": "it is empty", "a,b\n1,2,3\n": "wrong number of fields"} {
+		require.NoError(t, os.WriteFile(file, []byte(text), 0o644))
+		got := refused(t, exitFailed, "is no list of places", "north", "solve", "F1", "--list", file)
+		assert.Contains(t, got.stderr, says)
+		assert.Contains(t, got.stderr, "hint: it is a CSV file with the columns")
+	}
+}
+
+func TestADriftIsOneRun(t *testing.T) {
+	newCatalogue(t)
+	at := time.Date(2026, 3, 14, 12, 0, 0, 0, time.UTC)
+	for i, x := range []string{"400", "401"} {
+		done(t, "mark", "add", "sunspot", "--at", formatUTC(at.AddDate(0, 0, i)), "--place", "N08E14")
+		done(t, "disc", "set", "F"+string(rune('1'+i)), "--circle", x+",400,300")
+	}
+	refused(t, exitFailed, "frames F1 and F2 are 24.0 hours apart: a drift is one run", "north", "solve", "F2", "--drift", "F1,F2", "--not-mirrored")
+}
