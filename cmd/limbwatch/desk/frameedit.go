@@ -53,6 +53,23 @@ func (s *Server) postFrameEdit(w http.ResponseWriter, r *http.Request) error {
 	return done(w)
 }
 
+// postFrameRemove answers POST /frames/{frame}/remove: the picture, its disc, its north
+// and its marks go out of sight, as one step that can be undone. The file stays.
+func (s *Server) postFrameRemove(w http.ResponseWriter, r *http.Request) error {
+	var in revised
+	id, err := frameOf(r)
+	if err == nil {
+		err = take(w, r, &in)
+	}
+	if err == nil {
+		err = s.keeper.RemoveFrame(r.Context(), id, in.Revision, true)
+	}
+	if err != nil {
+		return err
+	}
+	return done(w)
+}
+
 // refusals remembers why no disc was found in a picture, until one is kept.
 type refusals struct {
 	mu    sync.Mutex

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strconv"
 	"testing"
+	"time"
 
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/network"
@@ -260,4 +261,49 @@ func TestManyPicturesWithoutZone(t *testing.T) {
 	eval[chromedp.Void](tb, `document.querySelector(".asked input[name=zone]").value = "UTC"`)
 	tb.pressWords("notices", "for 4 more")
 	tb.wait(`limbwatch.state.days.length === 5 && !document.querySelector("#notices .asked")`)
+}
+
+// A picture that was added by mistake goes away from its own sheet, with its marks, and
+// comes back by one step; the page moves to the nearest other one, or is empty. What was
+// taken back is told in an observer's words.
+func TestPictureRemovedAndBack(t *testing.T) {
+	browserPath(t)
+	b := newBench(t).enter()
+	first, _ := b.added()
+	require.Equal(t, http.StatusCreated, b.call("POST", hereof(b, first.ID, "marks"), map[string]any{"kind": "sunspot", "shape": "point", "points": [][2]float64{{300, 240}}}, nil))
+	later := testDay.Add(26 * time.Hour)
+	b.prepared(paintSun(t, "sun_"+later.Format("20060102_150405")+"Z.png", later, 640, 480, 190, nil), catalog.RoleSurface)
+	tb := b.openTab(1280, 720, "frame="+first.ID)
+	tb.press("caution-read")
+	tb.wait(`limbwatch.room.shown && limbwatch.state.frame.id === "F1"`)
+	tb.press("day-name")
+	tb.shoot("frame-sheet")
+	tb.pressWords("sheet-frame", "Remove it and its 1 mark")
+	tb.wait(`limbwatch.state.frame?.id === "F2" && limbwatch.state.days.length === 1`)
+	tb.press("day-name")
+	tb.pressWords("sheet-frame", "Remove this picture")
+	tb.wait(`!limbwatch.state.frame && !document.getElementById("empty").hidden`)
+	tb.key("u")
+	tb.wait(`document.getElementById("notices").innerText.includes("Taken back: the removal of picture F2")`)
+	tb.wait(`limbwatch.state.frame?.id === "F2" && limbwatch.room.shown`)
+	tb.key("u")
+	tb.wait(`limbwatch.state.days.length === 2`)
+	f, day := b.frame("F1")
+	require.NotNil(t, f.North)
+	assert.Len(t, day.Marks, 1, "the mark came back with its picture")
+}
+
+// Steps are told in words; each kind of step that the page makes has some.
+func TestStepsInWords(t *testing.T) {
+	for title, words := range map[string]string{
+		"mark remove M6":         "the removal of M6",
+		"mark add M7 to P3":      "marking M7 to P3",
+		"north as last time F2":  "the north of F2",
+		"north solar north F2":   "the north of F2",
+		"disc points F1":         "the disc of F1",
+		"track follow":           "following",
+		"import positions a.csv": "import positions a.csv",
+	} {
+		assert.Equal(t, words, stepWords(title), title)
+	}
 }

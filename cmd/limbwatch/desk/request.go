@@ -59,8 +59,8 @@ func done(w http.ResponseWriter) error {
 	return nil
 }
 
-// postUndo answers POST /undo, postRedo POST /redo, with the title of what was taken
-// back or done again; empty when there was nothing.
+// postUndo answers POST /undo, postRedo POST /redo, with what was taken back or
+// done again, as title and in words; empty when there was nothing.
 func (s *Server) postUndo(w http.ResponseWriter, r *http.Request) error {
 	op, err := s.keeper.Undo(r.Context())
 	return told(w, op, err)
@@ -80,6 +80,6 @@ func told(w http.ResponseWriter, op catalog.Operation, err error) error {
 	if err != nil {
 		return err
 	}
-	answer(w, http.StatusOK, map[string]any{"title": op.Title, "operation": op.ID})
+	answer(w, http.StatusOK, map[string]any{"title": op.Title, "words": stepWords(op.Title), "operation": op.ID})
 	return nil
 }

@@ -71,6 +71,7 @@ func (s *Server) routes() []route {
 		{api("POST", "held/{held}"), "say the time of a picture that had none: {time, zone}", s.postHeld},
 		{api("GET", "frames/{frame}"), "a frame with its disc, north and Sun, and its day with all marks", s.getFrame},
 		{api("POST", "frames/{frame}"), "put a frame right: {revision, time, zone, role, note}", s.postFrameEdit},
+		{api("POST", "frames/{frame}/remove"), "take a picture out of the catalogue, with its marks; the file stays: {revision}", s.postFrameRemove},
 		{api("GET", "frames/{frame}/pixels"), "size, levels and light of a frame's picture", s.getPixels},
 		{api("GET", "frames/{frame}/pixels/{level}"), "grey levels, 16 bit little-endian by rows; level n is shrunk 2ⁿ times", s.getLevel},
 		{api("GET", "frames/{frame}/darkening"), "gains that take limb darkening out, at equal steps of r² from 0 to 1", s.getDarkening},

@@ -96,7 +96,21 @@ function axis(pen, view, ink) {
       pen.lineTo(x0 + ux * 20 + uy * 4, y0 + uy * 20 - ux * 4);
     }
     cased(pen, ink.accent, 1.3, ink.casing);
+    if (k === 0) named(pen, x0 + ux * 42, y0 + uy * 42, view, ink);
   }
+}
+
+// The name of the axis, where it does not lie on the dial's own letters.
+function named(pen, x, y, view, ink) {
+  const wide = 64, near = [0, 90, 180, 270].some((deg) => { const [lx, ly] = ring(view, deg, 29); return Math.abs(lx - x) < wide / 2 + 8 && Math.abs(ly - y) < 14; });
+  if (near) return;
+  pen.font = "11px system-ui, sans-serif";
+  pen.textAlign = "center";
+  pen.strokeStyle = ink.casing;
+  pen.lineWidth = 3;
+  pen.strokeText("Sun's N", x, y);
+  pen.fillStyle = ink.accent;
+  pen.fillText("Sun's N", x, y);
 }
 
 // Prominences lie on the dial as arcs as long as they are.

@@ -27,6 +27,7 @@ function draw() {
 }
 
 function fill(f) {
+  const marks = (state.day?.marks ?? []).filter((m) => m.id && m.own).length;
   const rows = f.about.map(([name, value]) => [el("dt", {}, name), el("dd", {}, value)]).flat();
   const time = el("input", { name: "time", value: f.utc_edit, "aria-label": "Time of the picture", autocomplete: "off" });
   const zone = el("input", { name: "zone", value: "UTC", "aria-label": "Its zone", size: 8 });
@@ -34,7 +35,18 @@ function fill(f) {
     [["", "not known"], ["surface", "disc"], ["limb", "edge"], ["both", "both"]].map(([value, words]) => el("option", { value, selected: value === f.role }, words)));
   role.addEventListener("change", () => send({ role: role.value }));
   sheet.replaceChildren(el("h2", {}, f.name), el("dl", {}, rows, el("dt", {}, "exposure for"), el("dd", {}, role)),
-    el("form", { onsubmit: (event) => { event.preventDefault(); send({ time: time.value, zone: zone.value }); } }, time, zone, button("Put the time right", () => sheet.querySelector("form").requestSubmit())));
+    el("form", { onsubmit: (event) => { event.preventDefault(); send({ time: time.value, zone: zone.value }); } }, time, zone, button("Put the time right", () => sheet.querySelector("form").requestSubmit())),
+    el("p", { class: "acts" }, button(marks ? `Remove it and its ${marks} mark${marks > 1 ? "s" : ""}` : "Remove this picture", remove), el("span", { class: "dim" }, "the file stays")));
+}
+
+async function remove() {
+  const { id, name, revision } = state.frame;
+  try {
+    await change(`/frames/${id}/remove`, { revision });
+    toggleSheet("sheet-frame", false);
+    changed("stale", {});
+    notice(`picture ${id} (${name}) is removed`, { hint: "take it back with u", key: "done" });
+  } catch (err) { refusal(err, "frame"); }
 }
 
 async function send(fields) {

@@ -70,12 +70,16 @@ let reloading = null, again = false;
 async function reload(how = {}) {
   if (reloading) { again = true; return reloading; }
   reloading = (async () => {
-    const id = state.frame?.id;
+    const id = state.frame?.id, number = state.days.find((d) => d.id === state.day?.id)?.day_number;
     try {
       state.days = (await get("/days")).days;
       // Where another frame was opened meanwhile, that one is read anew instead.
+      if (!id && state.days.length) { await elsewhere(state.days.at(-1).day_number); return; } // the first one came
       if (id) await refresh(id, undefined, () => { again ||= state.frame.id !== id; return state.frame.id === id; });
-    } catch (err) { refusal(err, "open"); }
+    } catch (err) {
+      if (err.status === 404 && state.frame?.id === id) { await elsewhere(number); return; }
+      refusal(err, "open");
+    }
     changed("days");
     changed("day", state.day);
     changed("marks");
@@ -87,6 +91,21 @@ async function reload(how = {}) {
   await reloading;
   reloading = null;
   if (again) { again = false; await reload(); }
+}
+
+// elsewhere goes to the nearest day when the picture that is shown is gone, and to the
+// empty page when it was the last one.
+async function elsewhere(number) {
+  const near = (d) => Math.abs(d.day_number - number);
+  const next = state.days.filter((d) => d.frame).sort((a, b) => near(a) - near(b))[0]?.frame;
+  if (next) await open(next);
+  else {
+    picture = room.room.shown = null;
+    Object.assign(state, { frame: null, day: null, geometry: null, selected: null });
+    changed("frame", null);
+    changed("day", null);
+  }
+  changed("days");
 }
 
 // A picture arrived, first small, then whole.
@@ -192,7 +211,7 @@ async function geometryAgain() {
 export async function history(act) {
   try {
     const done = await change("/" + act, {});
-    notice(done.title ? `${act === "undo" ? "taken back" : "done again"}: ${done.title}` : act === "undo" ? "nothing to take back" : "nothing to do again", { key: "done" });
+    notice(done.title ? `${act === "undo" ? "taken back" : "done again"}: ${done.words}` : act === "undo" ? "nothing to take back" : "nothing to do again", { key: "done" });
     await reload({ turned: true });
   } catch (err) { refusal(err, "history"); }
 }
