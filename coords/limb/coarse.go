@@ -17,7 +17,8 @@ type slopes struct {
 	gx, gy []float32
 	noise  float64 // a typical gradient of the picture's own texture
 	edges  []edgel
-	taken  []bool // pixels that support a circle already
+	taken  []bool  // pixels that support a circle already
+	lit    *circle // where light is, when that is known: elsewhere no edge is expected
 }
 
 // edgel is one point where the gradient is steepest along its own direction.
@@ -98,8 +99,10 @@ func (s *slopes) at(x, y float64) (gx, gy float64) {
 	return mix(s.gx), mix(s.gy)
 }
 
+// inside says whether a point is where edges can be looked for.
 func (s *slopes) inside(x, y float64) bool {
-	return x >= 2 && y >= 2 && x < float64(s.w-2) && y < float64(s.h-2)
+	return x >= 2 && y >= 2 && x < float64(s.w-2) && y < float64(s.h-2) &&
+		(s.lit == nil || math.Hypot(x-s.lit.x, y-s.lit.y) < s.lit.r-beside)
 }
 
 // candidate is a circle that many edge points lie on, with their slopes along

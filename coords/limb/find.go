@@ -28,5 +28,9 @@ func Find(pic *picture.Picture, opts Options) (Fit, error) {
 	if err != nil {
 		return Fit{}, err
 	}
+	if o, cut := s.cutBy(c, small); cut {
+		k := float64(factor)
+		return Fit{}, refuse(c.scaled(factor), "two arcs bound the light, of circles of radius %.0f px and %.0f px that cross each other: something round cuts the disc, and which of them is the limb does not show", c.r*k, o.r*k)
+	}
 	return follow(p, c, factor, pic.Depth.Bits == 8, opts)
 }
