@@ -45,11 +45,14 @@ func (c composer) maps() (*Section, error) {
 		}
 		drawn, err := chart.Map(in, chartOptions(mapWidth))
 		if err != nil {
-			return nil, fmt.Errorf("strip map of rotation %d: %w", number, err)
+			return nil, err
 		}
 		caption := fmt.Sprintf("Rotation %d began on %s UT. Each longitude as it stood when it passed the meridian.",
 			number, begin.Format("2 January 2006 15:04"))
 		figures.Items = append(figures.Items, Figure{Chart: drawn, Caption: caption})
+	}
+	if len(figures.Items) == 0 {
+		return nil, nil
 	}
 	title := "The rotation unrolled"
 	if len(figures.Items) > 1 {
@@ -102,8 +105,9 @@ func (c composer) numbers() ([]Block, error) {
 
 func (c composer) observedAnything() bool { return len(c.Entries)+len(c.Looks) > 0 }
 
-// rotations are those that the report shows: its own; or those during which it was
-// observed for at least two days, the last first looked at being no rule.
+// rotations are those that the report shows: its own; or those of which at least two
+// days were observed, or one day where none has more. Days before Carrington's first
+// rotation, of November 1853, are of none.
 func (c composer) rotations() []int {
 	if c.Period.Rotation > 0 {
 		return []int{c.Period.Rotation}
@@ -112,9 +116,10 @@ func (c composer) rotations() []int {
 	most := 0
 	for _, d := range c.days {
 		if d.Observed() {
-			n := int(math.Floor(ephemeris.Rotation(d.Date.Add(12 * time.Hour))))
-			days[n]++
-			most = max(most, days[n])
+			if n := int(math.Floor(ephemeris.Rotation(d.Date.Add(12 * time.Hour)))); n >= 1 {
+				days[n]++
+				most = max(most, days[n])
+			}
 		}
 	}
 	var numbers []int

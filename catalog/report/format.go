@@ -24,30 +24,23 @@ func decimals(sigma float64, most int) int {
 	return max(0, min(most, places))
 }
 
-// latitude writes N12.3 or S04.0; from 0 either way it is N.
-func latitude(b coords.Angle, places int) string {
-	letter := "N"
-	if b < 0 {
-		letter = "S"
-	}
-	width := 2
-	if places > 0 {
-		width = 3 + places
-	}
-	return fmt.Sprintf("%s%0*.*f", letter, width, places, math.Abs(b.Degrees()))
-}
+// latitude writes N12.3 or S04.0; what reads 0 is N.
+func latitude(b coords.Angle, places int) string { return lettered(b, places, "N", "S") }
 
-// meridianDistance writes W14.2 or E03.0.
-func meridianDistance(cmd coords.Angle, places int) string {
-	letter := "W"
-	if cmd < 0 {
-		letter = "E"
-	}
+// meridianDistance writes W14.2 or E03.0; what reads 0 is W.
+func meridianDistance(cmd coords.Angle, places int) string { return lettered(cmd, places, "W", "E") }
+
+// lettered writes degrees with a letter for their sign and two figures before the point.
+func lettered(a coords.Angle, places int, positive, negative string) string {
 	width := 2
 	if places > 0 {
 		width = 3 + places
 	}
-	return fmt.Sprintf("%s%0*.*f", letter, width, places, math.Abs(cmd.Degrees()))
+	text := fmt.Sprintf("%0*.*f", width, places, math.Abs(a.Degrees()))
+	if a < 0 && strings.Trim(text, "0.") != "" {
+		return negative + text
+	}
+	return positive + text
 }
 
 // longitude writes 0 to 360 degrees with three figures before the point.

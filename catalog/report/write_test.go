@@ -305,3 +305,22 @@ func BenchmarkReport(b *testing.B) {
 		written(b, func(w *bytes.Buffer) error { return WritePDF(w, doc, A4) })
 	}
 }
+
+// Carrington counts rotations from November 1853; what was seen before, as old drawings
+// tell it, is reported without a map of the rotation.
+func TestReportOfDaysBeforeTheFirstRotation(t *testing.T) {
+	day := time.Date(1750, 1, 5, 0, 0, 0, 0, time.UTC)
+	doc, err := New(Input{Period: Month(day), Sittings: []Sitting{{Sitting: catalog.Sitting{ID: 1, Day: day,
+		Looked: map[catalog.Kind]catalog.Look{catalog.Sunspot: catalog.NoneSeen}}}}})
+	require.NoError(t, err)
+	for _, s := range doc.Sections {
+		assert.NotContains(t, s.Title, "unrolled")
+	}
+}
+
+// What reads 0 has no letter of the south or the east.
+func TestAnglesThatRoundToNothing(t *testing.T) {
+	const deg = coords.Degree
+	assert.Equal(t, []string{"N00.0", "N00", "S00.1", "W00.0", "E03.0", "000.0"},
+		[]string{latitude(-0.04*deg, 1), latitude(-0.4*deg, 0), latitude(-0.06*deg, 1), meridianDistance(-0.01*deg, 1), meridianDistance(-3*deg, 1), longitude(359.97*deg, 1)})
+}
