@@ -73,6 +73,7 @@ func TestCompositeByOneKey(t *testing.T) {
 	assert.Contains(t, eval[string](tb, `document.getElementById("notices").textContent`), "by their light")
 	tb.wait(`performance.now() > 0 && document.getElementById("picture").width > 0`)
 	tb.shoot("composite-dark")
+	assert.Equal(t, 2, eval[int](tb, `document.querySelectorAll("#frames [aria-pressed=true]").length`), "the day line shows both pictures as seen")
 	tb.key("q")
 	tb.wait(`!limbwatch.room.shown.edge.fromPicture`)
 

@@ -3,6 +3,7 @@ package desk
 import (
 	"errors"
 	"net/http"
+	"strings"
 
 	"limbwatch/catalog/observe"
 	"limbwatch/catalog/store"
@@ -22,12 +23,12 @@ func explain(err error) (int, refusal) {
 		why.Hint = "add it with limbwatch frame add, which reads it where it lies"
 		return http.StatusRequestEntityTooLarge, why
 	}
-	if e, ok := errors.AsType[*picture.TooLargeError](err); ok {
-		why.Hint = "crop or bin it; at most " + e.Limit
+	if _, ok := errors.AsType[*picture.TooLargeError](err); ok {
+		why.Hint = "crop or bin it"
 		return http.StatusRequestEntityTooLarge, why
 	}
 	if e, ok := errors.AsType[*picture.UnsupportedError](err); ok {
-		why.Hint = e.Advice
+		why.Error, why.Hint = strings.TrimSuffix(why.Error, "; "+e.Advice), e.Advice // told once
 		return http.StatusUnsupportedMediaType, why
 	}
 	if _, ok := errors.AsType[*observe.UnreadableError](err); ok {

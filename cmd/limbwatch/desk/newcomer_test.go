@@ -307,3 +307,11 @@ func TestStepsInWords(t *testing.T) {
 		assert.Equal(t, words, stepWords(title), title)
 	}
 }
+
+// A file that cannot be read is refused with what to do, said once.
+func TestUnreadFileRefusedOnce(t *testing.T) {
+	b := newBench(t).enter()
+	var why refusal
+	require.Equal(t, http.StatusUnsupportedMediaType, b.upload("notes.jpg", []byte("no picture at all"), &why))
+	assert.Equal(t, refusal{Error: "notes.jpg: this kind of file is not read", Hint: "save the picture as PNG, JPEG, TIFF or FITS"}, why)
+}

@@ -19,7 +19,7 @@ function draw() {
   title.replaceChildren(...(f ? [el("span", { class: "long" }, f.date + " "), el("span", { class: "short" }, f.date_short + " "), el("span", { class: "time long" }, f.clock), el("span", { class: "time short" }, f.clock.replace(/:\d\d UTC$/, " UTC"))] : ["limbwatch"]));
   document.title = f ? `${f.date} ${f.clock} · limbwatch` : "limbwatch";
   frames.replaceChildren(...(day?.frames ?? []).map((x) => el("button", {
-    type: "button", class: x.role, "aria-pressed": String(x.id === f?.id), title: x.title, onclick: () => goTo(x.id),
+    type: "button", class: x.role, "aria-pressed": String(x.id === f?.id || x.id === state.edge), title: x.title, onclick: () => goTo(x.id),
   }, el("span", { class: "dot", "aria-hidden": "true" }), el("span", { class: "name" }, x.name))));
   facts.replaceChildren(...(f?.facts ?? []).map((x) => el("div", {}, el("dt", { class: "unseen" }, x.name),
     el("dd", {}, el("button", { type: "button", title: x.about, "aria-label": `${x.name} ${x.value}: ${x.about}`, onclick: () => notice(`${x.name} ${x.value}`, { hint: x.about, key: "fact" }) }, el("i", {}, x.name), x.value)))));
@@ -58,4 +58,4 @@ async function send(fields) {
 }
 
 title.addEventListener("click", () => { if (state.frame) toggleSheet("sheet-frame"); });
-on("frame day days", draw);
+on("frame day days edge", draw);

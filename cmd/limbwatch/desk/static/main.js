@@ -27,6 +27,7 @@ import { drawTray } from "./tray.js";
 
 let opening = null; // aborts the pixels of a frame that is left before they came
 let edge = null;    // the exposure that gives the edge in a composite
+const edged = (other, id = null) => { edge = other; set("edge", id); };
 let picture = null; // pixels of the frame that is shown
 
 /** open shows a frame. Options: keepView, mark, at. */
@@ -38,7 +39,7 @@ export async function open(id, { mark = null, at = null, carry = null } = {}) {
   try {
     await refresh(id, mine.signal, () => !mine.signal.aborted);
     if (mine.signal.aborted) return;
-    edge = null;
+    edged(null);
     picture = null;
     changed("frame", state.frame);
     changed("day", state.day);
@@ -228,7 +229,7 @@ export function otherExposure() {
 // where it cannot, it is asked once, and the same key says yes.
 let doubtful = null;
 export async function composite() {
-  if (edge) { edge = null; present(); changed("tray"); return; }
+  if (edge) { edged(null); present(); return; }
   if (!state.frame) return;
   const shown = state.frame.id, answered = doubtful?.shown === shown ? doubtful : null;
   doubtful = null;
@@ -245,15 +246,11 @@ export async function composite() {
     if (two.disc !== shown) await open(two.disc, { carry: state.frame.partners.find((p) => p.frame === two.disc)?.from_picture });
     const p = await pictures.load(`/frames/${two.edge}/pixels`, () => {});
     if (state.frame.id !== two.disc) return;
-    edge = { picture: p, from_picture: two.from_picture };
+    edged({ picture: p, from_picture: two.from_picture }, two.edge);
     present();
-    changed("tray");
     notice(two.words, { hint: "laid on one another by their own discs", key: "exposure" });
   } catch (err) { refusal(err, "exposure"); }
 }
-
-/** composed says whether the edge is another exposure's. */
-export function composed() { return Boolean(edge); }
 
 export function zoom(factor) {
   const f = room.free(), r = room.room;

@@ -6,6 +6,7 @@ export const state = {
   day: null,        // the one that is open: {id, frames, marks, …}
   frame: null,      // the frame that is shown, with its disc, north and face
   geometry: null,   // limb, rim, axis and grid of that frame, in picture pixels
+  edge: null,       // in a composite, the id of the frame that gives the edge
   selected: null,   // id of the mark in hand
   question: "marks", // which of the three is asked: disc, north, marks
   up: "taken",      // what is up: taken, sky, sun

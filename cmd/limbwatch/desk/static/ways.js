@@ -18,7 +18,7 @@ const WAYS = [
   { words: () => "in a mirror", key: "Shift+o", run: page.mirror, pressed: () => state.mirror },
   { words: () => BESIDE[state.compare?.way] ?? "day before", key: "c", run: compare.cycle, pressed: () => Boolean(state.compare) },
   { words: () => (room.otherWay === "off" ? "the other day" : "this day"), key: ".", run: compare.swap, only: () => state.compare?.way === "swap" },
-  { words: () => "disc and edge in one", key: "q", run: page.composite, pressed: page.composed },
+  { words: () => "disc and edge in one", key: "q", run: page.composite, pressed: () => Boolean(state.edge) },
   { words: () => "redo", key: "Shift+u", run: () => page.history("redo") },
 ];
 
@@ -30,4 +30,4 @@ function draw() {
     button(w.words(), async () => { await w.run(); draw(); }, { key: w.key, pressed: w.pressed ? w.pressed() : undefined })));
 }
 
-on("up mirror compare frame tray geometry", draw);
+on("up mirror compare frame geometry edge", draw);
