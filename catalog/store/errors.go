@@ -146,8 +146,14 @@ func (e *ReadOnlyError) Error() string {
 }
 func (e *ReadOnlyError) Unwrap() error { return e.Err }
 
+// DamagedError says that the file was a catalogue and is no longer whole.
+type DamagedError struct{ Err error }
+
+func (e *DamagedError) Error() string { return fmt.Sprintf("is damaged: %v", e.Err) }
+func (e *DamagedError) Unwrap() error { return e.Err }
+
 // asBusy names what has nothing to do with what the catalogue holds: others that
-// write to it, and rights that are missing.
+// write to it, rights that are missing, a file that is no longer whole.
 func asBusy(err error) error {
 	e, ok := errors.AsType[sqlite3.Error](err)
 	if !ok {
@@ -158,6 +164,8 @@ func asBusy(err error) error {
 		return &BusyError{Err: err}
 	case sqlite3.ErrReadonly, sqlite3.ErrCantOpen, sqlite3.ErrPerm:
 		return &ReadOnlyError{Err: err}
+	case sqlite3.ErrCorrupt:
+		return &DamagedError{Err: err}
 	}
 	return err
 }

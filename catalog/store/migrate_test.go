@@ -136,6 +136,19 @@ func TestWhatIsNoCatalogueIsRefusedAndLeftAlone(t *testing.T) {
 	}
 }
 
+// A catalogue of which a part is missing, as after a copy that was broken off, is not
+// taken for something else: its observer would look elsewhere for it.
+func TestADamagedCatalogueIsCalledSo(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "catalogue.db")
+	s, err := Open(ctx, path, byFigures)
+	require.NoError(t, err)
+	require.NoError(t, s.Close())
+	require.NoError(t, os.Truncate(path, 20_000))
+	_, err = Open(ctx, path, byFigures)
+	_, ok := errors.AsType[*DamagedError](err)
+	assert.True(t, ok, "%v", err)
+}
+
 func TestAPathWithOddCharactersIsJustAPath(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "año 50% ?mode=memory#x", "cat&alogue.db")
 	openAt(t, path)

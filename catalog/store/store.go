@@ -44,7 +44,7 @@ const busyTimeout = 30 * time.Second
 // Open opens the catalogue at path and makes it, with its folder, when there is
 // none. An older one is brought up to date, after a copy of it was made beside it;
 // one of a newer limbwatch is refused with a *NewerError, a file that is something
-// else with a *ForeignError.
+// else with a *ForeignError, one that is no longer whole with a *DamagedError.
 func Open(ctx context.Context, path string, derive Deriver) (*Store, error) {
 	if derive == nil {
 		return nil, errors.New("a catalogue needs a way to derive positions")
