@@ -21,6 +21,7 @@ function draw() {
   frames.replaceChildren(...(day?.frames ?? []).map((x) => el("button", {
     type: "button", class: x.role, "aria-pressed": String(x.id === f?.id || x.id === state.edge), title: x.title, onclick: () => goTo(x.id),
   }, el("span", { class: "dot", "aria-hidden": "true" }), el("span", { class: "name" }, x.name))));
+  frames.querySelector("[aria-pressed=true]")?.scrollIntoView({ block: "nearest", inline: "nearest" });
   facts.replaceChildren(...(f?.facts ?? []).map((x) => el("div", {}, el("dt", { class: "unseen" }, x.name),
     el("dd", {}, el("button", { type: "button", title: x.about, "aria-label": `${x.name} ${x.value}: ${x.about}`, onclick: () => notice(`${x.name} ${x.value}`, { hint: x.about, key: "fact" }) }, el("i", {}, x.name), x.value)))));
   if (f) fill(f);
