@@ -32,6 +32,12 @@ type Disc struct {
 	Note             string
 }
 
+// ArcsecPerPx is the scale of the picture: the limb's radius in the sky, when the
+// photosphere's has the semidiameter, over its radius in pixels.
+func (d Disc) ArcsecPerPx(semidiameter coords.Angle) float64 {
+	return semidiameter.Arcseconds() * (1 + d.Layer.HeightMm/coords.SolarRadiusMm) / d.Limb.RadiusPx
+}
+
 // Validate says what is wrong with the disc, or nil.
 func (d Disc) Validate() error {
 	l := d.Limb

@@ -221,8 +221,7 @@ func (k Keeper) driftRun(ctx context.Context, ids []catalog.FrameID) (run north.
 		}
 		run.Shots = append(run.Shots, north.Shot{Centre: b.Disc.Limb.Centre,
 			SigmaPx: max(b.Disc.Limb.Cov.SigmaCentrePx(), 0.05), Time: at.utc})
-		// The limb's own radius in the sky over its radius in the picture.
-		run.ArcsecPerPx = at.face.Semidiameter.Arcseconds() * (1 + b.Disc.Layer.HeightMm/coords.SolarRadiusMm) / b.Disc.Limb.RadiusPx
+		run.ArcsecPerPx = b.Disc.ArcsecPerPx(at.face.Semidiameter)
 		if b.Site != nil {
 			run.Site = &north.Site{Lat: degrees(b.Site.LatDeg), LonEast: degrees(b.Site.LonDeg)}
 		}
