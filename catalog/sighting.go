@@ -93,7 +93,7 @@ func (g *grouping) joinNear(members []int) {
 	var pairs []pair
 	for n, i := range members {
 		for _, j := range members[:n] {
-			a, b := g.entries[i], g.entries[j]
+			a, b := &g.entries[i], &g.entries[j]
 			if a.Mark.Kind != b.Mark.Kind || a.Frame.ID == b.Frame.ID {
 				continue
 			}
@@ -103,25 +103,24 @@ func (g *grouping) joinNear(members []int) {
 		}
 	}
 	slices.SortStableFunc(pairs, func(a, b pair) int { return cmp.Compare(a.sigmas, b.sigmas) })
+	groups := map[int][]int{} // by their roots
+	for _, i := range members {
+		groups[g.find(i)] = append(groups[g.find(i)], i)
+	}
 	for _, p := range pairs {
-		if g.compatible(members, p.i, p.j) {
-			g.union(p.i, p.j)
+		a, b := g.find(p.i), g.find(p.j)
+		if a != b && g.compatible(groups[a], groups[b]) {
+			g.union(a, b)
+			groups[g.find(a)] = slices.Concat(groups[a], groups[b])
 		}
 	}
 }
 
 // compatible says whether two groups have no frame in common and no two passages.
-func (g *grouping) compatible(members []int, i, j int) bool {
-	a, b := g.find(i), g.find(j)
-	if a == b {
-		return false
-	}
-	for _, m := range members {
-		for _, n := range members {
-			if g.find(m) != a || g.find(n) != b {
-				continue
-			}
-			x, y := g.entries[m], g.entries[n]
+func (g *grouping) compatible(one, other []int) bool {
+	for _, m := range one {
+		for _, n := range other {
+			x, y := &g.entries[m], &g.entries[n]
 			if x.Frame.ID == y.Frame.ID || x.Join != nil && y.Join != nil && x.Join.Passage != y.Join.Passage {
 				return false
 			}
@@ -139,7 +138,7 @@ var middleSigma = map[Kind]coords.Angle{
 
 // apart is the distance of two marks of a kind in standard errors, along the
 // direction in which they differ; infinite when it cannot be told.
-func apart(a, b Entry) float64 {
+func apart(a, b *Entry) float64 {
 	middle := float64(middleSigma[a.Mark.Kind])
 	p, q := a.Position, b.Position
 	if p.Disc != nil && q.Disc != nil {

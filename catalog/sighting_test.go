@@ -1,6 +1,7 @@
 package catalog
 
 import (
+	"math/rand/v2"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -81,4 +82,21 @@ func TestTheBestKnownOfASightingIsTold(t *testing.T) {
 	s := GroupSightings([]Entry{seen(1, 1, Plage, 10, 20, 2), seen(2, 2, Plage, 10, 20, 0.5)})
 	assert.Len(t, s, 1)
 	assert.Equal(t, MarkID(2), s[0].Entries[s[0].Best].Mark.ID)
+}
+
+// Ten crowded groups of thirty spots, each spot marked on three frames of a day.
+func BenchmarkSightingsOfACrowdedDay(b *testing.B) {
+	random := rand.New(rand.NewPCG(19, 57))
+	var entries []Entry
+	for group := range 10 {
+		for range 30 {
+			lat, lon := 15+random.NormFloat64(), 30*float64(group)+2*random.NormFloat64()
+			for frame := range FrameID(3) {
+				entries = append(entries, seen(MarkID(len(entries)+1), frame+1, Sunspot, lat, lon, 0.3))
+			}
+		}
+	}
+	for b.Loop() {
+		GroupSightings(entries)
+	}
 }
