@@ -48,7 +48,7 @@ type NewFrame struct {
 //	Moved        the picture was known under another path, which had gone: nothing
 //	             was added but the new path
 //	DiscRefused  why no disc was found, nil when one was or none was sought
-//	Warnings     what seemed odd about time or header
+//	Warnings     what seemed odd about time, header or the disc's size
 //	Picture      as it was read
 type AddedFrame struct {
 	Frame       catalog.Frame
@@ -117,6 +117,13 @@ func (k Keeper) AddFrame(ctx context.Context, n NewFrame) (AddedFrame, error) {
 	if err == nil {
 		// Reports draw from it. What cannot be made now is made, or told, when it is asked for.
 		_, _ = k.KeepPreview(added.Frame, pic)
+	}
+	if err != nil || added.Disc == nil {
+		return added, err
+	}
+	odd, err := oddScale(k.Store.Read(ctx), added.Frame, *added.Disc, added.Sitting.Setup)
+	if odd != "" {
+		added.Warnings = append(added.Warnings, odd)
 	}
 	return added, err
 }
@@ -297,7 +304,8 @@ func (k Keeper) EditFrame(ctx context.Context, f catalog.Frame) (catalog.Frame, 
 
 // RemoveFrame takes a frame out of sight, with its disc, its north and, when
 // withMarks, its marks; otherwise a frame with marks is refused by a
-// *store.InUseError. The file is left alone.
+// *store.InUseError. The file is left alone. A north that was taken over from it holds
+// on, and only forgets from where it is.
 func (k Keeper) RemoveFrame(ctx context.Context, id catalog.FrameID, revision int64, withMarks bool) error {
 	return drop(ctx, k, "frame", id, revision, func(tx *store.Tx, id catalog.FrameID, revision int64) error {
 		if withMarks {
@@ -311,8 +319,33 @@ func (k Keeper) RemoveFrame(ctx context.Context, id catalog.FrameID, revision in
 				}
 			}
 		}
+		if err := disown(tx, id); err != nil {
+			return err
+		}
 		return tx.RemoveFrame(id, revision)
 	})
+}
+
+// disown lets the norths of other frames that were taken over from one stand by themselves.
+func disown(tx *store.Tx, id catalog.FrameID) error {
+	frames, err := tx.FramesBetween(time.Time{}, time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC))
+	if err != nil {
+		return err
+	}
+	for _, f := range frames {
+		n, err := tx.North(f.ID)
+		switch {
+		case f.ID == id || missing(err):
+		case err != nil:
+			return err
+		case n.From == id:
+			n.From = 0
+			if _, err := tx.SetNorth(n); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 func frameID(f catalog.Frame) string { return f.ID.String() }

@@ -32,12 +32,14 @@ type ImportOptions struct {
 //	Bad        what is wrong, row by row; the first MaxBadRows of them
 //	BadRows    how many rows are bad
 //	Ignored    columns that are not read
+//	Twice      how many of the rows kept are in the catalogue already, from before: the
+//	           same kind at the same instant in the same place
 //	First, Last  the marks, whose ids follow one another
 type Imported struct {
-	Rows, Kept, BadRows int
-	Bad                 []*BadRow
-	Ignored             []string
-	First, Last         catalog.MarkID
+	Rows, Kept, BadRows, Twice int
+	Bad                        []*BadRow
+	Ignored                    []string
+	First, Last                catalog.MarkID
 }
 
 // MaxBadRows is how many bad rows an import describes.
@@ -90,6 +92,7 @@ type importer struct {
 	frames  map[time.Time]catalog.FrameID
 	done    Imported
 	waiting []importedMark
+	before  standing
 }
 
 // importChunk is how many rows are held in memory.
@@ -130,7 +133,11 @@ func (im *importer) run(tx *store.Tx) error {
 	case im.done.BadRows > 0 && !im.opts.KeepGood:
 		return &BadRowsError{Imported: im.done}
 	}
-	tx.SetTitle("import positions %s: %d marks", im.opts.Source, im.done.Kept)
+	marks := "marks"
+	if im.done.Kept == 1 {
+		marks = "mark"
+	}
+	tx.SetTitle("import positions %s: %d %s", im.opts.Source, im.done.Kept, marks)
 	if im.rejects != nil {
 		im.rejects.Flush()
 		return im.rejects.Error()
@@ -159,6 +166,11 @@ func (im *importer) refuse(bad *BadRow, record []string) error {
 // no need to.
 func (im *importer) keep(tx *store.Tx) error {
 	defer func() { im.waiting = im.waiting[:0] }()
+	twice, err := im.before.count(tx, im.waiting, im.done.First)
+	if err != nil {
+		return err
+	}
+	im.done.Twice += twice
 	if len(im.waiting) == 0 || im.opts.DryRun || im.done.BadRows > 0 && !im.opts.KeepGood {
 		return nil
 	}

@@ -162,3 +162,22 @@ func BenchmarkOneMarkMoreAmong100000(b *testing.B) {
 		require.NoError(b, err)
 	}
 }
+
+// The same file imported again is told: what it has stood there before would stand twice.
+func TestRowsThatAreThereAlreadyAreCounted(t *testing.T) {
+	k := openKeeper(t)
+	first, err := k.ImportPositions(ctx, strings.NewReader(sixDays()), observe.ImportOptions{})
+	require.NoError(t, err)
+	assert.Zero(t, first.Twice)
+	more := sixDays() + "sunspot,2026-03-11T12:00:00Z,31,150,d,0.3\nplage,2026-03-12T12:00:00Z,30,150,c,0.3\n"
+	dry, err := k.ImportPositions(ctx, strings.NewReader(more), observe.ImportOptions{DryRun: true})
+	require.NoError(t, err)
+	assert.Equal(t, 13, dry.Twice, "another place and another kind are new")
+	again, err := k.ImportPositions(ctx, strings.NewReader(more), observe.ImportOptions{})
+	require.NoError(t, err)
+	assert.Equal(t, 13, again.Twice)
+	assert.Equal(t, 15, again.Kept, "they are kept all the same: it is for the observer to say")
+	alone, err := k.ImportPositions(ctx, strings.NewReader("kind,utc,pa_deg,r\nprominence,2026-03-11T12:00:00Z,75,1.04\nprominence,2026-03-11T12:00:00Z,75,1.04\n"), observe.ImportOptions{})
+	require.NoError(t, err)
+	assert.Zero(t, alone.Twice, "of the file itself nothing is counted")
+}

@@ -300,6 +300,32 @@ func TestDiscsAreFoundTypedNamedAndAccepted(t *testing.T) {
 	require.NoError(t, err)
 }
 
+// A frame may go from which the north of another was taken over: that stays as it is.
+func TestANorthOutlivesTheFrameItWasTakenOverFrom(t *testing.T) {
+	k := keeper(t)
+	yard(t, k)
+	morning := time.Date(2026, 3, 14, 9, 0, 0, 0, time.UTC)
+	first := paintedFrame(t, k, morning, middle)
+	_, err := k.SetNorth(ctx, catalog.North{Frame: first.Frame.ID, Angle: deg(20), Sigma: deg(0.3)}, 0)
+	require.NoError(t, err)
+	later := paintedFrame(t, k, morning.Add(time.Hour), coords.Pixel{X: 190, Y: 200})
+	before, err := k.NorthAsLast(ctx, later.Frame.ID, 0)
+	require.NoError(t, err)
+	require.Equal(t, first.Frame.ID, before.From)
+
+	require.NoError(t, k.RemoveFrame(ctx, first.Frame.ID, first.Frame.Revision, true))
+	after, err := k.Store.Read(ctx).North(later.Frame.ID)
+	require.NoError(t, err)
+	assert.Equal(t, before.Angle, after.Angle)
+	assert.Equal(t, before.Sigma, after.Sigma)
+	assert.Zero(t, after.From)
+	_, err = k.Undo(ctx)
+	require.NoError(t, err)
+	after, err = k.Store.Read(ctx).North(later.Frame.ID)
+	require.NoError(t, err)
+	assert.Equal(t, first.Frame.ID, after.From)
+}
+
 func TestAFrameGoesWithItsMarksOnlyWhenToldTo(t *testing.T) {
 	k := keeper(t)
 	yard(t, k)

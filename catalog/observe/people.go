@@ -98,6 +98,20 @@ func (k Keeper) EditInstrument(ctx context.Context, i catalog.Instrument) (catal
 		func(i catalog.Instrument) string { return i.ID.String() })
 }
 
+// EditInstrumentAndSetup keeps a changed instrument and one of its set-ups as one
+// operation.
+func (k Keeper) EditInstrumentAndSetup(ctx context.Context, i catalog.Instrument, s catalog.Setup) (catalog.Instrument, catalog.Setup, error) {
+	err := k.update(ctx, "instrument edit", func(tx *store.Tx) (err error) {
+		if i, err = tx.EditInstrument(i); err != nil {
+			return err
+		}
+		s, err = editSetup(tx, s)
+		tx.SetTitle("instrument edit %s, set-up %s", i.ID, s.ID)
+		return err
+	})
+	return i, s, err
+}
+
 // RemoveInstrument takes an instrument and its set-ups out of sight, none of which
 // may be named by a sitting.
 func (k Keeper) RemoveInstrument(ctx context.Context, id catalog.InstrumentID, revision int64) error {

@@ -2,6 +2,8 @@ package main
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"io"
 	"time"
 
@@ -9,6 +11,7 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/observe"
+	"limbwatch/catalog/store"
 	"limbwatch/coords/picture"
 )
 
@@ -266,7 +269,11 @@ func newFrameRemoveCommand(app *app) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return k.RemoveFrame(ctx, id, frame.Revision, withMarks)
+			err = k.RemoveFrame(ctx, id, frame.Revision, withMarks)
+			if e, ok := errors.AsType[*store.InUseError](err); ok && e.ByNoun == "mark" && !withMarks {
+				return withHint(fmt.Errorf("frame %s has marks on it", id), "say --with-marks to take them out of sight too; limbwatch log --frame %s lists them", id)
+			}
+			return err
 		}),
 	}
 	cmd.Flags().BoolVar(&withMarks, "with-marks", false, "and the marks on it")

@@ -86,7 +86,7 @@ func TestAFrameIsTakenOutOfSightAndBroughtBack(t *testing.T) {
 	_, truth := ordinary(t, folder)
 	done(t, "mark", "add", "sunspot", "--frame", "F1", "--point", xy(featureOf(t, truth, "north").Pixel))
 	was := asJSON[[]object](t, "log")
-	got := refused(t, exitFailed, "frame F1 is still used by mark M1", "frame", "remove", "F1")
+	got := refused(t, exitFailed, "frame F1 has marks on it", "frame", "remove", "F1")
 	assert.Contains(t, got.stderr, "hint")
 	done(t, "frame", "remove", "F1", "--with-marks")
 	assert.Empty(t, asJSON[[]object](t, "frame", "list"))

@@ -212,13 +212,13 @@ func printFrame(w io.Writer, r frameRow) error {
 	if r.North != nil {
 		fmt.Fprintf(w, "    north   %s (%s)\n", r.northInShort(), r.North.Method)
 		if r.North.Note != "" {
-			fmt.Fprintf(w, "            %s\n", r.North.Note)
+			fmt.Fprintf(w, "            %s\n", onOneLine(r.North.Note))
 		}
 	} else if r.Path != "" {
 		fmt.Fprintf(w, "    north   none yet: limbwatch north set %s\n", r.Frame)
 	}
 	if r.Note != "" {
-		fmt.Fprintf(w, "    note    %s\n", r.Note)
+		fmt.Fprintf(w, "    note    %s\n", onOneLine(r.Note))
 	}
 	return nil
 }

@@ -127,13 +127,14 @@ type importRow struct {
 	BadRows   int      `json:"bad_rows"`
 	Bad       []string `json:"bad"`
 	Ignored   []string `json:"ignored_columns"`
+	Twice     int      `json:"rows_there_already"`
 	FirstMark string   `json:"first_mark,omitempty"`
 	LastMark  string   `json:"last_mark,omitempty"`
 	DryRun    bool     `json:"dry_run"`
 }
 
 func newImportRow(done observe.Imported, dryRun bool) importRow {
-	row := importRow{Rows: done.Rows, Kept: done.Kept, BadRows: done.BadRows, Bad: []string{}, Ignored: done.Ignored, DryRun: dryRun}
+	row := importRow{Rows: done.Rows, Kept: done.Kept, BadRows: done.BadRows, Bad: []string{}, Ignored: done.Ignored, Twice: done.Twice, DryRun: dryRun}
 	if row.Ignored == nil {
 		row.Ignored = []string{}
 	}
@@ -159,6 +160,13 @@ func printImported(w, stderr io.Writer, done observe.Imported, dryRun bool) erro
 	printBadRows(stderr, done)
 	if len(done.Ignored) > 0 {
 		fmt.Fprintf(stderr, "limbwatch: note: columns not read: %s\n", strings.Join(done.Ignored, ", "))
+	}
+	if done.Twice > 0 {
+		advice := "limbwatch undo takes the import back"
+		if dryRun {
+			advice = "kept, they would stand twice"
+		}
+		fmt.Fprintf(stderr, "limbwatch: note: %d of the rows are in the catalogue already, the same kind in the same place at the same time: %s\n", done.Twice, advice)
 	}
 	var err error
 	switch {

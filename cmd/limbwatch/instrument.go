@@ -183,14 +183,14 @@ func newInstrumentEditCommand(app *app) *cobra.Command {
 			if err := opts.apply(cmd, &instrument, &setup); err != nil {
 				return err
 			}
+			named := instrument.Name + "/" + setup.Name
 			if instrument != was {
-				if _, err := k.EditInstrument(ctx, instrument); err != nil {
-					return adviseTaken(err, "a telescope", instrument.Name, "instrument list")
-				}
+				instrument, setup, err = k.EditInstrumentAndSetup(ctx, instrument, setup)
+			} else {
+				setup, err = k.EditSetup(ctx, setup)
 			}
-			name := setup.Name
-			if setup, err = k.EditSetup(ctx, setup); err != nil {
-				return adviseTaken(err, "a set-up", name, "instrument list")
+			if err != nil {
+				return adviseTaken(err, "a telescope or set-up", named, "instrument list")
 			}
 			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s %s, set-up %s %s\n", instrument.ID, instrument.Name, setup.ID, setup.Name)
 			return err

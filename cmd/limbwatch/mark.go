@@ -376,7 +376,7 @@ func showMark(ctx context.Context, cmd *cobra.Command, k observe.Keeper, id cata
 func printMark(w io.Writer, r *markRow) error {
 	fmt.Fprintf(w, "%s  %s on %s, %s\n", r.Mark, r.Kind, r.Frame, r.UTC)
 	if r.Label != "" {
-		fmt.Fprintf(w, "    label           %s\n", r.Label)
+		fmt.Fprintf(w, "    label           %s\n", onOneLine(r.Label))
 	}
 	if r.LatDeg != nil {
 		fmt.Fprintf(w, "    latitude        %s\n", withError(*r.LatDeg, r.SigmaLat, "°", true))
@@ -411,7 +411,7 @@ func printMark(w io.Writer, r *markRow) error {
 		fmt.Fprintln(w)
 	}
 	if r.Note != "" {
-		fmt.Fprintf(w, "    note            %s\n", r.Note)
+		fmt.Fprintf(w, "    note            %s\n", onOneLine(r.Note))
 	}
 	return nil
 }

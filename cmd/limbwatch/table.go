@@ -6,6 +6,7 @@ import (
 	"io"
 	"strings"
 	"text/tabwriter"
+	"unicode"
 )
 
 // table prints rows for people, in columns.
@@ -16,7 +17,23 @@ type table struct {
 
 func newTable(header ...string) *table { return &table{header: header} }
 
-func (t *table) add(cells ...string) { t.rows = append(t.rows, cells) }
+func (t *table) add(cells ...string) {
+	for i := range cells {
+		cells[i] = onOneLine(cells[i])
+	}
+	t.rows = append(t.rows, cells)
+}
+
+// onOneLine is text that somebody wrote, perhaps in another catalogue, without what would
+// break a line or steer a terminal.
+func onOneLine(text string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) {
+			return ' '
+		}
+		return r
+	}, text)
+}
 
 // print writes the table, or, when it has no rows, what to do about that: nothing
 // found is an answer and no error.

@@ -126,3 +126,41 @@ func TestADriftIsOneRun(t *testing.T) {
 	}
 	refused(t, exitFailed, "frames F1 and F2 are 24.0 hours apart: a drift is one run", "north", "solve", "F2", "--drift", "F1,F2", "--not-mirrored")
 }
+
+// What somebody wrote, perhaps in another catalogue, breaks no line and steers no terminal.
+func TestWrittenWordsStayOnTheirLine(t *testing.T) {
+	newCatalogue(t)
+	done(t, "mark", "add", "sunspot", "--at", slipAt, "--place", "N08E14", "--label", "a\nb", "--note", "red \x1b[31m text")
+	for _, args := range [][]string{{"log"}, {"mark", "show", "M1"}} {
+		text := done(t, args...)
+		assert.Contains(t, text, "a b")
+		assert.NotContains(t, text, "\x1b")
+	}
+	assert.Equal(t, "a\nb", asJSON[[]object](t, "log")[0].text(t, "label"), "what is kept is what was written")
+}
+
+func TestRowsImportedAgainAreTold(t *testing.T) {
+	folder := newCatalogue(t)
+	file := folder + "/spots.csv"
+	require.NoError(t, os.WriteFile(file, []byte("kind,utc,lat_deg,lon_deg\nsunspot,"+slipAt+",8,30\n"), 0o644))
+	assert.NotContains(t, limbwatch(t, "", "import", "positions", file).stderr, "already")
+	got := limbwatch(t, "", "import", "positions", file)
+	assert.Contains(t, got.stderr, "note: 1 of the rows are in the catalogue already")
+	assert.Contains(t, got.stderr, "limbwatch undo takes the import back")
+	assert.InDelta(t, 1, asJSON[object](t, "import", "positions", file, "--dry-run").number(t, "rows_there_already"), 0)
+	assert.Equal(t, "undone: import positions spots.csv: 1 mark\n", done(t, "undo"))
+}
+
+func TestATelescopeAndItsSetupAreChangedAtOnce(t *testing.T) {
+	newCatalogue(t)
+	done(t, "instrument", "add", "Garden 60", "--setup", "single", "--aperture", "60")
+	done(t, "instrument", "add", "Garden 60", "--setup", "double")
+	refused(t, exitFailed, `there is a telescope or set-up "Garden 60/double" already`, "instrument", "edit", "U1", "--aperture", "70", "--setup-name", "double")
+	row := func() object { return asJSON[[]object](t, "instrument", "list")[1] }
+	require.Equal(t, "single", row().text(t, "setup_name"))
+	assert.InDelta(t, 60, row().number(t, "aperture_mm"), 0, "nothing of it was kept")
+	done(t, "instrument", "edit", "U1", "--aperture", "70", "--passband", "0.5")
+	done(t, "undo")
+	assert.InDelta(t, 60, row().number(t, "aperture_mm"), 0, "one undo")
+	assert.Nil(t, row()["passband_angstrom"])
+}
