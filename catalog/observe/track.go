@@ -13,6 +13,7 @@ import (
 	"limbwatch/catalog/follow"
 	"limbwatch/catalog/store"
 	"limbwatch/coords"
+	"limbwatch/coords/rotation"
 )
 
 // FollowOptions choose what is followed. With a zero range that is what needs it:
@@ -21,8 +22,10 @@ import (
 //
 //	All     everything, from the beginning
 //	DryRun  say what would change, keep nothing
+//	Law     the law by which everything turns, this once; nil: each kind by its own
 type FollowOptions struct {
 	From, To time.Time
+	Law      *rotation.Law
 	All      bool
 	DryRun   bool
 }
@@ -70,7 +73,7 @@ type PassageChange struct {
 func (k Keeper) TrackFollow(ctx context.Context, opts FollowOptions) (Followed, error) {
 	var done Followed
 	op, err := k.Store.Update(ctx, k.change("track follow"), func(tx *store.Tx) error {
-		t := tracker{tx: tx}
+		t := tracker{tx: tx, law: opts.Law}
 		stretches, err := t.choose(opts)
 		if err != nil {
 			return err
@@ -137,6 +140,7 @@ const counted = 45 * 24 * time.Hour
 
 // tracker follows the marks of a record, one stretch after the other.
 type tracker struct {
+	law    *rotation.Law
 	tx     *store.Tx
 	habits *follow.Habits // of the whole record; nil: they are to be learnt from it
 	stretch
@@ -259,13 +263,13 @@ func (t *tracker) follow() error {
 	if err != nil {
 		return err
 	}
-	t.result, err = follow.Follow(sightings, follow.Options{Habits: t.habits, Around: t.around})
+	t.result, err = follow.Follow(sightings, follow.Options{Law: t.law, Habits: t.habits, Around: t.around})
 	if err != nil {
 		return fmt.Errorf("following %d marks: %w", len(t.entries), err)
 	}
 	t.done.Marks += len(t.entries)
 	t.noteShifts()
-	if t.habits != nil {
+	if t.habits != nil || t.law != nil { // what is learnt by another law holds for that alone
 		return nil
 	}
 	learnt, err := json.Marshal(t.result.Habits)

@@ -16,6 +16,7 @@ import (
 	"limbwatch/catalog/observe"
 	"limbwatch/catalog/store"
 	"limbwatch/coords/ephemeris"
+	"limbwatch/coords/rotation"
 )
 
 // sixDays is an invented record: two spots that turn as spots do (14.38 − 2.7 sin² B
@@ -84,6 +85,34 @@ func TestFollowJoinsWhatBelongsTogether(t *testing.T) {
 	_, err = k.Undo(ctx)
 	require.NoError(t, err)
 	assert.Equal(t, "", passagesByLabel(t, k)["a"][0], "one undo takes it all back")
+}
+
+// A law that is tried turns everything this once, and leaves no trace in what the record
+// has taught.
+func TestALawIsTriedOnce(t *testing.T) {
+	k := openKeeper(t)
+	csv := "kind,utc,lat_deg,lon_deg,sigma_deg\nsunspot,2026-03-10T12:00:00Z,5,120,0.3\n" + // five days after, where spots go, and 1.2° a day faster
+		"sunspot,2026-03-15T12:00:00Z,5,121,0.3\nsunspot,2026-03-15T12:00:00Z,5,126.1,0.3\n"
+	_, err := k.ImportPositions(ctx, strings.NewReader(csv), observe.ImportOptions{})
+	require.NoError(t, err)
+	_, err = k.TrackFollow(ctx, observe.FollowOptions{})
+	require.NoError(t, err)
+	before, _, _, err := k.Store.Read(ctx).Habits()
+	require.NoError(t, err)
+	changes := func(o observe.FollowOptions) int {
+		done, err := k.TrackFollow(ctx, o)
+		require.NoError(t, err)
+		return done.Joined + done.Moved + done.Reweighed + done.New
+	}
+	require.Zero(t, changes(observe.FollowOptions{All: true, DryRun: true}))
+	fast, err := rotation.Parse("15.4")
+	require.NoError(t, err)
+	assert.Positive(t, changes(observe.FollowOptions{All: true, Law: &fast}), "another spot is where it must be then")
+	after, _, _, err := k.Store.Read(ctx).Habits()
+	require.NoError(t, err)
+	assert.Equal(t, before, after)
+	assert.Positive(t, changes(observe.FollowOptions{All: true}), "without it all is as it was")
+	assert.Zero(t, changes(observe.FollowOptions{All: true}))
 }
 
 func TestTheObserversWordStands(t *testing.T) {

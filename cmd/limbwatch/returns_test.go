@@ -49,3 +49,13 @@ func TestAReturnIsToldAndSaid(t *testing.T) {
 	got := refused(t, exitMisused, "go with two passages", "track", "returns", "--accept")
 	assert.True(t, strings.Contains(got.stderr, "hint: name the earlier"))
 }
+
+func TestALawIsNamedOrTyped(t *testing.T) {
+	newCatalogue(t)
+	done(t, "mark", "add", "sunspot", "--at", slipAt, "--place", "N08E14")
+	for _, law := range []string{"newton-nunn", "14.38,-2.96", "rigid", "filament"} {
+		done(t, "track", "follow", "--all", "--law", law, "--dry-run")
+	}
+	refused(t, exitMisused, `rotation law "nosuch": want A,B,C in degrees a day or one of carrington, newton-nunn`, "track", "follow", "--law", "nosuch")
+	refused(t, exitMisused, "sidereal rates lie in", "track", "follow", "--law", "2.9")
+}

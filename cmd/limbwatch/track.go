@@ -12,6 +12,7 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/observe"
+	"limbwatch/coords/rotation"
 )
 
 const trackLong = `A passage is one feature's crossing of the visible disc, from edge to edge. Track
@@ -39,6 +40,7 @@ func newTrackCommand(app *app) *cobra.Command {
 type trackOptions struct {
 	when              rangeFlags
 	all, dryRun, json bool
+	law               string
 }
 
 func newTrackFollowCommand(app *app) *cobra.Command {
@@ -50,10 +52,15 @@ func newTrackFollowCommand(app *app) *cobra.Command {
 
 Without a range it follows what needs it: marks without a passage, and passages
 whose positions have changed since, with all that lies near enough in time. --all
-follows everything anew; joins of your own and all names stay.`,
+follows everything anew; joins of your own and all names stay.
+
+Each kind turns by its usual law of rotation. --law tries another one, this once: that
+of "track rates", named as there, or A,B,C of A + B sin² latitude + C sin⁴ latitude in
+sidereal degrees a day.`,
 		Example: `  limbwatch track follow
   limbwatch track follow --from 2026-03-01 --to 2026-03-31 --dry-run
-  limbwatch track follow --all`,
+  limbwatch track follow --all
+  limbwatch track follow --all --law 14.38,-2.96 --dry-run`,
 		Args: cobra.NoArgs,
 		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, _ []string) error {
 			from, to, err := opts.when.resolve()
@@ -63,7 +70,15 @@ follows everything anew; joins of your own and all names stay.`,
 			if opts.all && (!from.IsZero() || !to.IsZero()) {
 				return misuse("--all and a range at once: give one of them")
 			}
-			done, err := k.TrackFollow(ctx, observe.FollowOptions{From: from, To: to, All: opts.all, DryRun: opts.dryRun})
+			how := observe.FollowOptions{From: from, To: to, All: opts.all, DryRun: opts.dryRun}
+			if opts.law != "" {
+				law, err := rotation.Parse(opts.law)
+				if err != nil {
+					return &misuseError{err}
+				}
+				how.Law = &law
+			}
+			done, err := k.TrackFollow(ctx, how)
 			if err != nil {
 				return err
 			}
@@ -72,6 +87,7 @@ follows everything anew; joins of your own and all names stay.`,
 	}
 	opts.when.addFlags(cmd)
 	cmd.Flags().BoolVar(&opts.all, "all", false, "follow everything anew")
+	cmd.Flags().StringVar(&opts.law, "law", "", "this once everything turns by this `law`: a name or A,B,C (default: each kind by its own)")
 	cmd.Flags().BoolVar(&opts.dryRun, "dry-run", false, "say what would change, keep nothing")
 	addJSONFlag(cmd, &opts.json)
 	return cmd
