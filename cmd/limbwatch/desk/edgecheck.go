@@ -131,8 +131,7 @@ func (s *Server) wordCandidate(c follow.EdgeCandidate, edge string) candidateTex
 }
 
 func signed(value, sigma coords.Angle) string {
-	text := fmt.Sprintf("%+.*f°%s", decimalsFor(sigma.Degrees()), value.Degrees(), plusMinus(sigma.Degrees(), "°"))
-	return strings.Replace(text, "-", "−", 1)
+	return minus(fmt.Sprintf("%+.*f°%s", decimalsFor(sigma.Degrees()), value.Degrees(), plusMinus(sigma.Degrees(), "°")))
 }
 
 func utcText(t time.Time) string { return t.UTC().Format(time.RFC3339) }

@@ -179,8 +179,8 @@ func describeNorth(n catalog.North, v viewed) *northJSON {
 func facts(v viewed) []fact {
 	f := v.Face
 	return []fact{
-		{"P", fmt.Sprintf("%+.2f°", f.P.Degrees()), "position angle of the Sun's north pole, from celestial north, east positive"},
-		{"B0", fmt.Sprintf("%+.2f°", f.B0.Degrees()), "heliographic latitude of the middle of the disc"},
+		{"P", minus(fmt.Sprintf("%+.2f°", f.P.Degrees())), "position angle of the Sun's north pole, from celestial north, east positive"},
+		{"B0", minus(fmt.Sprintf("%+.2f°", f.B0.Degrees())), "heliographic latitude of the middle of the disc"},
 		{"L0", fmt.Sprintf("%.2f°", f.L0.Degrees()), "Carrington longitude of the middle of the disc; it falls by 0.55° an hour"},
 		{"CR", fmt.Sprintf("%.2f", ephemeris.Rotation(v.middle)), "Carrington rotation with the part of it that is over"},
 		{"⌀", fmt.Sprintf("%.0f″", 2*f.Semidiameter.Arcseconds()), "apparent diameter of the photosphere"},

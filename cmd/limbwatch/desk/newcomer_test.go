@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 
@@ -19,6 +20,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"limbwatch/catalog"
+	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
 	"limbwatch/coords/north"
 )
@@ -314,4 +316,13 @@ func TestUnreadFileRefusedOnce(t *testing.T) {
 	var why refusal
 	require.Equal(t, http.StatusUnsupportedMediaType, b.upload("notes.jpg", []byte("no picture at all"), &why))
 	assert.Equal(t, refusal{Error: "notes.jpg: this kind of file is not read", Hint: "save the picture as PNG, JPEG, TIFF or FITS"}, why)
+}
+
+// A way to north is named once in what it says, whether or not its reason names it.
+func TestFoundNorthNamesItsWayOnce(t *testing.T) {
+	sun, err := north.FromSolar(coords.North{Sigma: turnedSigma}, -7*coords.Degree)
+	require.NoError(t, err)
+	assert.Equal(t, 1, strings.Count(foundWords(sun), north.MethodSolar+" "), foundWords(sun))
+	level := north.Found{North: coords.North{Sigma: coords.Degree}, Method: north.MethodLevel, Why: "zenith up"}
+	assert.Equal(t, "level camera ± 1.0°: zenith up", foundWords(level))
 }

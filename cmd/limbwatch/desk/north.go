@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"strings"
 
 	"limbwatch/catalog"
 	"limbwatch/coords"
@@ -90,7 +91,7 @@ func (s *Server) getNorthPropose(w http.ResponseWriter, r *http.Request) error {
 	}
 	out := proposal{
 		CelestialDeg: found.Angle.Wrap180().Degrees(), Mirrored: found.Mirrored, SigmaDeg: found.Sigma.Degrees(), Parity: found.Parity,
-		Words: found.Method + plusMinus(found.Sigma.Degrees(), "°") + ": " + found.Why, Decisive: found.Parity == 0 || found.Parity >= 0.95,
+		Words: foundWords(found), Decisive: found.Parity == 0 || found.Parity >= 0.95,
 	}
 	if from != 0 {
 		out.Words += ", from " + from.String()
@@ -100,6 +101,15 @@ func (s *Server) getNorthPropose(w http.ResponseWriter, r *http.Request) error {
 	}
 	answer(w, http.StatusOK, out)
 	return nil
+}
+
+// foundWords says how a north was found; a way whose reason begins with its own name is
+// not named twice.
+func foundWords(found north.Found) string {
+	if strings.HasPrefix(found.Why, found.Method) {
+		return found.Why
+	}
+	return found.Method + plusMinus(found.Sigma.Degrees(), "°") + ": " + found.Why
 }
 
 func (s *Server) find(ctx context.Context, v viewed, method string) (north.Found, catalog.FrameID, error) {

@@ -158,7 +158,7 @@ func typedTime(text, zone string) (time.Time, error) {
 		}
 		return found.UTC, nil
 	}
-	return time.Time{}, bad(fmt.Sprintf("time %q", text), "write it as 2026-03-14 15:23:10")
+	return time.Time{}, bad(fmt.Sprintf("time %q cannot be read", text), "write it as 2026-03-14 15:23:10")
 }
 
 // receive keeps the file of a multipart form in the folder of pictures.

@@ -70,3 +70,6 @@ func padded(text string, whole int) string {
 	}
 	return strings.Repeat("0", max(0, whole-point)) + text
 }
+
+// minus writes the sign of a figure as people print it.
+func minus(text string) string { return strings.Replace(text, "-", "−", 1) }
