@@ -8,6 +8,7 @@ package gather
 
 import (
 	"context"
+	"errors"
 	"strings"
 	"time"
 
@@ -21,24 +22,29 @@ import (
 type Span struct{ From, To time.Time }
 
 // filled is the span with what was left open.
-func (s Span) filled(v *store.View, now time.Time) (from, to time.Time) {
+func (s Span) filled(v *store.View, now time.Time) (from, to time.Time, err error) {
 	from, to = s.From, s.To
 	if to.IsZero() {
-		to = catalog.DayOf(newest(v, now)).AddDate(0, 0, 1)
+		last, err := newest(v, now)
+		if err != nil {
+			return from, to, err
+		}
+		to = catalog.DayOf(last).AddDate(0, 0, 1)
 	}
 	if from.IsZero() {
 		from = to.AddDate(0, 0, -31)
 	}
-	return from, to
+	return from, to, nil
 }
 
-// newest is the instant of the newest frame, or now when there is none.
-func newest(v *store.View, now time.Time) time.Time {
-	frames, err := v.FramesBetween(time.Time{}, now.AddDate(1, 0, 0))
-	if err != nil || len(frames) == 0 {
-		return now
+// newest is the instant of the newest frame, or now when there is none; a clock that is
+// a year ahead does not count.
+func newest(v *store.View, now time.Time) (time.Time, error) {
+	f, err := v.NewestFrame(now.AddDate(1, 0, 0))
+	if _, none := errors.AsType[*store.NotFoundError](err); none {
+		return now, nil
 	}
-	return frames[len(frames)-1].Taken
+	return f.Taken, err
 }
 
 // heading is the line under a chart's title: who and where, by default.
@@ -57,18 +63,15 @@ func heading(v *store.View) string {
 // pictures, reduced, only when asked for.
 func looksBetween(ctx context.Context, k observe.Keeper, from, to time.Time, withPictures bool) ([]chart.Look, error) {
 	v := k.Store.Read(ctx)
-	frames, err := v.FramesBetween(from, to)
+	found, err := v.BearingsBetween(from, to)
 	if err != nil {
 		return nil, err
 	}
 	var looks []chart.Look
-	for _, f := range frames {
+	for _, b := range found {
+		f := b.Frame
 		if f.Reference {
 			continue
-		}
-		b, err := v.Bearings(f.ID)
-		if err != nil {
-			return nil, err
 		}
 		look := lookOf(b)
 		// A limb exposure shows nothing of the disc.

@@ -209,19 +209,16 @@ func (g *reportGatherer) own(f catalog.Frame) bool {
 // looks reads the frames with discs and norths.
 func (g *reportGatherer) looks() error {
 	p := g.in.Period
-	frames, err := g.view.FramesBetween(p.From.Add(-surroundings), p.To.Add(surroundings))
+	found, err := g.view.BearingsBetween(p.From.Add(-surroundings), p.To.Add(surroundings))
 	if err != nil {
 		return err
 	}
-	for _, f := range frames {
+	for _, b := range found {
+		f := b.Frame
 		if !g.own(f) {
 			continue
 		}
 		g.frames[f.ID] = f
-		b, err := g.view.Bearings(f.ID)
-		if err != nil {
-			return err
-		}
 		at := f.Middle(b.ClockCorrectionS)
 		g.in.Looks = append(g.in.Looks, lookOf(b))
 		if at.Before(p.From) || !at.Before(p.To) {

@@ -24,7 +24,11 @@ type MapOptions struct {
 func Map(ctx context.Context, k observe.Keeper, o MapOptions) (chart.MapInput, error) {
 	v := k.Store.Read(ctx)
 	if o.Rotation == 0 {
-		o.Rotation = int(ephemeris.Rotation(newest(v, k.Now())))
+		last, err := newest(v, k.Now())
+		if err != nil {
+			return chart.MapInput{}, err
+		}
+		o.Rotation = int(ephemeris.Rotation(last))
 	}
 	// What a rotation's map shows was seen up to a week before and after it.
 	from := ephemeris.RotationStart(o.Rotation).AddDate(0, 0, -7)
@@ -49,8 +53,10 @@ type LatitudesOptions struct {
 func Latitudes(ctx context.Context, k observe.Keeper, o LatitudesOptions) (chart.LatitudesInput, error) {
 	v := k.Store.Read(ctx)
 	in := chart.LatitudesInput{Kinds: o.Kinds, Heading: heading(v), Views: map[catalog.FrameID]*disc.View{}}
-	in.From, in.To = o.filled(v, k.Now())
 	var err error
+	if in.From, in.To, err = o.filled(v, k.Now()); err != nil {
+		return in, err
+	}
 	if in.Entries, err = v.Entries(store.Query{From: in.From, To: in.To}); err != nil {
 		return in, err
 	}
@@ -97,9 +103,11 @@ type NumbersOptions struct {
 // seen has 0. A feature on two frames of a day counts once.
 func Numbers(ctx context.Context, k observe.Keeper, o NumbersOptions) (chart.NumbersInput, error) {
 	in := chart.NumbersInput{MeanDays: o.MeanDays}
-	err := k.Store.View(ctx, func(v *store.View) error {
+	err := k.Store.View(ctx, func(v *store.View) (err error) {
 		in.Heading = heading(v)
-		in.From, in.To = o.filled(v, k.Now())
+		if in.From, in.To, err = o.filled(v, k.Now()); err != nil {
+			return err
+		}
 		counted := report.Input{Period: report.Period{From: catalog.DayOf(in.From), To: catalog.DayOf(in.To.Add(24*time.Hour - 1))}}
 		g := reportGatherer{view: v, in: &counted, frames: map[catalog.FrameID]catalog.Frame{}}
 		if err := g.counts(); err != nil {

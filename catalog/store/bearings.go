@@ -3,6 +3,7 @@ package store
 import (
 	"database/sql"
 	"slices"
+	"time"
 
 	"limbwatch/catalog"
 )
@@ -37,6 +38,16 @@ func (v *View) BearingsOf(ids []catalog.FrameID) ([]catalog.Bearings, error) {
 		all = append(all, found...)
 	}
 	return all, nil
+}
+
+// BearingsBetween reads the same of the frames whose middle lies in from ≤ t < to, in
+// time order.
+func (v *View) BearingsBetween(from, to time.Time) ([]catalog.Bearings, error) {
+	all, err := v.bearings("f.middle_utc >= ? AND f.middle_utc < ?", instant(from), instant(to))
+	slices.SortStableFunc(all, func(a, b catalog.Bearings) int {
+		return a.Frame.Middle(a.ClockCorrectionS).Compare(b.Frame.Middle(b.ClockCorrectionS))
+	})
+	return all, err
 }
 
 // bearings reads those of the live frames f that a condition chooses, by id. Discs

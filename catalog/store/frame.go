@@ -64,6 +64,12 @@ func (v *View) FramesBetween(from, to time.Time) ([]catalog.Frame, error) {
 		instant(from), instant(to))
 }
 
+// NewestFrame is the one of the latest middle before an instant, references left out; a
+// *NotFoundError when there is none.
+func (v *View) NewestFrame(before time.Time) (catalog.Frame, error) {
+	return findOne(v, &frames, "before "+instant(before), "t.reference = 0 AND t.middle_utc < ? ORDER BY t.middle_utc DESC, t.id DESC", instant(before))
+}
+
 // FramesOf lists the frames of a sitting in time order.
 func (v *View) FramesOf(id catalog.SittingID) ([]catalog.Frame, error) {
 	return find(v, &frames, "t.sitting_id = ? ORDER BY t.middle_utc, t.id", int64(id))
