@@ -64,7 +64,7 @@ in reports in place of those of marks. Typed again they are put right; an empty 
 	f.StringVar(&opts.at, "at", "", "when it was seen, a UT `time` as 09:12Z")
 	f.StringVar(&opts.sitting, "sitting", "", "the `sitting`, when the day has several")
 	f.StringVar(&opts.seeing, "seeing", "", "a value and the name of its scale, as `\"2 Kiepenheuer steadiness\"`")
-	f.StringVar(&opts.transparency, "transparency", "", "the same: a `value` and the name of its scale")
+	f.StringVar(&opts.transparency, "transparency", "", "a `value` and the name of its scale")
 	f.StringVar(&opts.note, "note", "", "anything else, as `text`")
 	opts.circumstances.addFlags(cmd)
 	addJSONFlag(cmd, &opts.json)

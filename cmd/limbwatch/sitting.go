@@ -43,7 +43,7 @@ func (o *sittingOptions) addFlags(cmd *cobra.Command) {
 	f.StringSliceVar(&o.none, "none-seen", nil, "`kinds` that were looked for, and none was there")
 	f.StringSliceVar(&o.notLooked, "not-looked", nil, "`kinds` that were not looked for after all")
 	f.StringVar(&o.seeing, "seeing", "", "a value and the name of its scale, as `\"2 Kiepenheuer steadiness\"`")
-	f.StringVar(&o.transparency, "transparency", "", "the same: a `value` and the name of its scale")
+	f.StringVar(&o.transparency, "transparency", "", "a `value` and the name of its scale")
 	f.Float64Var(&o.clockS, "clock", 0, "`seconds` to add to the camera's times to get UTC")
 	f.StringVar(&o.tuning, "tuning", "", "`notes` on the tuning of the filter")
 	f.StringVar(&o.note, "note", "", "anything else, as `text`")
@@ -145,12 +145,31 @@ func newSittingAddCommand(app *app) *cobra.Command {
 				return err
 			}
 			noteFuture(cmd.ErrOrStderr(), s.ID.String(), s.Day, k.Now())
+			if err := noteSameSitting(cmd.ErrOrStderr(), k.Store.Read(ctx), s); err != nil {
+				return err
+			}
 			_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s %s\n", s.ID, s.Day.Format(time.DateOnly))
 			return err
 		}),
 	}
 	opts.addFlags(cmd)
 	return cmd
+}
+
+// noteSameSitting tells of a sitting of the same day, observer, set-up and site, which one
+// may have meant to change.
+func noteSameSitting(stderr io.Writer, v *store.View, s catalog.Sitting) error {
+	day, err := v.SittingsBetween(s.Day, s.Day.AddDate(0, 0, 1))
+	if err != nil {
+		return err
+	}
+	for _, other := range day {
+		if other.ID != s.ID && other.Observer == s.Observer && other.Setup == s.Setup && other.Site == s.Site {
+			fmt.Fprintf(stderr, "limbwatch: note: %s is a sitting of that day with the same observer, set-up and site; if you meant to change that: limbwatch undo, then limbwatch sitting edit %s\n", other.ID, other.ID)
+			return nil
+		}
+	}
+	return nil
 }
 
 func newSittingEditCommand(app *app) *cobra.Command {

@@ -4,11 +4,16 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"math"
+	"slices"
 
 	"github.com/spf13/cobra"
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/observe"
+	"limbwatch/catalog/store"
+	"limbwatch/coords"
+	"limbwatch/coords/rotation"
 )
 
 func newTrackJoinCommand(app *app) *cobra.Command {
@@ -49,8 +54,8 @@ func newTrackJoinCommand(app *app) *cobra.Command {
 	return cmd
 }
 
-// joinMarks joins by the observer's word, and tells of marks that are of another kind: it
-// may be a slip in a number.
+// joinMarks joins by the observer's word, and tells of marks that are of another kind or
+// stand far away from the others: it may be a slip in a number.
 func joinMarks(ctx context.Context, stderr io.Writer, k observe.Keeper, p catalog.Passage, marks []catalog.MarkID) error {
 	if err := k.JoinMarks(ctx, p.ID, marks); err != nil {
 		return err
@@ -62,6 +67,43 @@ func joinMarks(ctx context.Context, stderr io.Writer, k observe.Keeper, p catalo
 		}
 		if !m.Kind.Akin(p.Kind) {
 			fmt.Fprintf(stderr, "limbwatch: note: %s is a %s, and %s is of kind %s; limbwatch undo takes the join back\n", id, m.Kind, p.Name, p.Kind)
+		}
+	}
+	return noteFarAway(ctx, stderr, k, p, marks)
+}
+
+// What no feature does (common practice, no source): its middle jumps so far, and it runs
+// so far ahead of the others in a day or falls behind.
+const (
+	farJump  = 15 * coords.Degree
+	farDaily = 1.5 * coords.Degree
+)
+
+// noteFarAway tells of marks just joined that stand where their passage's other sightings,
+// turned to their time, are not.
+func noteFarAway(ctx context.Context, stderr io.Writer, k observe.Keeper, p catalog.Passage, joined []catalog.MarkID) error {
+	entries, err := k.Store.Read(ctx).Entries(store.Query{Passage: p.ID, References: true})
+	if err != nil {
+		return err
+	}
+	law := rotation.PriorOf(p.Kind.String()).Law
+	for _, e := range entries {
+		place, ok := e.Position.Reading()
+		if !ok || !slices.Contains(joined, e.Mark.ID) {
+			continue
+		}
+		nearest, miss := math.Inf(1), coords.Angle(0)
+		for _, other := range entries {
+			from, ok := other.Position.Reading()
+			if !ok || slices.Contains(joined, other.Mark.ID) {
+				continue
+			}
+			if days := rotation.Days(other.Position.UTC, e.Position.UTC); math.Abs(days) < nearest {
+				nearest, miss = math.Abs(days), law.Carry(from.Heliographic, days).Distance(place.Heliographic)
+			}
+		}
+		if !math.IsInf(nearest, 0) && miss > farJump+coords.Angle(nearest)*farDaily {
+			fmt.Fprintf(stderr, "limbwatch: note: %s stands %.0f° from where the others of %s were then; limbwatch undo takes the join back\n", e.Mark.ID, miss.Degrees(), p.Name)
 		}
 	}
 	return nil

@@ -164,3 +164,26 @@ func TestATelescopeAndItsSetupAreChangedAtOnce(t *testing.T) {
 	assert.InDelta(t, 60, row().number(t, "aperture_mm"), 0, "one undo")
 	assert.Nil(t, row()["passband_angstrom"])
 }
+
+func TestASlipInTheNumberOfAMarkIsTold(t *testing.T) {
+	newCatalogue(t)
+	// A spot that turns as spots do, 13.2° a day against the Earth, and one elsewhere.
+	for _, c := range [][2]string{{"2026-03-14T12:00:00Z", "N10E20"}, {"2026-03-16T12:00:00Z", "N10W06"}, {"2026-03-16T12:00:00Z", "N10W46"}} {
+		done(t, "mark", "add", "sunspot", "--at", c[0], "--place", c[1], "--sigma-deg", "0.5")
+	}
+	done(t, "track", "join", "--new", "M1")
+	name := asJSON[[]object](t, "track", "list")[0].text(t, "passage")
+	got := limbwatch(t, "", "track", "join", name, "M2")
+	require.Equal(t, exitDone, got.code)
+	assert.Empty(t, got.stderr)
+	got = limbwatch(t, "", "track", "join", name, "M3")
+	require.Equal(t, exitDone, got.code, "the observer's word stands")
+	assert.Regexp(t, `note: M3 stands (38|39|40)° from where the others of `+name+` were then`, got.stderr)
+}
+
+func TestASecondSittingOfADayIsTold(t *testing.T) {
+	newCatalogue(t)
+	done(t, "sitting", "add", "2003-03-14")
+	assert.Contains(t, limbwatch(t, "", "sitting", "add", "2003-03-14").stderr, "note: S1 is a sitting of that day")
+	assert.Empty(t, limbwatch(t, "", "sitting", "add", "2003-03-15").stderr)
+}
