@@ -20,19 +20,17 @@ import (
 //	Face     the Sun as it was turned at UTC
 //	Place    where it was measured, with the error of the measurement
 //	Shape    its spine, or its outline when Closed; nil for a point
-//	AreaMSH  millionths of the hemisphere, 0 when not known
 //	Pinned   the passage into which the observer put it; empty: the program may choose
 type Sighting struct {
-	ID      string
-	Kind    catalog.Kind
-	UTC     time.Time
-	Frame   string
-	Face    coords.Face
-	Place   coords.Measured
-	Shape   []coords.Heliographic
-	Closed  bool
-	AreaMSH float64
-	Pinned  string
+	ID     string
+	Kind   catalog.Kind
+	UTC    time.Time
+	Frame  string
+	Face   coords.Face
+	Place  coords.Measured
+	Shape  []coords.Heliographic
+	Closed bool
+	Pinned string
 }
 
 // Validate says what is wrong with a sighting, or nil.
@@ -67,7 +65,6 @@ func canonical(a, b Sighting) int {
 		cmp.Compare(a.Place.L.Wrap360(), b.Place.L.Wrap360()),
 		cmp.Compare(a.Place.Cov.LL, b.Place.Cov.LL),
 		cmp.Compare(a.Place.Cov.BB, b.Place.Cov.BB),
-		cmp.Compare(a.AreaMSH, b.AreaMSH),
 		cmp.Compare(len(a.Shape), len(b.Shape)),
 		slices.CompareFunc(a.Shape, b.Shape, func(p, q coords.Heliographic) int {
 			return cmp.Or(cmp.Compare(p.B, q.B), cmp.Compare(p.L, q.L))

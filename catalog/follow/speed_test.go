@@ -109,23 +109,6 @@ func TestAWindowFindsWhatTheWholeFinds(t *testing.T) {
 	assert.GreaterOrEqual(t, float64(same)/float64(all), 0.9995, "sightings of a window that are joined as in the whole year")
 }
 
-func TestKeepGivesNamesToTheLargerPart(t *testing.T) {
-	passage := func(ids ...string) Passage {
-		var p Passage
-		for _, id := range ids {
-			p.Sightings = append(p.Sightings, Sighting{ID: id})
-		}
-		return p
-	}
-	before := map[string]string{"1": "A", "2": "A", "3": "A", "4": "B", "5": "B"}
-	got := Keep([]Passage{passage("1", "4"), passage("2", "3", "6"), passage("5"), passage("7")}, before)
-	// A keeps two sightings in the second; B then one, in the first or the third:
-	// the first comes first in time.
-	assert.Equal(t, "A", got[1], "most of A's sightings")
-	assert.ElementsMatch(t, []string{"B", ""}, []string{got[0], got[2]}, "B goes to one of its two halves")
-	assert.Equal(t, "", got[3], "a passage without history")
-}
-
 func TestPredictGrowsUncertain(t *testing.T) {
 	start := time.Date(2014, 10, 20, 12, 0, 0, 0, time.UTC)
 	var seen []Sighting

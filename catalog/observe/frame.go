@@ -328,21 +328,14 @@ func (k Keeper) RemoveFrame(ctx context.Context, id catalog.FrameID, revision in
 
 // disown lets the norths of other frames that were taken over from one stand by themselves.
 func disown(tx *store.Tx, id catalog.FrameID) error {
-	frames, err := tx.FramesBetween(time.Time{}, time.Date(9999, 1, 1, 0, 0, 0, 0, time.UTC))
+	norths, err := tx.NorthsFrom(id)
 	if err != nil {
 		return err
 	}
-	for _, f := range frames {
-		n, err := tx.North(f.ID)
-		switch {
-		case f.ID == id || missing(err):
-		case err != nil:
+	for _, n := range norths {
+		n.From = 0
+		if _, err := tx.SetNorth(n); err != nil {
 			return err
-		case n.From == id:
-			n.From = 0
-			if _, err := tx.SetNorth(n); err != nil {
-				return err
-			}
 		}
 	}
 	return nil

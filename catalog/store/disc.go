@@ -83,6 +83,11 @@ func (v *View) North(id catalog.FrameID) (catalog.North, error) {
 	return findOne(v, &norths, "of frame "+id.String(), "t.frame_id = ?", int64(id))
 }
 
+// NorthsFrom lists the norths that were taken over from a frame.
+func (v *View) NorthsFrom(id catalog.FrameID) ([]catalog.North, error) {
+	return find(v, &norths, "t.from_frame_id = ? ORDER BY t.frame_id", int64(id))
+}
+
 // NorthBefore finds the newest north on a frame of the set-up not after the one of
 // b: what "as last time" means. Norths that were themselves taken over count too.
 func (v *View) NorthBefore(setup catalog.SetupID, b catalog.Bearings) (catalog.North, error) {
