@@ -143,7 +143,7 @@ func (s *Server) ghosts(r *http.Request, shown viewed) (ghosts []ghost, why stri
 	})
 	ghosts = []ghost{}
 	if len(entries) == 0 {
-		return ghosts, fmt.Sprintf("nothing followed, and no marks with positions on the %d days before", turnedReachDays), nil
+		return ghosts, fmt.Sprintf("nothing is expected: no feature is followed, and no mark of the %d days before has a position", turnedReachDays), nil
 	}
 	latest := dayKey(entries[len(entries)-1].Frame)
 	own := map[catalog.FrameID]viewed{}

@@ -326,3 +326,19 @@ func TestFoundNorthNamesItsWayOnce(t *testing.T) {
 	level := north.Found{North: coords.North{Sigma: coords.Degree}, Method: north.MethodLevel, Why: "zenith up"}
 	assert.Equal(t, "level camera ± 1.0°: zenith up", foundWords(level))
 }
+
+// The chart of a passage, where none is yet, has the way to one; and no file to save.
+func TestPassageChartFollows(t *testing.T) {
+	browserPath(t)
+	b := newBench(t).enter()
+	f, _ := b.added()
+	require.Equal(t, http.StatusCreated, b.call("POST", hereof(b, f.ID, "marks"), map[string]any{"kind": "sunspot", "shape": "point", "points": [][2]float64{{300, 240}}}, nil))
+	tb := b.openTab(1280, 720, "")
+	tb.press("caution-read")
+	tb.wait(`limbwatch.room.shown`)
+	tb.key("P", chromedp.KeyModifiers(chromedp.ModifierShift))
+	tb.wait(`document.querySelector("#chart-sheet button")`)
+	assert.True(t, eval[bool](tb, `document.getElementById("chart-save").hidden && !document.querySelector("#chart-choices select")`))
+	tb.pressWords("chart-sheet", "Follow the marks")
+	tb.wait(`document.querySelector("#chart-sheet svg") && document.querySelector("#chart-choices select").value === "P1" && !document.getElementById("chart-save").hidden`)
+}

@@ -8,6 +8,7 @@ import { dark } from "./theme.js";
 import { notice, refusal } from "./notices.js";
 import { el, button } from "./parts.js";
 import { KINDS } from "./glyphs.js";
+import * as ledger from "./ledger.js";
 
 /** CHARTS are their names in the order of their keys, 1 to 7. */
 export const CHARTS = ["disc", "map", "latitudes", "numbers", "passage", "rates", "coming"];
@@ -16,7 +17,7 @@ const NARROWEST = { map: 720, coming: 720, rates: 440 }; // below these they are
 const DISC_HIGH = 1.25; // its sheet's height to its width
 const NAMED = "[data-mark], [data-frame], [data-passage], [data-day]";
 
-const panel = document.getElementById("charts"), tabs = document.getElementById("chart-tabs"), choices = document.getElementById("chart-choices"), sheet = document.getElementById("chart-sheet");
+const panel = document.getElementById("charts"), tabs = document.getElementById("chart-tabs"), choices = document.getElementById("chart-choices"), sheet = document.getElementById("chart-sheet"), save = document.getElementById("chart-save");
 const look = { days: "31", ahead: "28", kind: "sunspot", woven: false, rotation: 0, passage: "" };
 let goTo = () => {}, asking = null, pictures = [], before = null;
 
@@ -76,16 +77,16 @@ function addressFor(name) {
 async function draw() {
   const { name } = state.chart;
   look.last = name;
+  if (name === "passage") look.passage ||= passages()[0]?.id ?? ""; // one may have come by following
   bar(name);
   delete sheet.dataset.drawn;
   asking?.abort();
   const mine = asking = new AbortController();
-  if (name === "passage" && !look.passage) { say("No mark of this day belongs to a passage yet: p follows them."); return; }
+  if (name === "passage" && !look.passage) { say("No mark of this day belongs to a passage yet.", button("Follow the marks", ledger.follow, { strong: true })); return; }
   const late = setTimeout(() => { if (!mine.signal.aborted) sheet.setAttribute("aria-busy", "true"); }, 250);
   try {
     const path = addressFor(name), text = new TextDecoder().decode(await bytes(path, { signal: mine.signal }));
     if (mine.signal.aborted) return;
-    const save = document.getElementById("chart-save");
     save.href = addressOf(path.replace(/theme=\w+/, "theme=paper").replace(/&width=\d+/, ""));
     save.download = `${name}-${state.frame.utc.slice(0, 10)}.svg`;
     lay(new DOMParser().parseFromString(text, "image/svg+xml").documentElement);
@@ -99,9 +100,11 @@ async function draw() {
   }
 }
 
-function say(words) {
+// say writes words in place of a chart, with what can be done about it.
+function say(words, act = null) {
   empty();
-  sheet.replaceChildren(el("p", { class: "dim" }, words[0].toUpperCase() + words.slice(1)));
+  save.hidden = true;
+  sheet.replaceChildren(el("p", { class: "dim" }, words[0].toUpperCase() + words.slice(1)), el("p", {}, act));
 }
 
 function empty() {
@@ -131,6 +134,7 @@ function lay(svg) {
     const title = p.querySelector("title")?.textContent;
     if (title) p.setAttribute("aria-label", title);
   });
+  save.hidden = false;
   sheet.replaceChildren(svg);
 }
 
@@ -153,8 +157,8 @@ function bar(name) {
     latitudes: () => pick("days", span), numbers: () => pick("days", span),
     rates: () => pick("kind", KINDS.slice(0, 3).map((k) => [k.kind, k.kind + "s"])),
     coming: () => pick("ahead", [["7", "a week"], ["14", "two"], ["28", "a rotation"]]),
-    passage: () => [el("select", { "aria-label": "Which passage", onchange: (event) => show("passage", { passage: event.target.value }) }, options())],
-  }[name]?.() ?? []));
+    passage: () => look.passage && [el("select", { "aria-label": "Which passage", onchange: (event) => show("passage", { passage: event.target.value }) }, options())],
+  }[name]?.() || []));
   choices.querySelectorAll("button").forEach((b) => { if (b.textContent === "‹" || b.textContent === "›") b.setAttribute("aria-label", b.title); });
 }
 

@@ -11,8 +11,8 @@ export const layers = { below: [], above: [] };
 /** hand is what the hand works on: the mark being made, the vertex in grip, the cross. */
 export const hand = { making: null, grip: -1, cross: null, hover: null, editing: null };
 
-const DARK = { line: "#ffd9c6", soft: "rgba(255,217,198,.5)", faint: "rgba(255,217,198,.26)", casing: "rgba(12,4,2,.6)", accent: "#ff9a6e" };
-const LIGHT = { line: "#3a160a", soft: "rgba(58,22,10,.6)", faint: "rgba(58,22,10,.32)", casing: "rgba(255,250,246,.65)", accent: "#9a3a0c" };
+const DARK = { line: "#ffd9c6", soft: "rgba(255,217,198,.6)", faint: "rgba(255,217,198,.26)", casing: "rgba(12,4,2,.6)", accent: "#ff9a6e" };
+const LIGHT = { line: "#3a160a", soft: "rgba(58,22,10,.7)", faint: "rgba(58,22,10,.32)", casing: "rgba(255,250,246,.65)", accent: "#9a3a0c" };
 
 /** inks suit what lies beneath: a dark sky, or the light one of a negative. */
 export function inks() {
