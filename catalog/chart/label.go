@@ -91,6 +91,13 @@ func byCrowding(labels []label) []int {
 // settle gives label i the best place that is free.
 func (p placer) settle(all []placed, i int) {
 	l := all[i].label
+	width := canvas.TextWidth(l.Text, l.Type.Size, l.Type.Bold)
+	taken := slices.Clone(p.Taken)
+	for j, o := range all {
+		if j != i && o.Found {
+			taken = append(taken, o.Box)
+		}
+	}
 	best := math.Inf(1)
 	for ring, distance := range []float64{3, 8, 15, 25, 38, 55, 78, 105, 140, 180, 230} {
 		if best < distance { // farther places cannot be cheaper
@@ -99,8 +106,12 @@ func (p placer) settle(all []placed, i int) {
 		steps := 16 + 4*min(ring, 6)
 		for k := range steps {
 			angle := 2 * math.Pi * float64(k) / float64(steps)
-			box := boxToward(l, angle, l.Reach+distance)
-			cost := distance + p.cost(all, i, box, angle)
+			box := boxToward(l, width, angle, l.Reach+distance)
+			wide := box.Grown(labelMargin)
+			if p.Allowed != nil && !p.Allowed(wide) || slices.ContainsFunc(taken, wide.Overlaps) {
+				continue
+			}
+			cost := distance + p.cost(all, i, box, angle, best-distance)
 			if cost < best {
 				best = cost
 				all[i].Found, all[i].Box = true, box
@@ -111,9 +122,8 @@ func (p placer) settle(all []placed, i int) {
 	}
 }
 
-// boxToward is the label's box in a direction, beginning at a distance.
-func boxToward(l label, angle, distance float64) canvas.Rect {
-	w := canvas.TextWidth(l.Text, l.Type.Size, l.Type.Bold)
+// boxToward is the box of a label so wide in a direction, beginning at a distance.
+func boxToward(l label, w, angle, distance float64) canvas.Rect {
 	h := l.Type.Size * (canvas.CapHeight + canvas.Descent)
 	dy, dx := math.Sincos(angle)
 	// The box touches the circle with the side or corner that faces the point.
@@ -125,34 +135,25 @@ func boxToward(l label, angle, distance float64) canvas.Rect {
 // soft is the sign of v, going through zero gently.
 func soft(v float64) float64 { return max(-1, min(1, 3*v)) }
 
-// cost is infinite for a place that is not free; else how much worse than the best
-// it is, in units of distance.
-func (p placer) cost(all []placed, i int, box canvas.Rect, angle float64) float64 {
+// cost is how much worse than the best a free place is, in units of distance. One that
+// is not below the limit is not counted to its end.
+func (p placer) cost(all []placed, i int, box canvas.Rect, angle, limit float64) float64 {
 	wide := box.Grown(labelMargin)
-	if p.Allowed != nil && !p.Allowed(wide) {
-		return math.Inf(1)
-	}
-	for _, t := range p.Taken {
-		if wide.Overlaps(t) {
-			return math.Inf(1)
-		}
-	}
 	at, to := all[i].At, nearestOn(box, all[i].At)
 	cost := 0.0
-	for j, o := range all {
+	for j := range all {
+		o := &all[j]
 		if j == i {
 			continue
 		}
-		if o.Found {
-			if wide.Overlaps(o.Box) {
-				return math.Inf(1)
-			}
-			if crosses(at, to, o.Box) || o.Leader && crosses(o.At, o.To, box) {
-				cost += 60
-			}
+		if o.Found && (crosses(at, to, o.Box) || o.Leader && crosses(o.At, o.To, box)) {
+			cost += 60
 		}
 		if inside(wide, o.At) {
 			cost += 25
+		}
+		if cost >= limit {
+			return cost
 		}
 	}
 	for _, s := range p.Shy {

@@ -92,3 +92,12 @@ func distance(a, b canvas.Point) float64 { return math.Hypot(a.X-b.X, a.Y-b.Y) }
 type canvasPoint = canvas.Point
 
 func point(x, y float64) canvas.Point { return canvas.Point{X: x, Y: y} }
+
+// As the map of a rotation with two thousand spots: most names find no room.
+func BenchmarkLabelsOfACrowdedMap(b *testing.B) {
+	p := placer{Allowed: func(r canvas.Rect) bool { return r.X >= 0 && r.Y >= 0 && r.Right() <= 1000 && r.Bottom() <= 500 }}
+	labels := scattered(2000, 1)
+	for b.Loop() {
+		p.place(labels)
+	}
+}
