@@ -87,9 +87,32 @@ func (c Conflict) String() string {
 	}
 	text := what
 	for i, d := range c.Differences {
-		text += map[bool]string{true: ": ", false: "; "}[i == 0] + d.String()
+		text += map[bool]string{true: ": ", false: "; "}[i == 0] + differenceInWords(d)
 	}
 	return text
+}
+
+// differenceInWords says what stands here and there, to six digits where that is enough to
+// tell the two apart.
+func differenceInWords(d store.Difference) string {
+	here, there := valueInWords(d.Here, "%.6g"), valueInWords(d.There, "%.6g")
+	if here == there {
+		here, there = valueInWords(d.Here, "%v"), valueInWords(d.There, "%v")
+	}
+	return fmt.Sprintf("%s is %s here and %s there", d.Column, here, there)
+}
+
+func valueInWords(v any, float string) string {
+	switch v := v.(type) {
+	case float64:
+		return fmt.Sprintf(float, v)
+	case nil:
+		return "nothing"
+	}
+	if text := fmt.Sprintf("%.60s", fmt.Sprint(v)); text != "" {
+		return text
+	}
+	return "nothing"
 }
 
 // ConflictsError says that nothing was kept, because the record contradicts the

@@ -228,6 +228,17 @@ func TestWhatStandsOtherwiseIsToldAndNothingIsKept(t *testing.T) {
 	assert.ErrorContains(t, err, "removed")
 }
 
+func TestContradictionsAreReadable(t *testing.T) {
+	said := observe.Conflict{Noun: "north", ID: "N1", Differences: []store.Difference{
+		{Column: "angle_deg", Here: -4.810596206494435, There: -5.5},
+		{Column: "sigma_deg", Here: 0.30000000001, There: 0.3},
+		{Column: "note", Here: "", There: "typed"},
+		{Column: "parity_odds", Here: nil, There: 0.99},
+	}}.String()
+	assert.Equal(t, "north N1: angle_deg is -4.8106 here and -5.5 there; sigma_deg is 0.30000000001 here and 0.3 there; "+
+		"note is nothing here and typed there; parity_odds is nothing here and 0.99 there", said)
+}
+
 // The same joins and links with other odds, as following finds them beside other marks,
 // are no contradiction; another word of the observer is one.
 func TestOddsOfTheProgramAreNoContradiction(t *testing.T) {

@@ -418,8 +418,16 @@ func (m *merger) otherPassage(j *catalog.Join) (*Conflict, error) {
 				return nil, err
 			}
 		}
+		here, err := m.tx.Passage(h.Passage)
+		if err != nil {
+			return nil, err
+		}
+		there, err := m.tx.Passage(j.Passage)
+		if err != nil {
+			return nil, err
+		}
 		return &Conflict{Noun: "join", ID: h.ID.String(),
-			Why: fmt.Sprintf("mark %s belongs to passage %s here and to %s there", h.Mark, h.Passage, j.Passage)}, nil
+			Why: fmt.Sprintf("mark %s belongs to passage %s here and to %s there", h.Mark, here.Name, there.Name)}, nil
 	}
 	return nil, nil
 }
