@@ -342,3 +342,18 @@ func TestPassageChartFollows(t *testing.T) {
 	tb.pressWords("chart-sheet", "Follow the marks")
 	tb.wait(`document.querySelector("#chart-sheet svg") && document.querySelector("#chart-choices select").value === "P1" && !document.getElementById("chart-save").hidden`)
 }
+
+// A long name, in whatever script, leaves the card whole.
+func TestLongNameLeavesCardWhole(t *testing.T) {
+	browserPath(t)
+	b := newBench(t).enter()
+	f, _ := b.added()
+	require.Equal(t, http.StatusCreated, b.call("POST", hereof(b, f.ID, "marks"), map[string]any{"kind": "sunspot", "shape": "point",
+		"points": [][2]float64{{300, 240}}, "label": strings.Repeat("שמש_", 20), "note": strings.Repeat("long_", 100)}, nil))
+	tb := b.openTab(1280, 720, "mark=M1")
+	tb.press("caution-read")
+	tb.wait(`document.querySelector("#card header b")`)
+	tb.shoot("long-name")
+	assert.LessOrEqual(t, eval[float64](tb, `document.getElementById("card").scrollWidth - document.getElementById("card").clientWidth`), 0.0, "px that the card's content is wider than the card")
+	assert.Equal(t, []string{"abcdefg", "ab…fg", "😀…😀"}, eval[[]string](tb, `import("/static/names.js").then(({ short }) => [short("abcdefg", 7), short("abcdefg", 5), short("😀😀😀😀", 3)])`))
+}

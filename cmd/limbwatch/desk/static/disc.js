@@ -7,7 +7,7 @@ import { toScreen } from "./view.js";
 import { layers, screen } from "./overlay.js";
 import { cased, path } from "./glyphs.js";
 import { addHand } from "./gestures.js";
-import { refusal } from "./notices.js";
+import { notice, refusal } from "./notices.js";
 import { el, button } from "./parts.js";
 
 export const disc = { points: null, proposed: null, residuals: null };
@@ -59,7 +59,9 @@ async function act(path, body) {
 }
 
 export const find = () => act("/find");
-export const refuse = () => act("/refuse");
+export async function refuse() {
+  if (await act("/refuse")) notice("the disc is refused: no mark here has a position now", { hint: "take it back with u", key: "done" });
+}
 export async function accept() { if (state.frame.disc && await act("/accept")) goOn(); }
 
 // The disc is answered: on to the next open question.

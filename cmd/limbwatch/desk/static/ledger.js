@@ -88,7 +88,7 @@ function drawCard() {
   card.dataset.id = m.id;
   card.dataset.revision = m.revision;
   const field = (words, name, value, extra = {}) => el("label", { class: "row" }, el("span", {}, words),
-    el("input", { name, value: value ?? "", autocomplete: "off", onchange: (event) => send(m, { [name]: event.target.value }), ...extra }));
+    el("input", { name, value: value ?? "", dir: "auto", autocomplete: "off", onchange: (event) => send(m, { [name]: event.target.value }), ...extra }));
   card.replaceChildren(...[
     el("header", {},
       el("b", {}, m.name), el("span", { class: "kinds" }, KINDS.map((k) => el("button", {

@@ -14,5 +14,13 @@ export function spotFor(taken, [x, y], wide) {
   return [left, middle];
 }
 
+/** short keeps both ends of a name longer than so many letters. */
+export function short(name, letters) {
+  const all = [...name]; // whole characters, not halves of them
+  if (all.length <= letters) return name;
+  const half = (letters - 1) / 2;
+  return all.slice(0, Math.ceil(half)).join("") + "…" + all.slice(-Math.floor(half)).join("");
+}
+
 /** sayable leaves the year out of a passage's name, where the day says it. */
 export const sayable = (name) => name.replace(/^\d{4}-/, "");

@@ -4,6 +4,7 @@ import { room, onLines, lines } from "./room.js";
 import { toScreen } from "./view.js";
 import { drawMark, handles, cased, path, cross, kindOf } from "./glyphs.js";
 import { drawDial } from "./dial.js";
+import { short } from "./names.js";
 
 /** What other modules add to the drawing: {below: [f], above: [f]}, f(pen, view, inks). */
 export const layers = { below: [], above: [] };
@@ -117,11 +118,12 @@ export function text(pen, words, x, y, ink, casing) {
 }
 
 function name(pen, mark, points, ink) {
-  const right = points.reduce((a, b) => (b[0] > a[0] ? b : a));
+  const words = short(mark.name, 29), right = points.reduce((a, b) => (b[0] > a[0] ? b : a)), left = points.reduce((a, b) => (b[0] < a[0] ? b : a));
   pen.font = "12px system-ui, sans-serif";
-  pen.textAlign = "left";
   pen.textBaseline = "middle";
-  text(pen, mark.name, right[0] + 13, right[1], kindOf(mark.kind).ink, "rgba(0,0,0,.75)");
+  const beyond = right[0] + 13 + pen.measureText(words).width > room.view.width; // then it stands on the other side
+  pen.textAlign = beyond ? "right" : "left";
+  text(pen, words, beyond ? left[0] - 13 : right[0] + 13, beyond ? left[1] : right[1], kindOf(mark.kind).ink, "rgba(0,0,0,.75)");
 }
 
 /** ellipse draws an error ellipse, one standard deviation, when it is large enough to be seen. */

@@ -4,6 +4,7 @@ import { on, changed, kept, keep } from "./store.js";
 import { addressOf, change, Refused, Lost } from "./api.js";
 import { notice, refusal, sentence } from "./notices.js";
 import { el } from "./parts.js";
+import { short } from "./names.js";
 
 const veil = document.getElementById("drop");
 let depth = 0, queue = Promise.resolve();
@@ -14,15 +15,12 @@ export function add(files) {
   return queue;
 }
 
-// A very long name keeps its ends, where days and counts stand.
-const short = (name) => (name.length > 60 ? `${name.slice(0, 28)}…${name.slice(-28)}` : name);
-
 async function one(file) {
-  const item = notice(`${short(file.name)} is on its way`, { key: "up-" + file.name, refusal: true });
+  const item = notice(`${short(file.name, 57)} is on its way`, { key: "up-" + file.name, refusal: true });
   const bar = el("div", {}), words = item.querySelector("p");
   words.append(el("div", { class: "progress", role: "progressbar", "aria-label": file.name }, bar));
   try {
-    const answer = await send(file, (part) => { bar.style.width = `${Math.round(part * 100)}%`; if (part >= 1) words.firstChild.data = `${short(file.name)} is being read`; });
+    const answer = await send(file, (part) => { bar.style.width = `${Math.round(part * 100)}%`; if (part >= 1) words.firstChild.data = `${short(file.name, 57)} is being read`; });
     item.remove();
     added(file.name, answer);
   } catch (err) {
@@ -34,7 +32,7 @@ async function one(file) {
 
 function added(name, answer) {
   const f = answer.frame;
-  notice(answer.known ? `${short(name)} is here already, as ${f.id}` : `${short(name)}: ${f.time_text}`, { hint: answer.note ?? "", key: "up-" + name });
+  notice(answer.known ? `${short(name, 57)} is here already, as ${f.id}` : `${short(name, 57)}: ${f.time_text}`, { hint: answer.note ?? "", key: "up-" + name });
   changed("added", answer);
 }
 
@@ -82,7 +80,7 @@ function question() {
   again = null;
   const next = () => {
     waiting.shift();
-    notice(`${short(name)} was not added`, { key: "up-" + name });
+    notice(`${short(name, 57)} was not added`, { key: "up-" + name });
     if (waiting.length) question();
   };
   const item = notice(err.message, { hint: err.hint, refusal: true, key: "asked", closed: next });
