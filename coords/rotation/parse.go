@@ -26,7 +26,7 @@ func Parse(text string) (Law, error) {
 		return prior.Law, nil
 	}
 	if !strings.ContainsAny(text, "0123456789") {
-		return Law{}, fmt.Errorf("rotation law %q: want A,B,C in degrees a day or one of %s", text, strings.Join(names(), ", "))
+		return Law{}, fmt.Errorf("rotation law %q: want A,B,C in degrees a day or one of %s, or a kind, as filament, for its usual law", text, strings.Join(names(), ", "))
 	}
 	return parseCoefficients(text)
 }

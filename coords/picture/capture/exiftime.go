@@ -33,7 +33,7 @@ func FromEXIF(tags exif.Tags) Found {
 		return refuse("no time of day")
 	}
 	s.Clock, s.ResolutionS = days[0].Add(t.sinceMidnight), t.resolutionS
-	if zone, _, ok := readZone(tail); ok { // not the standard's way, but some write it
+	if zone, _, ok := readZone(tail, inValue); ok { // not the standard's way, but some write it
 		s.Zone = zone
 	}
 	if offset := strings.TrimSpace(tags.Offset); offset != "" {

@@ -128,7 +128,7 @@ func (r *fitsTimes) dateKeyword(key, text, suffix string) (Stamp, error) {
 	if !ok {
 		return Stamp{}, fmt.Errorf("%s: no time of day", written)
 	}
-	zone, _, _ := readZone(tail)
+	zone, _, _ := readZone(tail, inValue)
 	return Stamp{Clock: date.Add(ofDay.sinceMidnight), Zone: zone, ResolutionS: ofDay.resolutionS, Written: written}, nil
 }
 

@@ -73,7 +73,7 @@ func nameStamp(text string) (f Found, rest string) {
 	case len(days) > 1:
 		return Found{Refused: []error{&AmbiguousDateError{Written: date, Source: FileName, Readings: days}}}, tail
 	}
-	zone, after, _ := readZone(tail, true)
+	zone, after, _ := readZone(tail, inName)
 	s := Stamp{
 		Clock: days[0].Add(t.sinceMidnight), Zone: zone, Source: FileName,
 		Written: text[:len(text)-len(after)], ResolutionS: t.resolutionS,
@@ -95,7 +95,7 @@ func first(text string) byte {
 // mayBeCounter tells whether four digits behind a date may count files: a low
 // number at the end of the name, with neither a T before nor a zone behind it.
 func mayBeCounter(t timeOfDay, gap, tail string) bool {
-	if _, _, zoned := readZone(tail, true); zoned || strings.Contains(gap, "T") || gap == "" {
+	if _, _, zoned := readZone(tail, inName); zoned || strings.Contains(gap, "T") || gap == "" {
 		return false
 	}
 	return t.sinceMidnight < 4*time.Hour && tail == ""

@@ -147,10 +147,17 @@ var (
 	insideZone = regexp.MustCompile(`(?i)(?:UTC|GMT)\s*[+-]\s*\d{1,2}(?::?\d{2})?`)
 )
 
+// place is where a text stands.
+type place int
+
+const (
+	inValue place = iota
+	inName        // of a file, where a minus may be the hyphen before a counter
+)
+
 // readZone reads a zone at the beginning of text, as it follows a time. An offset
-// that begins with a minus is taken in a value, but not in a file's name, where
-// it may be a counter: strict.
-func readZone(text string, strict ...bool) (zone, rest string, ok bool) {
+// that begins with a minus is not taken in a name.
+func readZone(text string, where place) (zone, rest string, ok bool) {
 	ends := func(match string) bool {
 		after := text[len(match):]
 		return match != "" && (after == "" || !isWordByte(after[0]))
@@ -163,7 +170,7 @@ func readZone(text string, strict ...bool) (zone, rest string, ok bool) {
 		rest = text[len(m[0]):]
 	} else if m := plusZone.FindString(text); ends(m) {
 		zone, rest = strings.Trim(m, " _"), text[len(m):]
-	} else if m := minusZone.FindString(text); ends(m) && len(strict) == 0 {
+	} else if m := minusZone.FindString(text); ends(m) && where != inName {
 		zone, rest = strings.TrimSpace(m), text[len(m):]
 	}
 	if zone == "" {

@@ -133,7 +133,7 @@ func (t *textTimes) readLine(line string, key []string, value string) {
 	if !ok && len(days) == 0 {
 		return
 	}
-	if zone, _, ok := readZone(tail); ok {
+	if zone, _, ok := readZone(tail, inValue); ok {
 		e.zone = zone
 	} else if hasWord(key, "utc", "ut", "gmt") {
 		e.zone = "UTC"
