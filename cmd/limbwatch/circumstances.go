@@ -19,7 +19,7 @@ type circumstanceFlags struct {
 
 func (c *circumstanceFlags) addFlags(cmd *cobra.Command) {
 	f := cmd.Flags()
-	f.StringVar(&c.observer, "observer", "", "who observes, by `name` or id (default: the default observer)")
+	f.StringVar(&c.observer, "observer", "", "who observes, by `name`, code or id (default: the default observer)")
 	f.StringVar(&c.setup, "setup", "", "the set-up, by id or as `telescope/set-up` (default: the default one)")
 	f.StringVar(&c.site, "site", "", "the site, by `name` or id (default: the default site)")
 }

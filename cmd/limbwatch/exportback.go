@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -32,8 +33,9 @@ observer or a site of a name, a picture of that content, the disc of a frame. Tw
 passages of one name stay two, and the new one gets a number behind its name.
 
 Where the file contradicts the catalogue nothing is kept, unless --prefer says whose
-word holds: mine leaves what stands here, theirs takes what the file says. Positions
-are computed anew. The whole import is one change, taken back by one undo.
+word holds: mine leaves what stands here, theirs takes what the file says. Other odds
+that the program weighed are no contradiction. Positions are computed anew. The whole
+import is one change, taken back by one undo; a --dry-run ends as it would.
 
 ` + exchange.Fields,
 		Example: `  limbwatch import record march.jsonl --dry-run
@@ -70,16 +72,32 @@ func runImportRecord(ctx context.Context, app *app, k observe.Keeper, path strin
 	done, err := k.ImportRecord(ctx, r, observe.MergeOptions{Source: source, DryRun: opts.dryRun, Prefer: prefer})
 	if clash, ok := errors.AsType[*observe.ConflictsError](err); ok {
 		printConflicts(app.stderr, clash.Merged)
-		return withHint(err, "see it with --dry-run, then say --prefer mine or --prefer theirs")
+		err = withHint(err, "see it with --dry-run, then say --prefer mine or --prefer theirs")
+		if slices.ContainsFunc(clash.Merged.Conflicts, func(c observe.Conflict) bool { return c.Removed }) {
+			err = withHint(err, "what was removed here stays so with mine; if it came with an import that was undone, limbwatch redo brings that back")
+		}
+		return err
 	}
 	if err != nil {
 		return err
 	}
 	if opts.json {
-		return printJSON(app.stdout, newMergedRow(done, opts.dryRun))
+		err = printJSON(app.stdout, newMergedRow(done, opts.dryRun))
+	} else {
+		printConflicts(app.stderr, done)
+		err = printMerged(app.stdout, done, opts.dryRun)
 	}
-	printConflicts(app.stderr, done)
-	return printMerged(app.stdout, done, opts.dryRun)
+	if err == nil && opts.dryRun && prefer == observe.RefuseConflicts && len(done.Conflicts) > 0 {
+		err = withHint(fmt.Errorf("%s here otherwise: nothing would be kept", stand(len(done.Conflicts))), "say --prefer mine or --prefer theirs")
+	}
+	return err
+}
+
+func stand(things int) string {
+	if things == 1 {
+		return "one thing of the record stands"
+	}
+	return fmt.Sprintf("%d things of the record stand", things)
 }
 
 // maxConflictsShown is how many contradictions are told on the terminal.

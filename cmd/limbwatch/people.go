@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -175,17 +176,37 @@ func printObservers(w io.Writer, observers []catalog.Observer, asJSON bool) erro
 	return t.print(w, "no observer yet: limbwatch observer add NAME")
 }
 
-// findObserver takes an id or a name.
+// findObserver takes an id, a name, or the code by which a club knows somebody.
 func findObserver(v *store.View, text string) (catalog.Observer, error) {
 	if id, err := catalog.ParseObserverID(text); err == nil {
 		o, err := v.Observer(id)
 		return o, adviseStore(err)
 	}
 	o, err := v.ObserverNamed(text)
-	if err != nil {
-		return o, withHint(err, "see limbwatch observer list")
+	if err == nil {
+		return o, nil
 	}
-	return o, nil
+	if coded, ok := observerCoded(v, text); ok && isMissing(err) {
+		return coded, nil
+	}
+	return o, withHint(err, "see limbwatch observer list")
+}
+
+// observerCoded is the only observer of a code.
+func observerCoded(v *store.View, code string) (found catalog.Observer, ok bool) {
+	observers, err := v.Observers()
+	if err != nil || code == "" {
+		return found, false
+	}
+	for _, o := range observers {
+		if strings.EqualFold(o.Code, code) {
+			if ok {
+				return found, false // two share it
+			}
+			found, ok = o, true
+		}
+	}
+	return found, ok
 }
 
 // defaultMark follows the name of what is meant when none is named.

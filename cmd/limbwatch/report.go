@@ -67,7 +67,7 @@ Nothing is written over unless --force says so.`,
 	}
 	f := cmd.Flags()
 	opts.period.addFlags(cmd)
-	f.StringVar(&opts.observer, "observer", "", "only what this observer saw, by `name` or id (default: everybody)")
+	f.StringVar(&opts.observer, "observer", "", "only what this observer saw, by `name`, code or id (default: everybody)")
 	f.StringVar(&opts.out, "out", ".", "`folder` for the files, or one file, whose ending says which format")
 	f.StringVar(&opts.words, "words", "", "`file` with your own words, put in front; paragraphs apart by empty lines")
 	f.Float64Var(&opts.k, "k", 1, "the observer's `factor` in R = k (10 g + f)")

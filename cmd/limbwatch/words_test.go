@@ -187,3 +187,41 @@ func TestASecondSittingOfADayIsTold(t *testing.T) {
 	assert.Contains(t, limbwatch(t, "", "sitting", "add", "2003-03-14").stderr, "note: S1 is a sitting of that day")
 	assert.Empty(t, limbwatch(t, "", "sitting", "add", "2003-03-15").stderr)
 }
+
+// A club knows its observers by their codes.
+func TestAnObserverIsKnownByCode(t *testing.T) {
+	newCatalogue(t)
+	done(t, "observer", "add", "Wren Holloway", "--code", "WH")
+	done(t, "observer", "add", "Rook Ellery", "--code", "RE")
+	done(t, "mark", "add", "sunspot", "--at", slipAt, "--place", "N08E14", "--observer", "re")
+	assert.Contains(t, done(t, "sitting", "list"), "Rook Ellery")
+	done(t, "observer", "edit", "WH", "--code", "RE")
+	refused(t, exitFailed, `no observer "RE"`, "observer", "edit", "RE", "--note", "which of the two")
+}
+
+func TestAnImportThatWasUndoneIsToldOf(t *testing.T) {
+	folder := newCatalogue(t)
+	done(t, "mark", "add", "sunspot", "--at", slipAt, "--place", "N08E14")
+	record := folder + "/record.jsonl"
+	done(t, "export", "record", record)
+	newCatalogue(t)
+	done(t, "import", "record", record)
+	done(t, "undo")
+	got := refused(t, exitFailed, "was removed here", "import", "record", record)
+	assert.Contains(t, got.stderr, "hint: what was removed here stays so with mine; if it came with an import that was undone, limbwatch redo brings that back")
+	done(t, "redo")
+	assert.Len(t, asJSON[[]object](t, "log"), 1)
+}
+
+// A dry run ends as the import would.
+func TestADryRunOfAContradictionFails(t *testing.T) {
+	folder := newCatalogue(t)
+	done(t, "mark", "add", "sunspot", "--at", slipAt, "--place", "N08E14", "--label", "theirs")
+	record := folder + "/record.jsonl"
+	done(t, "export", "record", record)
+	done(t, "import", "record", record, "--dry-run")
+	done(t, "mark", "edit", "M1", "--label", "mine")
+	got := refused(t, exitFailed, "one thing of the record stands here otherwise: nothing would be kept", "import", "record", record, "--dry-run")
+	assert.Contains(t, got.stderr, "label is mine here and theirs there")
+	done(t, "import", "record", record, "--dry-run", "--prefer", "theirs")
+}
