@@ -92,7 +92,7 @@ func (s *Server) routes() []route {
 		{api("GET", "frames/{frame}/disc/residuals"), "how far the limb's points lie from the fit, exaggerated, as lines in pixels", s.getResiduals},
 
 		{api("GET", "frames/{frame}/north/methods"), "the ways to north that this frame offers", s.getNorthMethods},
-		{api("GET", "frames/{frame}/north/propose"), "what a method says, without keeping it: method=…", s.getNorthPropose},
+		{api("GET", "frames/{frame}/north/propose"), "what a method says, without keeping it: method=…, and mirrored=true where its angle hangs on the parity", s.getNorthPropose},
 		{api("POST", "frames/{frame}/north"), "keep a north: {revision, angle_deg, mirrored, sigma_deg, method}", s.postNorth},
 
 		{api("POST", "frames/{frame}/marks"), "mark something: {kind, shape, points: [[x, y], …], sigma_click_px, label, note}; is, a passage or an earlier mark, says what it is a sighting of", s.postMark},
