@@ -5,6 +5,7 @@ import (
 	"io"
 	"math"
 	"strings"
+	"unicode"
 
 	"codeberg.org/go-fonts/dejavu/dejavusanscondensed"
 	"codeberg.org/go-fonts/dejavu/dejavusanscondensedbold"
@@ -115,6 +116,31 @@ func (p *printer) foot() {
 	p.font("", smallPt, dim)
 	p.CellFormat(p.width, 4, fmt.Sprintf("%s  ·  %d / {pages}", p.doc.Title, p.PageNo()), "", 0, "L", false, 0, "")
 }
+
+// printable is a text as the library can set it: it fails on signs beyond the first
+// 65536, as most emoji are. A sign of substitution stands for each.
+func printable(text string) string {
+	return strings.Map(func(sign rune) rune {
+		switch {
+		case unicode.Is(unicode.Variation_Selector, sign), sign == zeroWidthJoiner:
+			return -1 // these only say how the sign before is drawn
+		case sign > 0xffff:
+			return unicode.ReplacementChar
+		}
+		return sign
+	}, text)
+}
+
+const zeroWidthJoiner = '\u200d'
+
+// CellFormat, Text and GetStringWidth are the library's, of what it can set.
+func (p *printer) CellFormat(w, h float64, text, border string, next int, align string, fill bool, link int, to string) {
+	p.Fpdf.CellFormat(w, h, printable(text), border, next, align, fill, link, to)
+}
+
+func (p *printer) Text(x, y float64, text string) { p.Fpdf.Text(x, y, printable(text)) }
+
+func (p *printer) GetStringWidth(text string) float64 { return p.Fpdf.GetStringWidth(printable(text)) }
 
 func (p *printer) font(style string, points float64, colour [3]int) {
 	p.SetFont(family, style, points)

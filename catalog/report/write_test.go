@@ -324,3 +324,22 @@ func TestAnglesThatRoundToNothing(t *testing.T) {
 	assert.Equal(t, []string{"N00.0", "N00", "S00.1", "W00.0", "E03.0", "000.0"},
 		[]string{latitude(-0.04*deg, 1), latitude(-0.4*deg, 0), latitude(-0.06*deg, 1), meridianDistance(-0.01*deg, 1), meridianDistance(-3*deg, 1), longitude(359.97*deg, 1)})
 }
+
+// Whatever people write in notes and names, the PDF is written: the library fails on
+// signs beyond the first 65536.
+func TestPDFOfEmojiAndOtherScripts(t *testing.T) {
+	const odd = "🌞 \u2600\ufe0f 👩\u200d🔬 山田 Привет \xff"
+	in := aMonth(t, 2)
+	in.Words = odd
+	for i := range in.Sittings {
+		in.Sittings[i].Note = odd
+		in.Sittings[i].Observer.Name = odd
+	}
+	for i := range in.Entries {
+		in.Entries[i].Mark.Label, in.Entries[i].Mark.Note = odd, odd
+	}
+	doc, err := New(in)
+	require.NoError(t, err)
+	assert.NotEmpty(t, written(t, func(b *bytes.Buffer) error { return WritePDF(b, doc, A4) }))
+	assert.Equal(t, "\ufffd \u2600 \ufffd\ufffd 山田", printable("🌞 \u2600\ufe0f 👩\u200d🔬 山田"))
+}
