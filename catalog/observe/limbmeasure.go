@@ -2,7 +2,6 @@ package observe
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -59,7 +58,7 @@ type limbRun struct {
 // limbRun reads the drift: a straight line of centre against time, by least squares.
 func (k Keeper) limbRun(ctx context.Context, ids []catalog.FrameID) (run limbRun, err error) {
 	if len(ids) < 2 {
-		return run, &store.InvalidError{Err: fmt.Errorf("%d frames of a drift, need at least 2", len(ids))}
+		return run, &store.InvalidError{Err: fmt.Errorf("a drift takes at least 2 frames, named: %d", len(ids))}
 	}
 	v := k.Store.Read(ctx)
 	var seconds, x, y []float64
@@ -77,8 +76,12 @@ func (k Keeper) limbRun(ctx context.Context, ids []catalog.FrameID) (run limbRun
 			run.face, run.dec, run.sitting, run.role = sun.Face, sun.Dec, b.Frame.Sitting, b.Frame.Role
 			run.fit.Limb = b.Disc.Limb
 		}
-		if b.Frame.Sitting != run.sitting || b.Frame.Role != run.role || run.sitting == 0 {
-			return run, &store.InvalidError{Err: errors.New("the frames of a drift must be of one sitting and one role")}
+		if run.sitting == 0 {
+			return run, &store.InvalidError{Err: fmt.Errorf("frame %s is of no sitting: its set-up is not known", id)}
+		}
+		if b.Frame.Sitting != run.sitting || b.Frame.Role != run.role {
+			return run, &store.InvalidError{Err: fmt.Errorf("frame %s is of sitting %s and role %q, %s of %s and %q: a drift is of one sitting and one role",
+				id, b.Frame.Sitting, b.Frame.Role, ids[0], run.sitting, run.role)}
 		}
 		seconds = append(seconds, float64(at.UnixMilli())/1000)
 		x, y = append(x, b.Disc.Limb.Centre.X), append(y, b.Disc.Limb.Centre.Y)

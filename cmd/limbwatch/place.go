@@ -86,6 +86,11 @@ Times in the utc column are UTC, with or without a Z.`,
 			if err != nil {
 				return err
 			}
+			for name, v := range map[string]float64{"north": opts.northDeg, "solar-north": opts.solarNorth} {
+				if !(math.Abs(v) <= 360) {
+					return misuse("--%s %g: want -360 to 360 degrees", name, v)
+				}
+			}
 			for name, v := range map[string]float64{
 				"sigma-click-px": opts.sigmaClickPx, "sigma-disc-px": opts.sigmaDiscPx, "sigma-r": opts.sigmaR,
 				"sigma-north-deg": opts.sigmaNorth, "sigma-time-s": opts.sigmaTimeS, "sigma-limb-mm": opts.sigmaLimbMm,
@@ -239,11 +244,14 @@ func parseMeasuredLimb(flag, text string) (*coords.Layer, error) {
 		return &layer, nil
 	}
 	v, err := parseNumbers(text)
-	if err != nil || len(v) != 2 || v[1] < 0 {
-		return nil, misuse("--%s %q: want photosphere, chromosphere, or height and error as MM,SIGMA", flag, text)
+	if err != nil || len(v) != 2 || v[1] <= 0 {
+		return nil, misuse("--%s %q: want photosphere, chromosphere, or height and error as MM,SIGMA, the error more than 0", flag, text)
 	}
 	return &coords.Layer{HeightMm: v[0], SigmaMm: v[1]}, nil
 }
+
+// highestMm is what the catalogue takes for the height of a mark at most.
+const highestMm = 5000.0
 
 // parseHeight reads "MM" or "MM,SIGMA"; nothing is the photosphere.
 func parseHeight(text string) (disc.Height, error) {
@@ -253,6 +261,9 @@ func parseHeight(text string) (disc.Height, error) {
 	v, err := parseNumbers(text)
 	if err != nil || len(v) > 2 || v[0] < 0 || len(v) == 2 && v[1] < 0 {
 		return disc.Height{}, misuse("--height %q: want MM or MM,SIGMA, both 0 or more", text)
+	}
+	if v[0] > highestMm {
+		return disc.Height{}, misuse("height %g: want 0 to %g Mm above the photosphere", v[0], highestMm)
 	}
 	h := disc.Height{Mm: v[0]}
 	if len(v) == 2 {

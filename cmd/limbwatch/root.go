@@ -116,6 +116,7 @@ func onlySubcommands(cmd *cobra.Command, args []string) error {
 		return nil
 	}
 	err := fmt.Errorf("%q is no command of %q", args[0], cmd.CommandPath())
+	cmd.SuggestionsMinimumDistance = 2 // letters that are wrong
 	if near := cmd.SuggestionsFor(args[0]); len(near) > 0 {
 		return withHint(err, "did you mean %s?", strings.Join(near, " or "))
 	}

@@ -225,3 +225,20 @@ func TestADryRunOfAContradictionFails(t *testing.T) {
 	assert.Contains(t, got.stderr, "label is mine here and theirs there")
 	done(t, "import", "record", record, "--dry-run", "--prefer", "theirs")
 }
+
+func TestSlipsInFigures(t *testing.T) {
+	newCatalogue(t)
+	place := []string{"place", "--at", slipAt, "--disc", "500,500,400", "510,510"}
+	refused(t, exitMisused, "--north 1000: want -360 to 360 degrees", append(place, "--north", "1000")...)
+	refused(t, exitMisused, "height 9e+06: want 0 to 5000 Mm", append(place, "--north", "0", "--height", "9e6")...)
+	refused(t, exitMisused, "the error more than 0", "instrument", "add", "Garden 60", "--surface-limb", "3,0")
+	assert.Contains(t, refused(t, exitMisused, "is no command", "trak", "list").stderr, "did you mean track")
+	assert.Contains(t, refused(t, exitMisused, "is no command", "track", "lst").stderr, "did you mean list")
+	for _, day := range []string{"14", "16"} {
+		done(t, "mark", "add", "sunspot", "--at", "2026-03-"+day+"T12:00:00Z", "--place", "N08E14")
+	}
+	for _, frame := range []string{"F1", "F2"} {
+		done(t, "disc", "set", frame, "--circle", "400,400,300")
+	}
+	refused(t, exitFailed, "frame F2 is of sitting S2", "instrument", "limb", "--drift", "F1,F2")
+}
