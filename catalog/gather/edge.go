@@ -64,6 +64,9 @@ type EdgeKin struct {
 
 // String says it in words.
 func (k EdgeKin) String() string {
+	if k.Odds == 1 { // nothing that is weighed is so sure: the observer said so
+		return fmt.Sprintf("%s is %s come back, by your word; together they have %s", k.Later, k.Earlier, Percent(k.Together))
+	}
 	return fmt.Sprintf("%s may be %s come back (odds %.2f); together they have %s", k.Later, k.Earlier, k.Odds, Percent(k.Together))
 }
 

@@ -188,3 +188,10 @@ func TestACrossingIsOneTruth(t *testing.T) {
 	}
 	assert.Equal(t, 8, compared)
 }
+
+func TestKinOfAnEdgeInWords(t *testing.T) {
+	k := gather.EdgeKin{Earlier: "2026-fil-3", Later: "2026-fil-16", Odds: 0.59, Together: 0.89}
+	assert.Equal(t, "2026-fil-16 may be 2026-fil-3 come back (odds 0.59); together they have 89 %", k.String())
+	k.Odds = 1
+	assert.Equal(t, "2026-fil-16 is 2026-fil-3 come back, by your word; together they have 89 %", k.String())
+}
