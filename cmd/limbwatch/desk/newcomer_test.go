@@ -358,3 +358,18 @@ func TestLongNameLeavesCardWhole(t *testing.T) {
 	assert.LessOrEqual(t, eval[float64](tb, `document.getElementById("card").scrollWidth - document.getElementById("card").clientWidth`), 0.0, "px that the card's content is wider than the card")
 	assert.Equal(t, []string{"abcdefg", "ab…fg", "😀…😀"}, eval[[]string](tb, `import("/static/names.js").then(({ short }) => [short("abcdefg", 7), short("abcdefg", 5), short("😀😀😀😀", 3)])`))
 }
+
+// A picture added while the server is away is sent when it is back.
+func TestPictureWaitsForServer(t *testing.T) {
+	browserPath(t)
+	b := newBench(t)
+	b.lost = true
+	path := smallSun().file(t, t.TempDir())
+	tb := b.openTab(1280, 720, "")
+	tb.press("caution-read")
+	b.gone.Store(true)
+	tb.choose(path)
+	tb.wait(`document.getElementById("notices").innerText.includes("waits for the server")`)
+	b.gone.Store(false)
+	tb.wait(`limbwatch.state.frame?.id === "F1" && limbwatch.room.shown`)
+}

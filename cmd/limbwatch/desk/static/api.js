@@ -79,6 +79,9 @@ export function change(path, body) {
   return result;
 }
 
+/** back waits until the server is there again, when a get has just found it gone. */
+export const back = () => new Promise((again) => waiting.push(again));
+
 /** unsent says how many changes wait for the server. */
 export const unsent = () => waiting.length;
 

@@ -1,7 +1,7 @@
 // Pictures in: by drop, by dialog, several at once. Each shows its progress and the
 // time that was found with its source; where there is none it is asked for.
 import { on, changed, kept, keep } from "./store.js";
-import { addressOf, change, Refused, Lost } from "./api.js";
+import { addressOf, back, change, get, Refused, Lost } from "./api.js";
 import { notice, refusal, sentence } from "./notices.js";
 import { el } from "./parts.js";
 import { short } from "./names.js";
@@ -20,7 +20,7 @@ async function one(file) {
   const bar = el("div", {}), words = item.querySelector("p");
   words.append(el("div", { class: "progress", role: "progressbar", "aria-label": file.name }, bar));
   try {
-    const answer = await send(file, (part) => { bar.style.width = `${Math.round(part * 100)}%`; if (part >= 1) words.firstChild.data = `${short(file.name, 57)} is being read`; });
+    const answer = await sendSafely(file, words, (part) => { bar.style.width = `${Math.round(part * 100)}%`; if (part >= 1) words.firstChild.data = `${short(file.name, 57)} is being read`; });
     item.remove();
     added(file.name, answer);
   } catch (err) {
@@ -36,6 +36,25 @@ function added(name, answer) {
   changed("added", answer);
 }
 
+// A picture that met no server waits for it like everything else; one that a server
+// broke off is not sent again.
+async function sendSafely(file, words, progress) {
+  for (;;) {
+    try {
+      return await send(file, progress);
+    } catch (err) {
+      if (!(err instanceof Lost)) throw err;
+      try { await get("/days"); } catch (gone) {
+        if (!(gone instanceof Lost)) throw gone;
+        words.firstChild.data = `${short(file.name, 57)} waits for the server`;
+        await back();
+        continue;
+      }
+      throw new Refused(0, { error: `${short(file.name, 57)} was broken off on its way`, hint: "add it once more; one beyond 400 MB with limbwatch frame add, which reads it where it lies" });
+    }
+  }
+}
+
 // fetch tells no progress of an upload; XMLHttpRequest does.
 function send(file, progress) {
   return new Promise((done, fail) => {
@@ -47,6 +66,7 @@ function send(file, progress) {
     request.upload.onprogress = (event) => { if (event.lengthComputable) progress(event.loaded / event.total); };
     request.onerror = () => fail(new Lost());
     request.onload = () => {
+      if (request.status === 401) { fail(new Lost()); return; } // started anew
       let answer = {};
       try { answer = JSON.parse(request.responseText); } catch { answer = { error: `the server answered ${request.status} without words` }; }
       if (request.status < 300) { done(answer); return; }
