@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
 
 	"github.com/spf13/cobra"
 
@@ -68,7 +69,11 @@ one; which one a picture shows depends on filter and exposure.`,
 			case opts.ellipse:
 				shape = limb.Ellipse
 			}
-			return runDiscFind(cmd.OutOrStdout(), pic, limb.Options{Shape: shape}, opts.json)
+			err = runDiscFind(cmd.OutOrStdout(), pic, limb.Options{Shape: shape}, opts.json)
+			if err != nil && !isSilent(err) {
+				err = fmt.Errorf("%s: %w", filepath.Base(args[0]), err)
+			}
+			return err
 		},
 	}
 	cmd.Flags().StringVar(&opts.channel, "channel", "auto", "the `channel` of a colour picture: auto, grey, red, green or blue")

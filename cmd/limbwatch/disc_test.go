@@ -70,7 +70,7 @@ func TestDiscFindRefusesWithAReason(t *testing.T) {
 
 	got = limbwatch(t, "", "disc", "find", path)
 	assert.Equal(t, 1, got.code)
-	assert.Contains(t, got.stderr, "disc refused")
+	assert.Contains(t, got.stderr, "grey.png: disc refused")
 	assert.Contains(t, got.stderr, "hint: ")
 }
 
