@@ -257,6 +257,12 @@ func TestGeometryTriesANorthWithoutKeepingIt(t *testing.T) {
 	within(t, "rim x", tried.Rim[0][0], kept.Rim[90][0], 0.01, " px", "a quarter turn")
 	within(t, "rim y", tried.Rim[0][1], kept.Rim[90][1], 0.01, " px", "a quarter turn")
 	assert.Contains(t, tried.Moves, "1 mark moves")
+	var hardly, disc geometry
+	require.Equal(t, http.StatusOK, b.call("GET", hereof(b, f.ID, "geometry?north_deg=17.301&mirrored=false"), nil, &hardly))
+	assert.Equal(t, "no mark moves by 0.1°", hardly.Moves)
+	l := f.Disc
+	require.Equal(t, http.StatusOK, b.call("GET", hereof(b, f.ID, fmt.Sprintf("geometry?x=%g&y=%g&r=%g", l.XPx+10, l.YPx, l.RadiusPx)), nil, &disc))
+	assert.Contains(t, disc.Moves, "1 mark moves", "a disc that is tried")
 	now, _ := b.frame(f.ID)
 	within(t, "north", now.North.CelestialDeg, 17.3, 1e-6, "°", "as it was kept")
 	for _, q := range []string{"grid=everything", "north_deg=up", "x=1&y=2&r=-5", "north_deg=NaN"} {

@@ -127,6 +127,9 @@ func moves(marks []catalog.Mark, from, to disc.View) string {
 	if count == 0 {
 		return ""
 	}
+	if farthest < 0.05*coords.Degree {
+		return "no mark moves by 0.1°"
+	}
 	return fmt.Sprintf("%d %s, by up to %.1f°", count, plural(count, "mark moves", "marks move"), math.Abs(farthest.Degrees()))
 }
 

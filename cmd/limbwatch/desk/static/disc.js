@@ -30,7 +30,7 @@ export function tray() {
     const p = disc.proposed;
     return [
       button("Keep it", keep, { strong: true, key: "Enter" }),
-      el("span", { class: "said" }, "dragged: centre ", el("b", {}, `${p.x.toFixed(1)}, ${p.y.toFixed(1)}`), " px, radius ", el("b", {}, p.r.toFixed(1)), " px"),
+      el("span", { class: "said" }, "dragged: centre ", el("b", {}, `${p.x.toFixed(1)}, ${p.y.toFixed(1)}`), " px, radius ", el("b", {}, p.r.toFixed(1)), " px ", el("b", {}, state.geometry?.moves ?? "")),
       button("Leave", leave, { key: "Esc" }),
     ];
   }

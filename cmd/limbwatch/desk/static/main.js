@@ -202,7 +202,8 @@ async function geometryAgain() {
       if (state.frame.id !== id) break;
       state.geometry = geometry;
       const moves = state.geometry.moves;
-      if (norths.north.proposed) { norths.north.proposed.moves = moves; changed("tray"); }
+      if (norths.north.proposed) norths.north.proposed.moves = moves;
+      if (norths.north.proposed || discs.disc.proposed) changed("tray");
       changed("geometry");
     } catch (err) { refusal(err, "geometry"); }
   }
