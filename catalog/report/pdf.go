@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"sort"
 	"strings"
 	"unicode"
 
@@ -194,10 +195,7 @@ func (p *printer) lines(text string, width float64) []string {
 		}
 		for p.GetStringWidth(word) > width && len([]rune(word)) > 1 {
 			cut := []rune(word)
-			n := len(cut) - 1
-			for n > 1 && p.GetStringWidth(string(cut[:n])) > width {
-				n--
-			}
+			n := max(1, sort.Search(len(cut), func(i int) bool { return p.GetStringWidth(string(cut[:i+1])) > width }))
 			out, word = append(out, string(cut[:n])), string(cut[n:])
 		}
 		current = word
