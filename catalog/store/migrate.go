@@ -10,6 +10,7 @@ import (
 	"regexp"
 	"strconv"
 
+	"github.com/mattn/go-sqlite3"
 	"github.com/pressly/goose/v3"
 
 	"limbwatch/migrations"
@@ -102,13 +103,16 @@ func schemaOfOpen(ctx context.Context, db *sql.DB) (int64, error) {
 	return version.V, nil
 }
 
-// asForeign takes an error of reading a file as a sign that it is no catalogue,
-// unless it is one that any catalogue may give.
+// asForeign names what says that a file is no catalogue: that SQLite does not know it,
+// or that it lacks a table. Other errors, as a full disk's, any catalogue may give.
 func asForeign(err error) error {
-	if known := asBusy(err); known != err || errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded) {
+	if known := asBusy(err); known != err {
 		return known
 	}
-	return &ForeignError{Why: err.Error()}
+	if e, ok := errors.AsType[sqlite3.Error](err); ok && (e.Code == sqlite3.ErrNotADB || e.Code == sqlite3.ErrError) {
+		return &ForeignError{Why: err.Error()}
+	}
+	return err
 }
 
 // underLock runs fn while no other program does the same for this catalogue. The

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"sync"
 	"testing"
 	"time"
@@ -246,6 +247,27 @@ func TestFromPictureOnRealHalpha(t *testing.T) {
 		offBack := (back.North.Angle - truth.Angle).Wrap180().Degrees()
 		assert.InDelta(t, 0, off+offBack, 0.4, "there %.2f° and back %.2f°", off, offBack)
 	}
+}
+
+// A negative shows the same Sun.
+func TestFromPictureOnANegative(t *testing.T) {
+	frames := whiteLightFrames()
+	a, b := frames[0], frames[1]
+	pic := b.open(t)
+	turnedOver := *pic
+	turnedOver.Grey = slices.Clone(pic.Grey)
+	for i, g := range turnedOver.Grey {
+		turnedOver.Grey[i] = 255 - g
+	}
+	old := Oriented{Picture: a.open(t), UTC: a.utc, View: disc.View{Limb: a.limb, Layer: a.layer, North: a.north(), Face: ephemeris.At(a.utc)}}
+	now := Unoriented{Picture: pic, Limb: b.limb, Layer: b.layer, UTC: b.utc}
+	want, err := FromPicture(old, now, MatchOptions{})
+	require.NoError(t, err)
+	now.Picture = &turnedOver
+	got, err := FromPicture(old, now, MatchOptions{})
+	require.NoError(t, err)
+	assert.InDelta(t, want.North.Angle.Degrees(), got.North.Angle.Degrees(), 0.05)
+	assert.Equal(t, want.North.Mirrored, got.North.Mirrored)
 }
 
 func TestFromPictureRefuses(t *testing.T) {

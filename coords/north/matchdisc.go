@@ -27,10 +27,13 @@ type pattern struct {
 }
 
 // flatten samples a picture over its disc and takes out darkening to the limb
-// and all that is larger than some 12°.
+// and all that is larger than some 12°. A negative is turned into a positive.
 func flatten(pic *picture.Picture, limb coords.Limb) *pattern {
 	p := &pattern{value: make([]float32, patternSize*patternSize), known: make([]float32, patternSize*patternSize)}
 	p.sample(pic, limb)
+	if negative(pic, limb) {
+		p.turnOver(slices.Max(pic.Grey))
+	}
 	p.takeOutDarkening()
 	shade := p.blurred(shadeCells)
 	for i, s := range shade {
@@ -69,6 +72,37 @@ func (p *pattern) sample(pic *picture.Picture, limb coords.Limb) {
 				i := iy*patternSize + ix
 				p.value[i], p.known[i] = sum/float32(sub*sub), 1
 			}
+		}
+	}
+}
+
+// negative says whether the sky beside the disc is brighter than the disc near its edge.
+func negative(pic *picture.Picture, limb coords.Limb) bool {
+	level := func(radii float64) (float32, bool) {
+		const directions = 180
+		var seen []float32
+		for i := range directions {
+			sin, cos := math.Sincos(2 * math.Pi * float64(i) / directions)
+			if g, ok := bilinear(pic, limb.At(radii*cos, radii*sin)); ok {
+				seen = append(seen, g)
+			}
+		}
+		if len(seen) == 0 {
+			return 0, false
+		}
+		slices.Sort(seen)
+		return seen[len(seen)/2], true
+	}
+	disc, _ := level(0.9)
+	sky, seen := level(1.06)
+	return seen && sky > disc
+}
+
+// turnOver makes a negative, whose sky is as bright as white, a positive.
+func (p *pattern) turnOver(white float32) {
+	for i := range p.value {
+		if p.known[i] > 0 {
+			p.value[i] = white - p.value[i]
 		}
 	}
 }
