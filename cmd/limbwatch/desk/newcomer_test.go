@@ -28,6 +28,7 @@ import (
 // A server that was started anew does not know the browser: the page says which
 // address to open, and once that was opened in another tab it sends what was marked.
 func TestServerStartedAnewLosesNothing(t *testing.T) {
+	t.Parallel() // none measures time
 	browserPath(t)
 	b := newBench(t)
 	b.lost = true // the pointer's line may be refused, which the browser logs
@@ -48,6 +49,7 @@ func TestServerStartedAnewLosesNothing(t *testing.T) {
 
 // What a field refuses stays in it, to be put right.
 func TestRefusedNameStaysTyped(t *testing.T) {
+	t.Parallel() // none measures time
 	browserPath(t)
 	b := newBench(t).enter()
 	f, _ := b.added()
@@ -66,6 +68,7 @@ func TestRefusedNameStaysTyped(t *testing.T) {
 // While north is not known the page does not offer a guess for a yes: Enter refuses and
 // says what to do; that up is north is said by a key of its own.
 func TestNorthIsNotGuessed(t *testing.T) {
+	t.Parallel() // none measures time
 	browserPath(t)
 	b := newBench(t)
 	added := b.add(smallSun()).String()
@@ -121,6 +124,7 @@ func TestSunsNorthUp(t *testing.T) {
 
 // A picture without a disc says first what to do; a point clicked wrongly is taken back.
 func TestRefusedDiscSaysWhatToDo(t *testing.T) {
+	t.Parallel() // none measures time
 	browserPath(t)
 	b := newBench(t)
 	added := b.add(smallSun())
@@ -145,6 +149,7 @@ func TestRefusedDiscSaysWhatToDo(t *testing.T) {
 // Every way of looking has a button, for a hand without keys: the sheet of the light
 // brings the grid, the Sun up and the mirror, and says which is on.
 func TestLookingByPointerAlone(t *testing.T) {
+	t.Parallel() // none measures time
 	browserPath(t)
 	b := newBench(t)
 	b.prepared(smallSun(), catalog.RoleSurface)
@@ -188,6 +193,7 @@ func (tb *tab) pressWords(within, words string) {
 
 // A button pressed by hand does not hold the keys: Enter answers the question.
 func TestKeysAfterPointer(t *testing.T) {
+	t.Parallel() // none measures time
 	browserPath(t)
 	b := newBench(t)
 	added := b.add(smallSun()).String()
@@ -203,6 +209,7 @@ func TestKeysAfterPointer(t *testing.T) {
 // Names of what is expected at one place stand apart, and so do the words under days
 // that lie close together.
 func TestNamesStandApart(t *testing.T) {
+	t.Parallel() // none measures time
 	browserPath(t)
 	tb := newBench(t).openTab(1280, 720, "")
 	overlaps := eval[int](tb, `import("/static/names.js").then(({ spotFor }) => {
@@ -221,6 +228,7 @@ func TestNamesStandApart(t *testing.T) {
 // Nothing of the page is cut at twice the size of a small window, and on a telephone:
 // sheets stay below the day line, its buttons at the right, what the hand does now whole.
 func TestNothingCutInSmallWindows(t *testing.T) {
+	t.Parallel() // none measures time
 	browserPath(t)
 	b := newBench(t)
 	b.prepared(smallSun(), catalog.RoleSurface)
@@ -245,6 +253,7 @@ func TestNothingCutInSmallWindows(t *testing.T) {
 // Many pictures whose names tell a time but no zone: each is asked for, one after
 // another, and a zone can be named for all of them at once. None is lost.
 func TestManyPicturesWithoutZone(t *testing.T) {
+	t.Parallel() // none measures time
 	browserPath(t)
 	b := newBench(t)
 	p := smallSun()
@@ -270,6 +279,7 @@ func TestManyPicturesWithoutZone(t *testing.T) {
 // comes back by one step; the page moves to the nearest other one, or is empty. What was
 // taken back is told in an observer's words.
 func TestPictureRemovedAndBack(t *testing.T) {
+	t.Parallel() // none measures time
 	browserPath(t)
 	b := newBench(t).enter()
 	first, _ := b.added()
@@ -330,6 +340,7 @@ func TestFoundNorthNamesItsWayOnce(t *testing.T) {
 
 // The chart of a passage, where none is yet, has the way to one; and no file to save.
 func TestPassageChartFollows(t *testing.T) {
+	t.Parallel() // none measures time
 	browserPath(t)
 	b := newBench(t).enter()
 	f, _ := b.added()
@@ -346,6 +357,7 @@ func TestPassageChartFollows(t *testing.T) {
 
 // A long name, in whatever script, leaves the card whole.
 func TestLongNameLeavesCardWhole(t *testing.T) {
+	t.Parallel() // none measures time
 	browserPath(t)
 	b := newBench(t).enter()
 	f, _ := b.added()
@@ -361,6 +373,7 @@ func TestLongNameLeavesCardWhole(t *testing.T) {
 
 // A picture added while the server is away is sent when it is back.
 func TestPictureWaitsForServer(t *testing.T) {
+	t.Parallel() // none measures time
 	browserPath(t)
 	b := newBench(t)
 	b.lost = true
