@@ -1,4 +1,4 @@
--- A name that a passage once had leads to it still, and is not given to another.
+-- A name that a passage once had leads to it still, and the program gives it to no other.
 
 -- +goose Up
 

@@ -125,7 +125,7 @@ func (d *drawnDisc) header() {
 		rotation = fmt.Sprintf("%d", int(math.Floor(ephemeris.Rotation(at))))
 	}
 	figures := [][2]string{
-		{"L0", turn(face.L0, 2) + "°"},
+		{"L0", face.L0.TurnText(2) + "°"},
 		{"B0", minus("%+.2f°", face.B0.Degrees())},
 		{"P", minus("%+.2f°", face.P.Degrees())},
 		{"CR", rotation},
@@ -253,7 +253,7 @@ func (d *drawnDisc) words() (title, description string) {
 	for _, e := range d.in.Entries {
 		counts[e.Mark.Kind]++
 	}
-	description = fmt.Sprintf("%s. P %.2f°, B0 %.2f°, L0 %s°.", d.in.orientation(), d.in.View.Face.P.Degrees(), d.in.View.Face.B0.Degrees(), turn(d.in.View.Face.L0, 2))
+	description = fmt.Sprintf("%s. P %.2f°, B0 %.2f°, L0 %s°.", d.in.orientation(), d.in.View.Face.P.Degrees(), d.in.View.Face.B0.Degrees(), d.in.View.Face.L0.TurnText(2))
 	for _, k := range catalog.Kinds {
 		if n := counts[k]; n > 0 {
 			description += " " + plural(n, k.String(), kindPlural(k)) + "."

@@ -254,7 +254,7 @@ func (d passageDrawing) figure(panel int, v float64) string {
 
 func (d passageDrawing) tell(s Sight) string {
 	return fmt.Sprintf("%s: L %s° ± %.1f°, %s° ± %.1f°", s.UTC.UTC().Format("2006-01-02 15:04 UT"),
-		turn(s.Place.L, 1), s.Place.Cov.SigmaL().Degrees(), latitude(s.Place.B, 1), s.Place.Cov.SigmaB().Degrees())
+		s.Place.L.TurnText(1), s.Place.Cov.SigmaL().Degrees(), latitude(s.Place.B, 1), s.Place.Cov.SigmaB().Degrees())
 }
 
 // course draws the prediction: a line in bands of one and two standard errors.
@@ -342,7 +342,7 @@ func (d passageDrawing) key(s sheet, by string, below bool) {
 func (d passageDrawing) words() string {
 	first, last := d.in.Observed[0], d.in.Observed[len(d.in.Observed)-1]
 	text := fmt.Sprintf("%s, from longitude %s° on %s to %s° on %s.", plural(len(d.in.Observed), "place", "places"),
-		turn(first.Place.L, 1), isoDay(first.UTC), turn(last.Place.L, 1), isoDay(last.UTC))
+		first.Place.L.TurnText(1), isoDay(first.UTC), last.Place.L.TurnText(1), isoDay(last.UTC))
 	sum, n := 0.0, 0
 	for _, s := range d.in.Observed {
 		if v, _ := d.value(missPanel, s); !math.IsNaN(v) {

@@ -25,15 +25,6 @@ func meridianDistance(cmd coords.Angle, decimals int) string {
 	return hemisphere(cmd.Degrees(), decimals, "W", "E")
 }
 
-// turn is an angle of 0° to below 360°: 359.97° with one decimal reads 0.0.
-func turn(a coords.Angle, decimals int) string {
-	text := fmt.Sprintf("%.*f", decimals, a.Wrap360().Degrees())
-	if strings.HasPrefix(text, "360") {
-		return fmt.Sprintf("%.*f", decimals, 0.0)
-	}
-	return text
-}
-
 func hemisphere(deg float64, decimals int, positive, negative string) string {
 	text := fmt.Sprintf("%.*f", decimals, math.Abs(deg))
 	if strings.Trim(text, "0.") == "" {
@@ -75,10 +66,10 @@ func describe(e catalog.Entry) string {
 	}
 	switch p := e.Position; {
 	case p.Edge != nil && p.Disc == nil:
-		parts = append(parts, fmt.Sprintf("position angle %s°, latitude %s°, %.0f Mm high", turn(p.Edge.PA, 1), latitude(p.Edge.Lat, 1), p.Edge.HeightMm))
+		parts = append(parts, fmt.Sprintf("position angle %s°, latitude %s°, %.0f Mm high", p.Edge.PA.TurnText(1), latitude(p.Edge.Lat, 1), p.Edge.HeightMm))
 	default:
 		if m, ok := p.Reading(); ok {
-			parts = append(parts, fmt.Sprintf("%s° L %s°", latitude(m.B, 1), turn(m.L, 1)))
+			parts = append(parts, fmt.Sprintf("%s° L %s°", latitude(m.B, 1), m.L.TurnText(1)))
 		}
 	}
 	return strings.Join(parts, ", ")

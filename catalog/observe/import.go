@@ -93,6 +93,7 @@ type importer struct {
 	done    Imported
 	waiting []importedMark
 	before  standing
+	headed  bool // the rejects have their header
 }
 
 // importChunk is how many rows are held in memory.
@@ -154,7 +155,8 @@ func (im *importer) refuse(bad *BadRow, record []string) error {
 	if im.rejects == nil || !im.opts.KeepGood || im.opts.DryRun || record == nil {
 		return nil
 	}
-	if im.done.BadRows == 1 {
+	if !im.headed {
+		im.headed = true
 		if err := im.rejects.Write(im.rows.header); err != nil {
 			return err
 		}

@@ -201,6 +201,7 @@ func (k Keeper) EditPassage(ctx context.Context, p catalog.Passage) (catalog.Pas
 		if p.Name != was.Name && idLike.MatchString(p.Name) {
 			return p, &store.InvalidError{Err: fmt.Errorf("passage name %q looks like the number of something else", p.Name)}
 		}
+		// What another was called once may be given to this one; what it is called now, not.
 		if other, err := tx.PassageNamed(p.Name); err == nil && other.ID != p.ID && other.Name == p.Name {
 			return p, &store.TakenError{What: fmt.Sprintf("passage name %q", p.Name), By: other.ID.String()}
 		}

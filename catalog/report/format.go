@@ -24,31 +24,15 @@ func decimals(sigma float64, most int) int {
 	return max(0, min(most, places))
 }
 
-// latitude writes N12.3 or S04.0; what reads 0 is N.
-func latitude(b coords.Angle, places int) string { return lettered(b, places, "N", "S") }
+// latitude writes N12.3 or S04.0.
+func latitude(b coords.Angle, places int) string { return b.LetteredText(places, "N", "S") }
 
-// meridianDistance writes W14.2 or E03.0; what reads 0 is W.
-func meridianDistance(cmd coords.Angle, places int) string { return lettered(cmd, places, "W", "E") }
-
-// lettered writes degrees with a letter for their sign and two figures before the point.
-func lettered(a coords.Angle, places int, positive, negative string) string {
-	width := 2
-	if places > 0 {
-		width = 3 + places
-	}
-	text := fmt.Sprintf("%0*.*f", width, places, math.Abs(a.Degrees()))
-	if a < 0 && strings.Trim(text, "0.") != "" {
-		return negative + text
-	}
-	return positive + text
-}
+// meridianDistance writes W14.2 or E03.0.
+func meridianDistance(cmd coords.Angle, places int) string { return cmd.LetteredText(places, "W", "E") }
 
 // longitude writes 0 to 360 degrees with three figures before the point.
 func longitude(l coords.Angle, places int) string {
-	text := strconv.FormatFloat(l.Wrap360().Degrees(), 'f', places, 64)
-	if strings.HasPrefix(text, "360") {
-		text = strconv.FormatFloat(0, 'f', places, 64)
-	}
+	text := l.TurnText(places)
 	whole := strings.IndexByte(text, '.')
 	if whole < 0 {
 		whole = len(text)

@@ -80,6 +80,9 @@ func adviseOpen(err error) error {
 	if _, ok := errors.AsType[*store.ForeignError](err); ok {
 		return withHint(err, "name a catalogue, or a file that is not there yet, with --catalog")
 	}
+	if _, ok := errors.AsType[*store.DamagedError](err); ok {
+		return withHint(err, "keep the file as it is, and go on with a copy of yours, or with a new catalogue into which limbwatch import record reads what export record wrote")
+	}
 	if _, ok := errors.AsType[*store.ReadOnlyError](err); ok {
 		return withHint(err, "see whose the file and its folder are: both must be writable, for reading too")
 	}

@@ -51,7 +51,7 @@ var flagWords = map[string]words{
 	"not-looked": some("sunspot", "plage", "filament", "prominence"),
 	"role":       some("surface", "limb", "both"),
 	"moment":     some("start", "middle", "end"),
-	"channel":    some("auto", "grey", "red", "green", "blue"),
+	"channel":    some("auto", "luminance", "red", "green", "blue"),
 	"limb":       some("photosphere", "chromosphere"),
 	"pushed":     some("north", "south"),
 	"theme":      some("paper", "day", "night"),

@@ -76,7 +76,7 @@ one; which one a picture shows depends on filter and exposure.`,
 			return err
 		},
 	}
-	cmd.Flags().StringVar(&opts.channel, "channel", "auto", "the `channel` of a colour picture: auto, grey, red, green or blue")
+	cmd.Flags().StringVar(&opts.channel, "channel", "auto", "the `channel` of a colour picture: auto, luminance, red, green or blue")
 	cmd.Flags().BoolVar(&opts.circle, "circle", false, "fit a circle, whatever the limb looks like")
 	cmd.Flags().BoolVar(&opts.ellipse, "ellipse", false, "fit an ellipse, as for a low Sun")
 	cmd.MarkFlagsMutuallyExclusive("circle", "ellipse")

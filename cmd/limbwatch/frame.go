@@ -73,7 +73,7 @@ has moved is found again by its content.`,
 	f.Float64Var(&opts.sigmaS, "sigma-time-s", 0, "standard error of --at, `seconds`")
 	f.StringVar(&opts.zone, "zone", "", "`zone` of times that carry none: a name as in Europe/London, +02:00 or UTC (default: the site's)")
 	f.StringVar(&opts.role, "role", "", "the `role`, what the exposure was made for: surface, limb or both")
-	f.StringVar(&opts.channel, "channel", "auto", "the `channel` of a colour picture: auto, grey, red, green or blue")
+	f.StringVar(&opts.channel, "channel", "auto", "the `channel` of a colour picture: auto, luminance, red, green or blue")
 	f.StringVar(&opts.limb, "limb", "", "which limb it shows: photosphere, chromosphere or `MM,SIGMA` (default: by filter and role)")
 	f.BoolVar(&opts.withoutDisc, "no-disc", false, "do not look for the disc")
 	f.BoolVar(&opts.reference, "reference", false, "a picture from elsewhere, for finding north only; never counted as your own")

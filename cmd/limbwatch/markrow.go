@@ -116,7 +116,7 @@ func (r *markRow) where() string {
 		if r.SigmaLat != nil {
 			lat, lon = min(2, digitsFor(*r.SigmaLat)), min(2, digitsFor(*r.SigmaLon))
 		}
-		parts = append(parts, fmt.Sprintf("%s  %s  L %.*f°", tradeAngle(*r.LatDeg, lat, "N", "S"), tradeAngle(*r.CMDDeg, lon, "W", "E"), lon, *r.LonDeg))
+		parts = append(parts, fmt.Sprintf("%s  %s  L %s°", tradeAngle(*r.LatDeg, lat, "N", "S"), tradeAngle(*r.CMDDeg, lon, "W", "E"), (coords.Angle(*r.LonDeg)*coords.Degree).TurnText(lon)))
 		if r.SigmaLat != nil {
 			parts = append(parts, fmt.Sprintf("± %.*f, %.*f", lat, *r.SigmaLat, lon, *r.SigmaLon))
 		}
@@ -133,13 +133,5 @@ func (r *markRow) where() string {
 
 // tradeAngle writes an angle as the trade does: N08.3, W14.
 func tradeAngle(deg float64, places int, plus, minus string) string {
-	letter := plus
-	if deg < 0 {
-		letter, deg = minus, -deg
-	}
-	width := 2
-	if places > 0 {
-		width = 3 + places
-	}
-	return fmt.Sprintf("%s%0*.*f", letter, width, places, deg)
+	return (coords.Angle(deg) * coords.Degree).LetteredText(places, plus, minus)
 }

@@ -117,6 +117,12 @@ func TestPlaceNamesTheBadRow(t *testing.T) {
 	require.NoError(t, err)
 	assert.Contains(t, string(text), `2026-03-14T15:23:10Z,ten,0.5,b,3,"""ten"" is not a number"`)
 
+	assert.Contains(t, string(text), "2026-03-14T15:23:10Z,10,0.5,,4,", "a short row is filled up")
+
+	quoted := limbwatch(t, "utc,pa_deg,r\nab\"c,1,2\n", "place")
+	assert.Equal(t, exitFailed, quoted.code)
+	assert.Contains(t, quoted.stderr, "line 2: bare \"")
+
 	again := limbwatch(t, in, "place", "--rejects", rejects)
 	assert.Equal(t, 1, again.code, "a file that is there is not written over")
 	assert.Contains(t, again.stderr, "is there already")

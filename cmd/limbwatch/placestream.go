@@ -59,14 +59,15 @@ func runPlaceStream(ctx context.Context, app *app, p *placer, rejectsPath string
 		if errors.Is(err, io.EOF) {
 			return nil
 		}
-		line, _ := in.FieldPos(0)
 		var place placeRow
-		if err == nil {
-			place, err = columns.place(p, record)
-		} else if parse := new(csv.ParseError); errors.As(err, &parse) {
+		var line int
+		if parse, bad := errors.AsType[*csv.ParseError](err); bad {
 			line, err = parse.Line, parse.Err
-		} else {
+		} else if err != nil {
 			return fmt.Errorf("reading standard input: %w", err)
+		} else {
+			line, _ = in.FieldPos(0)
+			place, err = columns.place(p, record)
 		}
 		if err != nil {
 			if rejects == nil {
@@ -157,10 +158,11 @@ func (c placeColumnSet) place(p *placer, record []string) (placeRow, error) {
 // rejectFile takes the rows that cannot be read, with their line and reason.
 // A nil one takes none.
 type rejectFile struct {
-	path  string
-	file  *os.File
-	out   *csv.Writer
-	count int
+	path   string
+	file   *os.File
+	out    *csv.Writer
+	fields int // of the header
+	count  int
 }
 
 func openRejects(path string, header []string) (*rejectFile, error) {
@@ -174,13 +176,15 @@ func openRejects(path string, header []string) (*rejectFile, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &rejectFile{path: path, file: file, out: csv.NewWriter(file)}
+	r := &rejectFile{path: path, file: file, out: csv.NewWriter(file), fields: len(header)}
 	return r, r.out.Write(append(append([]string{}, header...), "line", "reason"))
 }
 
 func (r *rejectFile) write(record []string, line int, reason error) error {
 	r.count++
-	return r.out.Write(append(append([]string{}, record...), strconv.Itoa(line), reason.Error()))
+	row := make([]string, max(r.fields, len(record))) // a short row is filled up, so that line and reason stand under their names
+	copy(row, record)
+	return r.out.Write(append(row, strconv.Itoa(line), reason.Error()))
 }
 
 func (r *rejectFile) close(stderr io.Writer) error {

@@ -217,3 +217,14 @@ func TestASpotIsFollowedFromDayToDay(t *testing.T) {
 	refused(t, exitMisused, "--all and a range at once", "track", "follow", "--all", "--from", "2026-03-01")
 	refused(t, exitMisused, "is not before", "track", "follow", "--from", "2026-03-02", "--to", "2026-03-01")
 }
+
+func TestRejectsHaveTheirHeaderWhateverComesFirst(t *testing.T) {
+	folder := newCatalogue(t)
+	bad, rejects := filepath.Join(folder, "bad.csv"), filepath.Join(folder, "rejects.csv")
+	header, tooNorth := goodRows[:strings.Index(goodRows, "\n")+1], "plage,2026-03-14T09:12:05Z,95,-14,four,\n"
+	require.NoError(t, os.WriteFile(bad, []byte(goodRows+"sun\"spot,2026-03-14T09:12:05Z,8,-14,three,\n"+tooNorth), 0o644))
+	done(t, "import", "positions", bad, "--keep-good", "--rejects", rejects)
+	text, err := os.ReadFile(rejects)
+	require.NoError(t, err)
+	assert.Equal(t, header+tooNorth, string(text))
+}

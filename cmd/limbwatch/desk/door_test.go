@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"unicode/utf8"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -172,6 +173,7 @@ func TestUploadNamesLeadNowhere(t *testing.T) {
 	}
 	assert.LessOrEqual(t, len(safeName(strings.Repeat("é", 300)+".png")), 120)
 	assert.True(t, strings.HasSuffix(safeName(strings.Repeat("é", 300)+".png"), ".png"))
+	assert.True(t, utf8.ValidString(safeName("a"+strings.Repeat("日", 60)+".png")), "cut between characters")
 }
 
 func TestUploadsAreBounded(t *testing.T) {

@@ -87,7 +87,7 @@ func read(v viewed, p coords.Pixel, sigmaClickPx float64) figures {
 		return f
 	}
 	f.PADeg = degrees(place.PositionAngle)
-	pa := fmt.Sprintf("PA %s°", turnText(place.PositionAngle.Degrees(), min(2, decimalsFor(place.SigmaPositionAngle.Degrees()))))
+	pa := fmt.Sprintf("PA %s°", turnText(place.PositionAngle, min(2, decimalsFor(place.SigmaPositionAngle.Degrees()))))
 	switch place.Where {
 	case disc.OnDisc:
 		f.onDisc(v, place)
@@ -104,7 +104,7 @@ func read(v viewed, p coords.Pixel, sigmaClickPx float64) figures {
 		f.Lines = []string{
 			fmt.Sprintf("%s  %.*f%s", pa, decimalsFor(b.SigmaAboveMm), b.AboveSunMm, plusMinus(b.SigmaAboveMm, " Mm")),
 			fmt.Sprintf("%.1f″ above the limb, %.2f Earths", b.HeightArcsec, b.AboveSunMm/disc.EarthDiameterMm),
-			fmt.Sprintf("limb at %s  L %s°", latText(b.Limb.B.Degrees(), 1), turnText(b.Limb.L.Degrees(), 1)),
+			fmt.Sprintf("limb at %s  L %s°", latText(b.Limb.B, 1), turnText(b.Limb.L, 1)),
 		}
 		if b.SigmaAboveMm <= 0 {
 			f.Lines[0] = fmt.Sprintf("%s  %.3f Mm", pa, b.AboveSunMm)
@@ -131,8 +131,8 @@ func (f *figures) onDisc(v viewed, place disc.Place) {
 		f.SigmaLatDeg, f.SigmaLonDeg = &sigmaB, &sigmaL
 	}
 	f.Lines = []string{
-		latText(reading.B.Degrees(), decimalsFor(sigmaB)) + "°  " + cmdText(reading.CMD.Degrees(), decimalsFor(sigmaL)) + "°",
-		"L " + turnText(reading.L.Degrees(), decimalsFor(sigmaL)) + "°" + plusMinus(sigmaL, "°"),
+		latText(reading.B, decimalsFor(sigmaB)) + "°  " + cmdText(reading.CMD, decimalsFor(sigmaL)) + "°",
+		"L " + turnText(reading.L, decimalsFor(sigmaL)) + "°" + plusMinus(sigmaL, "°"),
 		"B" + plusMinus(sigmaB, "°"),
 	}
 	if sigmaB <= 0 {

@@ -135,14 +135,14 @@ func grid(v disc.View, kind gridKind) (lines []gridLine, labels []gridLabel) {
 	}
 	for lat := -60; lat <= 60; lat += 20 {
 		if lat != 0 {
-			label(coords.Heliographic{B: coords.Angle(lat) * coords.Degree, L: (v.Face.L0 + 3*coords.Degree).Wrap360()}, latText(float64(lat), 0))
+			label(coords.Heliographic{B: coords.Angle(lat) * coords.Degree, L: (v.Face.L0 + 3*coords.Degree).Wrap360()}, latText(coords.Angle(lat)*coords.Degree, 0))
 		}
 	}
 	for lon := 0; lon < 360; lon += 20 {
 		l := (start + coords.Angle(lon)*coords.Degree).Wrap360()
 		text := fmt.Sprintf("%d", lon)
 		if kind == gridDegrees {
-			if text = cmdText((coords.Angle(lon) * coords.Degree).Wrap180().Degrees(), 0); lon == 0 {
+			if text = cmdText((coords.Angle(lon) * coords.Degree).Wrap180(), 0); lon == 0 {
 				text = "0"
 			}
 		}

@@ -105,8 +105,8 @@ func (m *markJSON) describe(p catalog.Position) {
 	}
 	if h := p.High; h != nil {
 		sigma := h.Cov.SigmaL().Degrees()
-		at := fmt.Sprintf("at %.0f Mm height: %s°, L %s°%s", h.Height.HeightMm, latText(h.B.Degrees(), decimalsFor(h.Cov.SigmaB().Degrees())),
-			turnText(h.L.Degrees(), decimalsFor(sigma)), plusMinus(sigma, "°"))
+		at := fmt.Sprintf("at %.0f Mm height: %s°, L %s°%s", h.Height.HeightMm, latText(h.B, decimalsFor(h.Cov.SigmaB().Degrees())),
+			turnText(h.L, decimalsFor(sigma)), plusMinus(sigma, "°"))
 		m.Text.More = strings.TrimPrefix(m.Text.More+"; "+at, "; ")
 	}
 }
@@ -114,15 +114,14 @@ func (m *markJSON) describe(p catalog.Position) {
 func (m *markJSON) atEdge(e catalog.AtEdge) {
 	m.Edge = &edgeJSON{FromDeg: e.From.Degrees(), ToDeg: e.To.Degrees(), HeightMm: e.HeightMm}
 	sigmaPA := e.SigmaPA.Degrees()
-	pa := e.PA.Degrees()
 	m.Position = &positionJSON{LatDeg: e.Lat.Degrees(), LonDeg: e.Lon.Degrees(), SigmaDeg: e.SigmaLat.Degrees()}
 	m.Text = markText{
-		Edge:  fmt.Sprintf("PA %s°  %.*f Mm", turnText(pa, min(1, decimalsFor(sigmaPA))), min(1, decimalsFor(e.SigmaMm)), e.HeightMm),
+		Edge:  fmt.Sprintf("PA %s°  %.*f Mm", turnText(e.PA, min(1, decimalsFor(sigmaPA))), min(1, decimalsFor(e.SigmaMm)), e.HeightMm),
 		Sigma: sigmaText(sigmaPA),
-		Full: fmt.Sprintf("PA %s°%s, height %.*f%s", turnText(pa, decimalsFor(sigmaPA)), plusMinus(sigmaPA, "°"),
+		Full: fmt.Sprintf("PA %s°%s, height %.*f%s", turnText(e.PA, decimalsFor(sigmaPA)), plusMinus(sigmaPA, "°"),
 			decimalsFor(e.SigmaMm), e.HeightMm, unitAfter(e.SigmaMm, " Mm")),
 		More: fmt.Sprintf("%.1f″ above the limb, which lies at %s°, L %s°: its own longitude may differ",
-			e.HeightArcsec, latText(e.Lat.Degrees(), 1), turnText(e.Lon.Degrees(), 1)),
+			e.HeightArcsec, latText(e.Lat, 1), turnText(e.Lon, 1)),
 	}
 }
 
@@ -131,15 +130,15 @@ func (m *markJSON) onDisc(d catalog.OnDisc) {
 	worse := math.Max(sb, sl*d.B.Cos())
 	m.Position = &positionJSON{LatDeg: d.B.Degrees(), LonDeg: d.L.Degrees(), CMDDeg: d.CMD.Degrees(), SigmaDeg: worse, OnDisc: true}
 	m.Text = markText{
-		B: latText(d.B.Degrees(), min(1, decimalsFor(sb))), L: turnText(d.L.Degrees(), min(1, decimalsFor(sl))),
-		CMD: cmdText(d.CMD.Degrees(), min(1, decimalsFor(sl))), Sigma: sigmaText(worse), Full: onDiscText(d),
+		B: latText(d.B, min(1, decimalsFor(sb))), L: turnText(d.L, min(1, decimalsFor(sl))),
+		CMD: cmdText(d.CMD, min(1, decimalsFor(sl))), Sigma: sigmaText(worse), Full: onDiscText(d),
 	}
 }
 
 func onDiscText(d catalog.OnDisc) string {
 	sb, sl := d.Cov.SigmaB().Degrees(), d.Cov.SigmaL().Degrees()
-	return fmt.Sprintf("%s°%s, %s°, L %s°%s", latText(d.B.Degrees(), decimalsFor(sb)), plusMinus(sb, "°"), cmdText(d.CMD.Degrees(), decimalsFor(sl)),
-		turnText(d.L.Degrees(), decimalsFor(sl)), plusMinus(sl, "°"))
+	return fmt.Sprintf("%s°%s, %s°, L %s°%s", latText(d.B, decimalsFor(sb)), plusMinus(sb, "°"), cmdText(d.CMD, decimalsFor(sl)),
+		turnText(d.L, decimalsFor(sl)), plusMinus(sl, "°"))
 }
 
 func unitAfter(sigma float64, unit string) string {

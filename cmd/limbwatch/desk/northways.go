@@ -75,24 +75,18 @@ func (s *Server) northByFeatures(ctx context.Context, v viewed) (north.Found, ca
 
 // oriented lists the other frames with a north within some days, nearest first.
 func (s *Server) oriented(ctx context.Context, v viewed, days int) ([]catalog.Frame, error) {
-	read := s.keeper.Store.Read(ctx)
-	frames, err := read.FramesBetween(v.middle.AddDate(0, 0, -days), v.middle.AddDate(0, 0, days))
+	near, err := s.keeper.Store.Read(ctx).BearingsBetween(v.middle.AddDate(0, 0, -days), v.middle.AddDate(0, 0, days))
 	if err != nil {
 		return nil, err
 	}
+	apart := func(b catalog.Bearings) time.Duration { return b.Frame.Middle(b.ClockCorrectionS).Sub(v.middle).Abs() }
+	slices.SortStableFunc(near, func(a, b catalog.Bearings) int { return cmp.Compare(apart(a), apart(b)) })
 	var out []catalog.Frame
-	for _, f := range frames {
-		if f.ID == v.frame.ID {
-			continue
-		}
-		if _, err := read.North(f.ID); err == nil {
-			out = append(out, f)
-		} else if !isMissing(err) {
-			return nil, err
+	for _, b := range near {
+		if b.North != nil && b.Frame.ID != v.frame.ID {
+			out = append(out, b.Frame)
 		}
 	}
-	apart := func(f catalog.Frame) time.Duration { return f.Middle(0).Sub(v.middle).Abs() }
-	slices.SortFunc(out, func(a, b catalog.Frame) int { return cmp.Compare(apart(a), apart(b)) })
 	return out, nil
 }
 

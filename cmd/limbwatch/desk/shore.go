@@ -49,20 +49,21 @@ func (s *Server) getDays(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Server) days(r *http.Request) ([]*shoreDay, error) {
 	read := s.keeper.Store.Read(r.Context())
-	frames, err := read.FramesBetween(time.Date(1600, 1, 1, 0, 0, 0, 0, time.UTC), time.Date(2201, 1, 1, 0, 0, 0, 0, time.UTC))
+	found, err := read.BearingsBetween(time.Date(1600, 1, 1, 0, 0, 0, 0, time.UTC), time.Date(2201, 1, 1, 0, 0, 0, 0, time.UTC))
 	if err != nil {
 		return nil, err
 	}
 	days := []*shoreDay{}
 	byKey := map[string]*shoreDay{}
-	for _, f := range frames {
+	for _, b := range found {
+		f := b.Frame
 		if f.Reference || !f.HasFile() {
 			continue
 		}
 		key := dayKey(f)
 		d := byKey[key]
 		if d == nil {
-			at := f.Middle(0)
+			at := f.Middle(b.ClockCorrectionS)
 			d = &shoreDay{ID: key, Title: at.Format("2 January 2006"), Short: at.Format("2 Jan"), Date: at.Format(time.DateOnly), DayNumber: float64(at.Unix()) / 86400,
 				Frame: f.ID.String(), role: f.Role, face: ephemeris.At(at), Dots: []dot{}}
 			byKey[key] = d

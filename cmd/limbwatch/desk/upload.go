@@ -13,6 +13,7 @@ import (
 	"sync"
 	"time"
 	"unicode"
+	"unicode/utf8"
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/observe"
@@ -241,8 +242,8 @@ func safeName(name string) string {
 	name = strings.TrimLeft(name, ". ")
 	name = strings.TrimRight(name, ". ")
 	for len(name) > 120 { // whole characters from the front, the ending stays
-		_, rest, _ := strings.Cut(name, name[:1])
-		name = rest
+		_, size := utf8.DecodeRuneInString(name)
+		name = name[size:]
 	}
 	if name == "" {
 		return "picture"

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"limbwatch/coords"
 )
 
 // How the page writes figures: with the digits that "limbwatch place" would give
@@ -39,28 +41,13 @@ func plusMinus(sigma float64, unit string) string {
 }
 
 // latText writes a latitude as observers do, with the letter for its sign.
-func latText(deg float64, decimals int) string { return lettered(deg, "N", "S", 2, decimals) }
+func latText(b coords.Angle, decimals int) string { return b.LetteredText(decimals, "N", "S") }
 
 // cmdText writes a distance from the central meridian.
-func cmdText(deg float64, decimals int) string { return lettered(deg, "W", "E", 2, decimals) }
+func cmdText(cmd coords.Angle, decimals int) string { return cmd.LetteredText(decimals, "W", "E") }
 
-func lettered(deg float64, plus, minus string, whole, decimals int) string {
-	letter := plus
-	text := fmt.Sprintf("%.*f", decimals, math.Abs(deg))
-	if deg < 0 && strings.Trim(text, "0.") != "" {
-		letter = minus
-	}
-	return letter + padded(text, whole)
-}
-
-// turnText writes an angle of 0° to 360°, which never reads 360.
-func turnText(deg float64, decimals int) string {
-	text := fmt.Sprintf("%.*f", decimals, deg)
-	if strings.HasPrefix(text, "360") {
-		text = fmt.Sprintf("%.*f", decimals, 0.0)
-	}
-	return padded(text, 3)
-}
+// turnText writes an angle of 0° to below 360° with three figures before the point.
+func turnText(a coords.Angle, decimals int) string { return padded(a.TurnText(decimals), 3) }
 
 // padded fills the whole part of a number with zeros.
 func padded(text string, whole int) string {

@@ -30,7 +30,7 @@ let edge = null;    // the exposure that gives the edge in a composite
 const edged = (other, id = null) => { edge = other; set("edge", id); };
 let picture = null; // pixels of the frame that is shown
 
-/** open shows a frame. Options: keepView, mark, at. */
+/** open shows a frame; mark is chosen on it, at (or carry, from another picture) is where the view stands. */
 export async function open(id, { mark = null, at = null, carry = null } = {}) {
   opening?.abort();
   const mine = opening = new AbortController();
@@ -66,17 +66,18 @@ async function refresh(id, signal, still = () => true) {
   state.geometry = geometry;
 }
 
-/** reload takes in what changed, here or elsewhere. */
-let reloading = null, again = false;
+// reload takes in what changed, here or elsewhere; how says whether the view is to be
+// turned or fitted anew. What is asked while one runs is done after it, once.
+let reloading = null, again = null;
 async function reload(how = {}) {
-  if (reloading) { again = true; return reloading; }
+  if (reloading) { again = { ...again, ...how }; return reloading; }
   reloading = (async () => {
     const id = state.frame?.id, number = state.days.find((d) => d.id === state.day?.id)?.day_number;
     try {
       state.days = (await get("/days")).days;
       // Where another frame was opened meanwhile, that one is read anew instead.
       if (!id && state.days.length) { await elsewhere(state.days.at(-1).day_number); return; } // the first one came
-      if (id) await refresh(id, undefined, () => { again ||= state.frame.id !== id; return state.frame.id === id; });
+      if (id) await refresh(id, undefined, () => { if (state.frame.id !== id) again ??= {}; return state.frame.id === id; });
     } catch (err) {
       if (err.status === 404 && state.frame?.id === id) { await elsewhere(number); return; }
       refusal(err, "open");
@@ -89,9 +90,13 @@ async function reload(how = {}) {
     if (how?.turned || how?.refit) turnUp(false);
     if (picture) present();
   })();
-  await reloading;
-  reloading = null;
-  if (again) { again = false; await reload(); }
+  try {
+    await reloading;
+  } finally {
+    const next = again;
+    reloading = again = null;
+    if (next) await reload(next);
+  }
 }
 
 // elsewhere goes to the nearest day when the picture that is shown is gone, and to the
@@ -292,8 +297,8 @@ async function start() {
   listen();
 }
 
-on("stale made", () => reload());
-on("stale", (how) => { if (how) reload(how); });
+on("stale", (how) => reload(how));
+on("made", () => reload());
 on("news", () => reload());
 on("refit", () => { room.setView(room.fit()); });
 on("propose", geometryAgain);

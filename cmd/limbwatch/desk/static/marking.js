@@ -251,14 +251,23 @@ addHand("marks", {
     const found = hit(at);
     if (!found || found.mark.id !== state.selected || !found.mark.own) return null;
     if (found.vertex < 0 && !event.altKey) return null;
+    const nudged = hand.editing?.id === found.mark.id; // moved by keys, and not kept yet
     edit(found.mark);
+    const untouched = hand.editing.points.map((p) => [...p]);
     if (found.vertex < 0) { hand.editing.points.splice(found.after + 1, 0, [at.x, at.y]); found.vertex = found.after + 1; }
     hand.grip = found.vertex;
     const before = hand.editing.points[hand.grip];
     const off = [before[0] - at.x, before[1] - at.y]; // the vertex does not jump to the pointer
     return {
       move(to) { hand.editing.points[hand.grip] = [to.x + off[0], to.y + off[1]]; lines(); },
-      up(to, _, cancelled) { if (cancelled) { hand.editing = null; lines(); } else save(); },
+      up(to, _, cancelled) {
+        if (cancelled && hand.editing) {
+          hand.editing.points = untouched;
+          if (!nudged) hand.editing = null;
+        }
+        save();
+        lines();
+      },
     };
   },
   tap(at) {
