@@ -130,13 +130,17 @@ func Percent(p float64) string {
 	return fmt.Sprintf("%.0f %%", 100*p)
 }
 
-// NoneOf says what the probability of none is that of: of nothing seen so far, where
-// nothing that could tell has been looked at yet.
-func NoneOf(word follow.Likelihood) string {
-	if word == follow.CannotSay {
-		return "none of those seen so far"
+// NoneOf says what the probability of none is that of, and writes it: of nothing seen so
+// far, where nothing that could tell has been looked at yet. Where there is nothing at
+// all that it could be, there is nothing to be sure of either.
+func NoneOf(a observe.EdgeAnswer) (words, percent string) {
+	switch {
+	case a.Word != follow.CannotSay:
+		return "none of those known", Percent(a.None)
+	case len(a.Candidates) > 0:
+		return "none of those seen so far", Percent(a.None)
 	}
-	return "none of those known"
+	return "nothing seen so far that it could be", ""
 }
 
 // EdgeName is the word for an edge of the disc.

@@ -185,7 +185,8 @@ func printEdge(w io.Writer, a observe.EdgeAnswer) error {
 			withError(c.MissLat.Degrees(), &latSigma, "°", true), withError(c.Beyond.Degrees(), &lonSigma, "°", true),
 			fmt.Sprintf("%s ± %.0f h", c.LimbPassage.UTC().Round(time.Hour).Format("02 Jan 15Z"), max(1, c.SigmaPassage.Hours())))
 	}
-	t.add(gather.Percent(a.None), gather.NoneOf(a.Word))
+	none, percent := gather.NoneOf(a)
+	t.add(percent, none)
 	if len(t.rows) > 0 {
 		if err := t.print(w, ""); err != nil {
 			return err

@@ -97,7 +97,7 @@ func (s *Server) describeEdge(a observe.EdgeAnswer, at time.Time) edgeAnswer {
 	out := edgeAnswer{EdgeFigures: gather.Edge(a), Candidates: []edgeCandidate{}, Decide: []edgeLook{}, KinText: []string{}}
 	out.UTC = utcText(at)
 	out.Head = fmt.Sprintf("%s edge, %s°%s, limb at longitude %s°", out.Edge, latText(a.Lat, decimalsFor(sigma)), plusMinus(sigma, "°"), turnText(a.LimbL, 1))
-	out.NoneOf, out.NoneText = gather.NoneOf(a.Word), gather.Percent(a.None)
+	out.NoneOf, out.NoneText = gather.NoneOf(a)
 	for i, c := range out.EdgeFigures.Candidates {
 		out.Candidates = append(out.Candidates, edgeCandidate{c, s.wordCandidate(a.Candidates[i], out.Edge)})
 	}

@@ -75,3 +75,51 @@ func TestPointerFollowsAProposal(t *testing.T) {
 	tb.key(kb.Escape)
 	tb.wait(`!` + shown + `.includes("as proposed")`)
 }
+
+// With the sky's north up, a north that is kept turns the picture to stand so.
+func TestAKeptNorthTurnsThePicture(t *testing.T) {
+	browserPath(t)
+	b := newBench(t)
+	frame := b.prepared(smallSun(), catalog.RoleSurface)
+	tb := b.openTab(1280, 720, "frame="+frame.String())
+	tb.press("caution-read")
+	tb.wait(`limbwatch.room.shown`)
+	tb.key("o")
+	tb.wait(`limbwatch.state.up === "sky"`)
+	const off = `Math.abs(Math.sin((limbwatch.room.view.turn - limbwatch.state.frame.up.sky.turn_deg * Math.PI / 180) / 2))`
+	tb.wait(off + ` < 1e-6`)
+	was := eval[float64](tb, `limbwatch.state.frame.up.sky.turn_deg`)
+	tb.key("n")
+	tb.wait(`limbwatch.state.question === "north"`)
+	for range 3 { // 1° each
+		tb.key(kb.ArrowLeft, chromedp.KeyModifiers(chromedp.ModifierShift))
+	}
+	tb.key(kb.Enter)
+	tb.wait(fmt.Sprintf(`limbwatch.state.question === "marks" && Math.abs(limbwatch.state.frame.up.sky.turn_deg - %g) > 2.9`, was))
+	tb.wait(off + ` < 1e-6`)
+}
+
+// What the keys moved and was not kept yet is not lost by a click on the mark.
+func TestAClickKeepsWhatTheKeysMoved(t *testing.T) {
+	browserPath(t)
+	b := newBench(t)
+	p := smallSun()
+	frame := b.prepared(p, catalog.RoleSurface)
+	tb := b.openTab(1280, 720, "frame="+frame.String())
+	tb.press("caution-read")
+	tb.wait(`limbwatch.room.shown`)
+	tb.key("1")
+	tb.click(tb.screen(300, 300))
+	tb.settled(1)
+	const point = `limbwatch.state.day.marks[0].points[0]`
+	before := eval[[2]float64](tb, point)
+	tb.key(kb.Escape)
+	tb.click(tb.screen(before[0], before[1])) // its vertex in grip
+	for range 4 {
+		tb.key(kb.ArrowRight)
+	}
+	moved := eval[[2]float64](tb, `import("/static/overlay.js").then(o => o.hand.editing.points[0])`)
+	tb.click(tb.screen(moved[0], moved[1]))
+	tb.wait(fmt.Sprintf(`Math.abs(%s[0] - %g) < 1e-3 && limbwatch.state.day.marks[0].revision > 1`, point, moved[0]))
+	assert.Greater(t, moved[0], before[0])
+}
