@@ -94,20 +94,6 @@ func ParseInstrumentID(text string) (InstrumentID, error) {
 	return parseID[InstrumentID](text, "instrument", 'I')
 }
 
-// ParseSetupID reads an id such as U1.
-func ParseSetupID(text string) (SetupID, error) { return parseID[SetupID](text, "set-up", 'U') }
-
-// ParseJoinID reads an id such as J4.
-func ParseJoinID(text string) (JoinID, error) { return parseID[JoinID](text, "join", 'J') }
-
-// ParseLinkID reads an id such as R4.
-func ParseLinkID(text string) (LinkID, error) { return parseID[LinkID](text, "link", 'R') }
-
-// ParseOperationID reads an id such as H40.
-func ParseOperationID(text string) (OperationID, error) {
-	return parseID[OperationID](text, "operation", 'H')
-}
-
 func shortID(letter byte, n int64) string {
 	return string(letter) + strconv.FormatInt(n, 10)
 }

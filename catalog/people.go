@@ -1,6 +1,7 @@
 package catalog
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -98,7 +99,7 @@ func validateText(noun, text string) error {
 // within refuses what is outside low to high, and what is no number.
 func within(what, unit string, value, low, high float64) error {
 	if !(value >= low && value <= high) {
-		return fmt.Errorf("%s %g: want %g to %g %s", what, value, low, high, unit)
+		return errors.New(strings.TrimRight(fmt.Sprintf("%s %g: want %g to %g %s", what, value, low, high, unit), " "))
 	}
 	return nil
 }

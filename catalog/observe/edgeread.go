@@ -3,14 +3,13 @@ package observe
 import (
 	"cmp"
 	"context"
-	"errors"
 	"runtime"
 	"slices"
 	"sort"
 	"strconv"
-	"sync"
-	"sync/atomic"
 	"time"
+
+	"golang.org/x/sync/errgroup"
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/follow"
@@ -89,22 +88,17 @@ func (s *edgeStretch) weigh(ctx context.Context, checks []*edgeCheck, now time.T
 		}
 		ofOneDay = append(ofOneDay, []*edgeCheck{c})
 	}
-	failed := make([]error, len(ofOneDay))
-	var next atomic.Int64
-	var workers sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(ofOneDay)) {
-		workers.Go(func() {
-			for {
-				i := int(next.Add(1)) - 1
-				if i >= len(ofOneDay) || ctx.Err() != nil {
-					return
-				}
-				failed[i] = s.weighDay(ofOneDay[i], now)
+	weighing, ctx := errgroup.WithContext(ctx)
+	weighing.SetLimit(runtime.GOMAXPROCS(0))
+	for _, day := range ofOneDay {
+		weighing.Go(func() error {
+			if err := ctx.Err(); err != nil {
+				return err
 			}
+			return s.weighDay(day, now)
 		})
 	}
-	workers.Wait()
-	return cmp.Or(ctx.Err(), errors.Join(failed...))
+	return weighing.Wait()
 }
 
 // edgeStretch is a stretch of the catalogue as edge checks need it: the joined marks

@@ -30,7 +30,7 @@ func sightingOf(e catalog.Entry) (follow.Sighting, bool) {
 	case ok:
 		s.Place = place
 	case p.Edge != nil:
-		s.AtEdge, s.Place.B, s.Place.L, s.Place.Cov.BB = true, p.Edge.Lat, p.Edge.Lon, squared(p.Edge.SigmaLat)
+		s.AtEdge, s.Place.B, s.Place.L, s.Place.Cov.BB = true, p.Edge.Lat, p.Edge.Lon, square(p.Edge.SigmaLat)
 	default:
 		return follow.Sighting{}, false
 	}
@@ -51,7 +51,7 @@ func sightingAt(e store.Sighted, face coords.Face) follow.Sighting {
 		if cos := e.Place.B.Cos(); cos > 0.1 {
 			along /= coords.Angle(cos)
 		}
-		s.Place.Cov = coords.Covariance{BB: squared(max(e.Place.Cov.SigmaB(), coords.Degree)), LL: squared(along)}
+		s.Place.Cov = coords.Covariance{BB: square(max(e.Place.Cov.SigmaB(), coords.Degree)), LL: square(along)}
 	}
 	if !(s.Place.Cov.BB > 0) || !(s.Place.Cov.LL > 0) {
 		s.Place.Cov = unknownErrors(s.Place.B)
@@ -61,7 +61,7 @@ func sightingAt(e store.Sighted, face coords.Face) follow.Sighting {
 
 // unknownErrors are those of a place at a latitude that came without any.
 func unknownErrors(lat coords.Angle) coords.Covariance {
-	return coords.Covariance{BB: squared(unknownSigma), LL: squared(unknownSigma / coords.Angle(max(0.05, lat.Cos())))}
+	return coords.Covariance{BB: square(unknownSigma), LL: square(unknownSigma / coords.Angle(max(0.05, lat.Cos())))}
 }
 
 // facesOf remembers the Sun of the frame before: marks come frame by frame.
@@ -86,5 +86,3 @@ func (f *facesOf) frame(id catalog.FrameID) string {
 	}
 	return f.name
 }
-
-func squared(a coords.Angle) float64 { return float64(a) * float64(a) }

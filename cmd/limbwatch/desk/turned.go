@@ -5,7 +5,8 @@ import (
 	"math"
 	"net/http"
 	"runtime"
-	"sync"
+
+	"golang.org/x/sync/errgroup"
 
 	"limbwatch/catalog"
 	"limbwatch/coords"
@@ -101,23 +102,19 @@ func turn(from *exposed, other, shown viewed, days float64) (*picture.Picture, e
 		u, v := shown.Limb.Unit(coords.Pixel{X: float64(x), Y: float64(y)})
 		return u*u+v*v < 0.97
 	}
-	var wait sync.WaitGroup
-	workers := max(1, runtime.GOMAXPROCS(0))
-	blocks := make(chan int, (h+mesh-1)/mesh)
-	for y := 0; y < h; y += mesh {
-		blocks <- y
-	}
-	close(blocks)
-	for range workers {
-		wait.Go(func() {
-			for top := range blocks {
-				for left := 0; left < w; left += mesh {
-					turnBlock(grey, from.pic, w, h, left, top, dark, exact, onDisc)
-				}
+	var turning errgroup.Group
+	turning.SetLimit(runtime.GOMAXPROCS(0))
+	for top := 0; top < h; top += mesh {
+		turning.Go(func() error {
+			for left := 0; left < w; left += mesh {
+				turnBlock(grey, from.pic, w, h, left, top, dark, exact, onDisc)
 			}
+			return nil
 		})
 	}
-	wait.Wait()
+	if err := turning.Wait(); err != nil {
+		return nil, err
+	}
 	return picture.New(w, h, grey, from.pic.Depth)
 }
 
