@@ -77,7 +77,7 @@ func Drift(run Run) (DriftLine, error) {
 	wantPx := coords.Angle(math.Hypot(float64(west), float64(north))).Arcseconds() * path.seconds / run.ArcsecPerPx
 	// Times written to whole seconds make some of the difference in a short run.
 	if slack := 0.15*wantPx + 15/run.ArcsecPerPx; math.Abs(path.length-wantPx) > slack {
-		return DriftLine{}, fmt.Errorf("drift: the disc moved %.0f px in %.0f s where the sky moves %.0f px; was the tracking off, and the times right",
+		return DriftLine{}, fmt.Errorf("drift: the disc moved %.0f px in %.0f s where the sky moves %.0f px: the tracking was on, or the times are not right",
 			path.length, path.seconds, wantPx)
 	}
 	sigma := coords.Angle(math.Hypot(path.sigma, float64(sigmaSky)))
