@@ -97,10 +97,10 @@ func (s Sitting) Validate() error {
 			return fmt.Errorf("look %d has no name", uint8(look))
 		}
 	}
-	for what, rating := range map[string]Rating{"seeing": s.Seeing, "transparency": s.Transparency} {
+	for i, rating := range []Rating{s.Seeing, s.Transparency} {
 		if (rating.Value == "") != (rating.Scale == "") {
 			return fmt.Errorf("%s %q on scale %q: want a value and the name of its scale",
-				what, rating.Value, rating.Scale)
+				[]string{"seeing", "transparency"}[i], rating.Value, rating.Scale)
 		}
 	}
 	if err := within("clock correction", "s", s.ClockCorrectionS, -MaxClockCorrectionS, MaxClockCorrectionS); err != nil {

@@ -46,11 +46,17 @@ func (g *geometryFlags) addFlags(cmd *cobra.Command) {
 	cmd.MarkFlagsMutuallyExclusive("carrington", "cmd")
 }
 
+// flagValue is a figure that was typed, with the flag's name.
+type flagValue struct {
+	name  string
+	value float64
+}
+
 // apply puts the figures into a geometry; when none were typed it stays.
 func (g *geometryFlags) apply(set func(string) bool, to *catalog.Geometry) error {
-	for name, v := range map[string]float64{"sigma-click-px": g.sigmaClickPx, "sigma-r": g.sigmaR, "sigma-pa-deg": g.sigmaPA, "sigma-deg": g.sigmaDeg} {
-		if !(v >= 0) || math.IsInf(v, 0) || (name == "sigma-click-px" && v == 0) {
-			return misuse("--%s %v: an error is more than 0", name, v)
+	for _, f := range []flagValue{{"sigma-click-px", g.sigmaClickPx}, {"sigma-r", g.sigmaR}, {"sigma-pa-deg", g.sigmaPA}, {"sigma-deg", g.sigmaDeg}} {
+		if !(f.value >= 0) || math.IsInf(f.value, 0) || (f.name == "sigma-click-px" && f.value == 0) {
+			return misuse("--%s %v: an error is more than 0", f.name, f.value)
 		}
 	}
 	if (set("carrington") || set("cmd")) != set("lat") {

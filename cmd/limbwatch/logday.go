@@ -108,15 +108,18 @@ func (o *dayOptions) resolve(cmd *cobra.Command, k observe.Keeper, ctx context.C
 			return d, err
 		}
 	}
-	for flag, to := range map[string]**catalog.Rating{"seeing": &d.Seeing, "transparency": &d.Transparency} {
-		if !set(flag) {
+	for _, r := range []struct {
+		flag, text string
+		to         **catalog.Rating
+	}{{"seeing", o.seeing, &d.Seeing}, {"transparency", o.transparency, &d.Transparency}} {
+		if !set(r.flag) {
 			continue
 		}
-		rating, err := parseRating(flag, map[string]string{"seeing": o.seeing, "transparency": o.transparency}[flag])
+		rating, err := parseRating(r.flag, r.text)
 		if err != nil {
 			return d, err
 		}
-		*to = &rating
+		*r.to = &rating
 	}
 	if set("note") {
 		d.Note = &o.note

@@ -86,17 +86,17 @@ Times in the utc column are UTC, with or without a Z.`,
 			if err != nil {
 				return err
 			}
-			for name, v := range map[string]float64{"north": opts.northDeg, "solar-north": opts.solarNorth} {
-				if !(math.Abs(v) <= 360) {
-					return misuse("--%s %g: want -360 to 360 degrees", name, v)
+			for _, f := range []flagValue{{"north", opts.northDeg}, {"solar-north", opts.solarNorth}} {
+				if !(math.Abs(f.value) <= 360) {
+					return misuse("--%s %g: want -360 to 360 degrees", f.name, f.value)
 				}
 			}
-			for name, v := range map[string]float64{
-				"sigma-click-px": opts.sigmaClickPx, "sigma-disc-px": opts.sigmaDiscPx, "sigma-r": opts.sigmaR,
-				"sigma-north-deg": opts.sigmaNorth, "sigma-time-s": opts.sigmaTimeS, "sigma-limb-mm": opts.sigmaLimbMm,
+			for _, f := range []flagValue{
+				{"sigma-click-px", opts.sigmaClickPx}, {"sigma-disc-px", opts.sigmaDiscPx}, {"sigma-r", opts.sigmaR},
+				{"sigma-north-deg", opts.sigmaNorth}, {"sigma-time-s", opts.sigmaTimeS}, {"sigma-limb-mm", opts.sigmaLimbMm},
 			} {
-				if !(v >= 0) || math.IsInf(v, 0) {
-					return misuse("--%s %v: a standard error is 0 or more", name, v)
+				if !(f.value >= 0) || math.IsInf(f.value, 0) {
+					return misuse("--%s %v: a standard error is 0 or more", f.name, f.value)
 				}
 			}
 			p := placer{

@@ -67,7 +67,8 @@ func (s *Server) getPlace(w http.ResponseWriter, r *http.Request) error {
 
 func pixelOf(r *http.Request) (coords.Pixel, error) {
 	var p coords.Pixel
-	for name, into := range map[string]*float64{"x": &p.X, "y": &p.Y} {
+	for i, into := range []*float64{&p.X, &p.Y} {
+		name := []string{"x", "y"}[i]
 		v, err := strconv.ParseFloat(r.FormValue(name), 64)
 		if err != nil || math.IsNaN(v) || math.Abs(v) > 1e6 {
 			return p, bad(fmt.Sprintf("%s %q is no pixel", name, r.FormValue(name)), "give x and y in pixels of the picture")
