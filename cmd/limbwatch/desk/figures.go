@@ -36,6 +36,9 @@ func degrees(a coords.Angle) *float64 {
 	return &d
 }
 
+// usualClickPx is the error of a click where the page does not say, picture pixels.
+const usualClickPx = 0.5
+
 // getPlace answers GET /frames/{frame}/place?x=&y=[&sigma=]: the place of a pixel, by
 // the disc and north that are kept, or by others that are tried.
 func (s *Server) getPlace(w http.ResponseWriter, r *http.Request) error {
@@ -55,7 +58,7 @@ func (s *Server) getPlace(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	sigma := 0.5
+	sigma := usualClickPx
 	if text := r.FormValue("sigma"); text != "" {
 		if sigma, err = strconv.ParseFloat(text, 64); err != nil || !(sigma > 0 && sigma <= 1000) {
 			return bad("sigma "+strconv.Quote(text), "give the error of the click in pixels, more than 0")

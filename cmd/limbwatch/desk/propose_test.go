@@ -58,7 +58,7 @@ func TestPointerFollowsAProposal(t *testing.T) {
 	said := func(northDeg float64) string {
 		x, y := eval[float64](tb, `Number(document.getElementById("figures").dataset.x)`), eval[float64](tb, `Number(document.getElementById("figures").dataset.y)`)
 		var want figures
-		require.Equal(t, http.StatusOK, b.enter().call("GET", hereof(b, frame.String(), fmt.Sprintf("place?x=%v&y=%v&north_deg=%v", x, y, northDeg)), nil, &want))
+		require.Equal(t, http.StatusOK, b.enter().call("GET", hereof(b, frame.String(), fmt.Sprintf("place?x=%v&y=%v&north_deg=%v&sigma=%v", x, y, northDeg, eval[float64](tb, `import("/static/room.js").then(r => r.clickError())`))), nil, &want))
 		return strings.Join(want.Lines, "\n")
 	}
 	turned := p.truth.North.Angle.Degrees() + 3

@@ -46,6 +46,7 @@ type question struct {
 	Frame string  `json:"frame"`
 	X     float64 `json:"x"`
 	Y     float64 `json:"y"`
+	Sigma float64 `json:"sigma"` // of the click, picture pixels; 0: half a pixel
 	N     int     `json:"n"`
 }
 
@@ -112,7 +113,11 @@ func (s *Server) tell(r *http.Request, message []byte) answered {
 		if v, err = s.seenFrame(r, id); err == nil && v.discKnown {
 			var changed bool
 			if v, changed, err = q.on(v); err == nil {
-				place := read(v, coords.Pixel{X: q.X, Y: q.Y}, 0.5).proposed(changed)
+				sigma := usualClickPx
+				if q.Sigma > 0 && q.Sigma <= 1000 {
+					sigma = q.Sigma
+				}
+				place := read(v, coords.Pixel{X: q.X, Y: q.Y}, sigma).proposed(changed)
 				out.Place = &place
 			}
 		}

@@ -3,7 +3,7 @@
 import { state, on } from "./store.js";
 import { placeOf } from "./line.js";
 import { screen } from "./overlay.js";
-import { free } from "./room.js";
+import { free, clickError } from "./room.js";
 
 const box = document.getElementById("figures"), oval = document.getElementById("error-ellipse");
 let wanted = null, busy = false, tried = () => ({}), space = null; // the free part of the window, measured once a layout
@@ -43,7 +43,7 @@ async function ask() {
   const mine = wanted;
   wanted.asked = true;
   try {
-    const place = await placeOf(state.frame.id, mine.x, mine.y, tried());
+    const place = await placeOf(state.frame.id, mine.x, mine.y, { sigma: clickError(), ...tried() });
     if (wanted) {
       show(place, mine, wanted);
       times.push(performance.now() - mine.since);

@@ -23,19 +23,20 @@ function open() {
 }
 
 /**
- * placeOf gives the figures of a pixel of a frame; tried is {disc: [x, y, r],
- * north_deg, mirrored, sigma_north_deg} of what is proposed and not kept, or empty.
+ * placeOf gives the figures of a pixel of a frame; more is {sigma: the error of a click
+ * there, picture pixels} and {disc: [x, y, r], north_deg, mirrored, sigma_north_deg} of
+ * what is proposed and not kept.
  */
-export function placeOf(frame, x, y, tried = {}) {
+export function placeOf(frame, x, y, more = {}) {
   open();
   if (socket?.readyState !== WebSocket.OPEN) {
-    const { disc, ...q } = tried;
+    const { disc, ...q } = more;
     if (disc) [q.disc_x, q.disc_y, q.disc_r] = disc;
     return get(`/frames/${frame}/place?${new URLSearchParams({ x, y, ...q })}`);
   }
   return new Promise((done, fail) => {
     number++;
     waiting.set(number, { done, fail });
-    socket.send(JSON.stringify({ frame, x, y, n: number, ...tried }));
+    socket.send(JSON.stringify({ frame, x, y, n: number, ...more }));
   });
 }

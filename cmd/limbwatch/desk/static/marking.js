@@ -2,7 +2,7 @@
 // vertices. The keys of the kinds start each with its natural shape.
 import { state, set, on, changed, markOf } from "./store.js";
 import { change } from "./api.js";
-import { room, lines, setView, free } from "./room.js";
+import { room, lines, setView, free, clickError } from "./room.js";
 import { toScreen, panned } from "./view.js";
 import { hand, screen } from "./overlay.js";
 import { KINDS, kindOf } from "./glyphs.js";
@@ -77,9 +77,6 @@ export async function finish() {
     lines();
   }
 }
-
-// A click is as exact as the screen shows: half a screen pixel, never below half a picture pixel.
-const clickError = () => Math.max(0.5, 0.5 / room.view.scale);
 
 /** makeReal keeps a mark of what is expected, at a picture point, joined to it. */
 export async function makeReal(ghost, [x, y]) {

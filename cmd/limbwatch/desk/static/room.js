@@ -94,6 +94,9 @@ export function free() {
   return { x: 0, y: top, width: wide ? ledger.left : innerWidth, height: (ledger.width && !wide ? Math.min(bottom, ledger.top) : bottom) - top };
 }
 
+/** clickError is how exact a click is, picture pixels: half a screen pixel, never below half of the picture's. */
+export const clickError = () => Math.max(0.5, 0.5 / room.view.scale);
+
 /** limits bound the zoom: from somewhat smaller than the whole to 48 screen pixels a pixel. */
 export function limits() {
   const f = state.frame;
