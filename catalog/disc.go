@@ -32,6 +32,12 @@ type Disc struct {
 	Note             string
 }
 
+// Confirmed says whether a person stands for the disc: laid it, clicked its limb, or
+// looked at it and found it right.
+func (d Disc) Confirmed() bool {
+	return d.Accepted || d.Method == DiscTyped || d.Method == DiscPoints
+}
+
 // ArcsecPerPx is the scale of the picture: the limb's radius in the sky, when the
 // photosphere's has the semidiameter, over its radius in pixels.
 func (d Disc) ArcsecPerPx(semidiameter coords.Angle) float64 {
@@ -64,6 +70,15 @@ func (d Disc) Validate() error {
 	}
 	if l.Cov.XX < 0 || l.Cov.YY < 0 || l.Cov.RR < 0 {
 		return fmt.Errorf("disc with a negative variance: %g, %g, %g square px", l.Cov.XX, l.Cov.YY, l.Cov.RR)
+	}
+	if !l.Cov.Possible() {
+		return fmt.Errorf("disc with errors that cannot be: variances %g, %g, %g and covariances %g, %g, %g square px are of no scatter (not positive semi-definite)",
+			l.Cov.XX, l.Cov.YY, l.Cov.RR, l.Cov.XY, l.Cov.XR, l.Cov.YR)
+	}
+	for _, variance := range []float64{l.Cov.XX, l.Cov.YY, l.Cov.RR} {
+		if err := within("variance of the disc", "square px", variance, 0, 1e10); err != nil {
+			return err
+		}
 	}
 	if d.Method == 0 || int(d.Method) >= len(discMethodNames) {
 		return fmt.Errorf("disc without a method")

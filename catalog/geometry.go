@@ -66,6 +66,10 @@ func (g Geometry) Form() Form {
 // Vertices counts the vertices.
 func (g Geometry) Vertices() int { return len(g.Pixels) + len(g.Polar) + len(g.Places) }
 
+// farthestPx is how far from its corner a point of a picture may lie: well beyond any
+// picture, for what stands outside one cut off.
+const farthestPx = 1e6
+
 // maxVertices bounds an outline; a traced one has some hundreds.
 const maxVertices = 20_000
 
@@ -107,6 +111,11 @@ func (g Geometry) validatePixels() error {
 	for _, p := range g.Pixels {
 		if !finite(p.X, p.Y) {
 			return fmt.Errorf("point (%g, %g) px is no number", p.X, p.Y)
+		}
+		for _, v := range []float64{p.X, p.Y} {
+			if err := within("point of the picture", "px", v, -farthestPx, farthestPx); err != nil {
+				return err
+			}
 		}
 	}
 	if !(g.SigmaClickPx > 0 && g.SigmaClickPx <= 1000) {

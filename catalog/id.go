@@ -16,7 +16,7 @@ import (
 //	O observer   L site (location)   I instrument   U set-up
 //	S sitting    F frame             D disc         N north
 //	M mark       P passage           J join         R return or other link
-//	H operation of the history
+//	C count on paper   W warning   H operation of the history
 //
 // A number is good in its own catalogue only; between catalogues the UUID of the
 // Record says what is what.

@@ -2,6 +2,7 @@ package catalog
 
 import (
 	"fmt"
+	"math"
 
 	"limbwatch/coords"
 )
@@ -55,6 +56,25 @@ type Setup struct {
 	Surface, Edge          *coords.Layer
 	Default                bool
 	Note                   string
+}
+
+// HAlphaA is the wavelength of the line H-alpha in air, angstrom. A filter whose centre
+// lies within LineReachA of a line looks at it; one that is wider sees no single line.
+const (
+	HAlphaA    = 6562.8
+	LineReachA = 5.0
+)
+
+// NarrowBand says whether what is known of the filter tells that it shows one line, and
+// not white light.
+func (s Setup) NarrowBand() bool {
+	return s.PassbandA > 0 && s.PassbandA <= LineReachA || s.PassbandA == 0 && s.Stacked > 0
+}
+
+// InHAlpha says whether that line is H-alpha; a narrow filter without a wavelength is
+// taken for one in it.
+func (s Setup) InHAlpha() bool {
+	return s.NarrowBand() && (s.WavelengthA == 0 || math.Abs(s.WavelengthA-HAlphaA) <= LineReachA)
 }
 
 // Validate says what is wrong with the set-up, or nil.

@@ -14,6 +14,7 @@ import (
 //	Height    above the photosphere as given by the observer; nil: the kind's prior,
 //	          or what following its passage found
 //	Extent    of a sunspot mark: a whole group or a single spot
+//	Sizes     its area, length and tilt as given where it was not drawn
 //	Spots     how many spots the observer counted in it; 0: not counted
 //	Label     what the observer calls it
 //	Aliases   other names, such as an official number
@@ -27,6 +28,7 @@ type Mark struct {
 	Kind     Kind
 	Geometry Geometry
 	Height   *coords.Layer
+	Sizes    Sizes
 	Extent   Extent
 	Spots    int
 	Label    string
@@ -68,12 +70,18 @@ func (m Mark) Validate() error {
 			return err
 		}
 	}
+	if err := m.Sizes.Validate(); err != nil {
+		return err
+	}
 	if m.SameAs != 0 && m.SameAs == m.ID {
 		return fmt.Errorf("mark %s cannot be the same as itself", m.ID)
 	}
 	for _, name := range append([]string{m.Label}, m.Aliases...) {
 		if len(name) > maxName {
 			return fmt.Errorf("label of %d bytes, at most %d", len(name), maxName)
+		}
+		if err := validateSteerless("label", name); err != nil {
+			return err
 		}
 	}
 	for _, name := range m.Aliases {

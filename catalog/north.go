@@ -14,9 +14,11 @@ import (
 //	          and site, so it follows when those are put right
 //	Mirrored  east lies clockwise of north
 //	Sigma     standard error of Angle
+//	Lasting   the part of it that matching on from this frame repeats; negative when it
+//	          came of going back in time (north.Match)
 //	Method    how it was found: "typed", "as last time", "drift" …
 //	Parity    odds that Mirrored is right, 0.5 to 1; 0 when nobody weighed it
-//	From      the frame from which it was taken over, if any
+//	From      the frame from which it was taken over, or whose north it is held to, if any
 type North struct {
 	Record
 	ID       NorthID
@@ -25,6 +27,7 @@ type North struct {
 	Toward   Toward
 	Mirrored bool
 	Sigma    coords.Angle
+	Lasting  coords.Angle
 	Method   string
 	Parity   float64
 	From     FrameID
@@ -41,6 +44,9 @@ func (n North) Validate() error {
 	}
 	if sigma := n.Sigma.Degrees(); !(sigma > 0 && sigma <= 180) {
 		return fmt.Errorf("error of north %g degrees: want more than 0, at most 180", sigma)
+	}
+	if !(n.Lasting.Abs() <= n.Sigma) {
+		return fmt.Errorf("lasting error of north %g degrees: want at most its whole error, %g", n.Lasting.Degrees(), n.Sigma.Degrees())
 	}
 	if int(n.Toward) >= len(towardNames) {
 		return fmt.Errorf("direction %d has no name", uint8(n.Toward))

@@ -86,7 +86,7 @@ func validateName(noun, name string) error {
 	case len(name) > maxName:
 		return fmt.Errorf("%s name of %d bytes, at most %d", noun, len(name), maxName)
 	}
-	return nil
+	return validateSteerless(noun+" name", name)
 }
 
 func validateText(noun, text string) error {

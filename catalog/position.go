@@ -22,6 +22,10 @@ import (
 //	High      the reading corrected for height; nil for what lies on the photosphere
 //	Edge      the part beyond the photospheric limb, nil when there is none
 //	NearLimb  the limb is too near, for the errors, to tell the side
+//	Lacks     which errors nobody gave, where that matters, in words; the errors that
+//	          they would move are not known then, and zero
+//	LeastLat, LeastLon  what the errors on the photosphere are at least, where they are
+//	          not known for that
 type Position struct {
 	Mark     MarkID
 	UTC      time.Time
@@ -31,6 +35,9 @@ type Position struct {
 	High     *AtHeight
 	Edge     *AtEdge
 	NearLimb bool
+
+	Lacks              string
+	LeastLat, LeastLon coords.Angle
 }
 
 // Reading is the best place on the Sun: corrected for height where that applies.
@@ -47,7 +54,7 @@ func (p Position) Reading() (coords.Measured, bool) {
 
 // OnDisc is a place as on the photosphere, which is what published positions are.
 //
-//	Measured  a covariance of zero means that no error is known
+//	Measured  a variance of zero means that no error is known
 //	CMD       central meridian distance, west positive
 //	Mu        cosine between the surface normal and the line of sight
 type OnDisc struct {
@@ -87,13 +94,16 @@ type AtEdge struct {
 	WithinLimb                bool
 }
 
-// Entry is a mark with all that a log, a chart or the follower needs of it.
+// Entry is a mark with all that a log, a chart or the follower needs of it. Warnings are
+// the words of those of its frame that nobody has settled, apart by semicolons.
 type Entry struct {
 	Mark        Mark
 	Position    Position
 	Frame       Frame
 	Join        *Join  // with the passage it belongs to, nil when none
 	PassageName string // of that passage
+	Observer    string // the name of who marked it, empty when not known
+	Warnings    string
 }
 
 // Bearings are all from which the positions on one frame follow.

@@ -31,10 +31,10 @@ type Sighting struct {
 // are joined first, and never two marks of one frame, on which the observer told
 // them apart.
 func GroupSightings(entries []Entry) []Sighting {
-	g := grouping{entries: entries, root: make([]int, len(entries)), byMark: map[MarkID]int{}}
+	g := grouping{entries: entries, one: Oneness{}.Apart(len(entries)), byMark: map[MarkID]int{}}
 	bySitting := map[SittingID][]int{}
 	for i, e := range entries {
-		g.root[i], g.byMark[e.Mark.ID] = i, i
+		g.byMark[e.Mark.ID] = i
 		if e.Frame.Sitting != 0 {
 			bySitting[e.Frame.Sitting] = append(bySitting[e.Frame.Sitting], i)
 		}
@@ -46,24 +46,11 @@ func GroupSightings(entries []Entry) []Sighting {
 	return g.sightings()
 }
 
-// grouping is a union-find over entries.
+// grouping finds which entries are one.
 type grouping struct {
 	entries []Entry
-	root    []int
+	one     Oneness
 	byMark  map[MarkID]int
-}
-
-func (g *grouping) find(i int) int {
-	for g.root[i] != i {
-		g.root[i] = g.root[g.root[i]]
-		i = g.root[i]
-	}
-	return i
-}
-
-func (g *grouping) union(i, j int) {
-	a, b := g.find(i), g.find(j)
-	g.root[max(a, b)] = min(a, b)
 }
 
 // joinSaid joins what the observer, or the same passage, says is one.
@@ -72,13 +59,13 @@ func (g *grouping) joinSaid(members []int) {
 	for _, i := range members {
 		e := g.entries[i]
 		if j, ok := g.byMark[e.Mark.SameAs]; ok && g.entries[j].Frame.Sitting == e.Frame.Sitting {
-			g.union(i, j)
+			g.one.Join(i, j)
 		}
 		if e.Join == nil {
 			continue
 		}
 		if j, seen := ofPassage[e.Join.Passage]; seen {
-			g.union(i, j)
+			g.one.Join(i, j)
 		}
 		ofPassage[e.Join.Passage] = i
 	}
@@ -105,13 +92,13 @@ func (g *grouping) joinNear(members []int) {
 	slices.SortStableFunc(pairs, func(a, b pair) int { return cmp.Compare(a.sigmas, b.sigmas) })
 	groups := map[int][]int{} // by their roots
 	for _, i := range members {
-		groups[g.find(i)] = append(groups[g.find(i)], i)
+		groups[g.one.Of(i)] = append(groups[g.one.Of(i)], i)
 	}
 	for _, p := range pairs {
-		a, b := g.find(p.i), g.find(p.j)
+		a, b := g.one.Of(p.i), g.one.Of(p.j)
 		if a != b && g.compatible(groups[a], groups[b]) {
-			g.union(a, b)
-			groups[g.find(a)] = slices.Concat(groups[a], groups[b])
+			g.one.Join(a, b)
+			groups[g.one.Of(a)] = slices.Concat(groups[a], groups[b])
 		}
 	}
 }
@@ -151,7 +138,7 @@ func apart(a, b *Entry) float64 {
 			// middles say little; the more in common, the nearer.
 			return 1 - float64(common/max(smaller, common, 1e-9))
 		}
-		variance := square(p.Edge.SigmaPA) + square(q.Edge.SigmaPA) + middle*middle
+		variance := p.Edge.SigmaPA.Squared() + q.Edge.SigmaPA.Squared() + middle*middle
 		return 1 + float64(-common)/math.Sqrt(variance)
 	}
 	m, inA := p.Reading()
@@ -184,14 +171,12 @@ func sigmasApart(a, b coords.Measured, middle float64) float64 {
 	return math.Sqrt((db*db*ll - 2*db*dl*bl + dl*dl*bb) / determinant)
 }
 
-func square(a coords.Angle) float64 { return float64(a) * float64(a) }
-
 // sightings gathers the groups in the order of their first entries.
 func (g *grouping) sightings() []Sighting {
 	at := map[int]int{}
 	var out []Sighting
 	for i, e := range g.entries {
-		root := g.find(i)
+		root := g.one.Of(i)
 		n, seen := at[root]
 		if !seen {
 			n = len(out)
@@ -214,13 +199,13 @@ func (g *grouping) sightings() []Sighting {
 // error is taken as worse than any with.
 func uncertainty(e Entry) float64 {
 	if m, ok := e.Position.Reading(); ok {
-		if v := m.Cov.BB + m.Cov.LL; v > 0 {
-			return v
+		if m.Cov.BB > 0 && m.Cov.LL > 0 {
+			return m.Cov.BB + m.Cov.LL
 		}
 		return 1e6
 	}
 	if e.Position.Edge != nil && e.Position.Edge.SigmaPA > 0 {
-		return square(e.Position.Edge.SigmaPA)
+		return e.Position.Edge.SigmaPA.Squared()
 	}
 	return math.Inf(1)
 }

@@ -10,7 +10,7 @@ import (
 )
 
 func seen(id MarkID, frame FrameID, kind Kind, latDeg, lonDeg, sigmaDeg float64) Entry {
-	v := square(coords.Angle(sigmaDeg) * coords.Degree)
+	v := (coords.Angle(sigmaDeg) * coords.Degree).Squared()
 	return Entry{
 		Mark:  Mark{ID: id, Frame: frame, Kind: kind},
 		Frame: Frame{ID: frame, Sitting: 1},

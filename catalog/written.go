@@ -1,6 +1,7 @@
 package catalog
 
 import (
+	"encoding/json"
 	"fmt"
 
 	"limbwatch/coords"
@@ -15,20 +16,34 @@ const (
 	writtenCMD        = "cmd"
 )
 
+// Pair is the two figures of a vertex as they are written.
+type Pair [2]float64
+
+// UnmarshalJSON reads exactly two numbers: one that is missing is no 0, and a third says
+// that something else is meant. JSON knows no infinity.
+func (p *Pair) UnmarshalJSON(text []byte) error {
+	var figures []*float64
+	if err := json.Unmarshal(text, &figures); err != nil || len(figures) != 2 || figures[0] == nil || figures[1] == nil {
+		return fmt.Errorf("point %.60s: want exactly two numbers", text)
+	}
+	p[0], p[1] = *figures[0], *figures[1]
+	return nil
+}
+
 // Written gives the vertices as pairs of numbers with their form: pixels (x, y), polar
 // (position angle, radii), carrington (latitude, longitude) or cmd (latitude, distance
 // from the central meridian). Angles are degrees, from which they come again to the
 // last bit.
-func (g Geometry) Written() (form string, pairs [][2]float64) {
-	pairs = make([][2]float64, 0, g.Vertices())
+func (g Geometry) Written() (form string, pairs []Pair) {
+	pairs = make([]Pair, 0, g.Vertices())
 	for _, p := range g.Pixels {
-		form, pairs = writtenPixels, append(pairs, [2]float64{p.X, p.Y})
+		form, pairs = writtenPixels, append(pairs, Pair{p.X, p.Y})
 	}
 	for _, p := range g.Polar {
-		form, pairs = writtenPolar, append(pairs, [2]float64{p.PA.ExactDegrees(), p.R})
+		form, pairs = writtenPolar, append(pairs, Pair{p.PA.ExactDegrees(), p.R})
 	}
 	for _, p := range g.Places {
-		form, pairs = writtenCarrington, append(pairs, [2]float64{p.B.ExactDegrees(), p.Lon.ExactDegrees()})
+		form, pairs = writtenCarrington, append(pairs, Pair{p.B.ExactDegrees(), p.Lon.ExactDegrees()})
 		if p.ByCMD {
 			form = writtenCMD
 		}
@@ -37,7 +52,7 @@ func (g Geometry) Written() (form string, pairs [][2]float64) {
 }
 
 // SetWritten takes over vertices as Written gives them.
-func (g *Geometry) SetWritten(form string, pairs [][2]float64) error {
+func (g *Geometry) SetWritten(form string, pairs []Pair) error {
 	for _, p := range pairs {
 		switch form {
 		case writtenPixels:
@@ -51,4 +66,15 @@ func (g *Geometry) SetWritten(form string, pairs [][2]float64) error {
 		}
 	}
 	return nil
+}
+
+// Reinterpret makes of vertices that were read as pixels what they are by a form that
+// Written names.
+func (g *Geometry) Reinterpret(form string) error {
+	pairs := make([]Pair, len(g.Pixels))
+	for i, p := range g.Pixels {
+		pairs[i] = Pair{p.X, p.Y}
+	}
+	g.Pixels = nil
+	return g.SetWritten(form, pairs)
 }

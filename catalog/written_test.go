@@ -25,10 +25,10 @@ func TestVerticesAreReadAsTheyWereWritten(t *testing.T) {
 	} {
 		form, pairs := c.geometry.Written()
 		assert.Equal(t, c.form, form)
-		assert.Equal(t, [][2]float64{c.pair}, pairs)
+		assert.Equal(t, []Pair{c.pair}, pairs)
 		var read Geometry
 		require.NoError(t, read.SetWritten(form, pairs))
 		assert.Equal(t, c.geometry, read)
 	}
-	assert.ErrorContains(t, new(Geometry).SetWritten("inches", [][2]float64{{1, 2}}), `form "inches"`)
+	assert.ErrorContains(t, new(Geometry).SetWritten("inches", []Pair{{1, 2}}), `form "inches"`)
 }

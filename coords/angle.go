@@ -62,7 +62,15 @@ func (a Angle) Abs() Angle { return Angle(math.Abs(float64(a))) }
 // Wrap360 brings the angle into 0° ≤ a < 360°.
 func (a Angle) Wrap360() Angle {
 	const turn = 2 * math.Pi
-	w := math.Mod(float64(a), turn)
+	w := float64(a)
+	switch { // the remainder is dear, and within a turn either way not needed
+	case w >= 0 && w < turn:
+		return a
+	case w >= turn && w < 2*turn:
+		return Angle(w - turn)
+	case !(w < 0 && w > -turn):
+		w = math.Mod(w, turn)
+	}
 	if w < 0 {
 		w += turn
 		if w >= turn { // a tiny negative angle rounds up to a whole turn
@@ -76,6 +84,9 @@ func (a Angle) Wrap360() Angle {
 // two longitudes or position angles needs.
 func (a Angle) Wrap180() Angle {
 	const turn = 2 * math.Pi
+	if a >= -math.Pi && a < math.Pi {
+		return a
+	}
 	w := math.Mod(float64(a), turn)
 	switch {
 	case w >= math.Pi:
@@ -85,6 +96,12 @@ func (a Angle) Wrap180() Angle {
 	}
 	return Angle(w)
 }
+
+// Square is v².
+func Square(v float64) float64 { return v * v }
+
+// Squared is the square of the angle, in square radians.
+func (a Angle) Squared() float64 { return float64(a) * float64(a) }
 
 // Atan2 is the angle whose tangent is y/x, in the right quadrant.
 func Atan2(y, x float64) Angle { return Angle(math.Atan2(y, x)) }

@@ -100,3 +100,36 @@ func TestInverseFunctions(t *testing.T) {
 	assert.True(t, math.IsNaN(float64(coords.Asin(math.NaN()))))
 	assert.True(t, math.IsNaN(float64(coords.Acos(math.NaN()))))
 }
+
+// The short ways within a turn either side give what the remainder by a turn gives.
+func TestWrapIsTheRemainder(t *testing.T) {
+	const turn = 2 * math.Pi
+	rng := rand.New(rand.NewPCG(1, 1))
+	values := []float64{0, math.Copysign(0, -1), turn, -turn, 2 * turn, -2 * turn, math.Pi, -math.Pi, 1e-300, -1e-300, 1e17}
+	for _, v := range values {
+		values = append(values, math.Nextafter(v, math.Inf(1)), math.Nextafter(v, math.Inf(-1)))
+	}
+	for range 20_000 {
+		values = append(values, 40*(rng.Float64()-0.5))
+	}
+	for _, v := range values {
+		rest := math.Mod(v, turn)
+		want := rest
+		if rest < 0 {
+			if want += turn; want >= turn {
+				want = 0
+			}
+		}
+		require.Equal(t, want, coords.Angle(v).Wrap360().Radians(), "%v", v)
+		switch want = rest; {
+		case rest >= math.Pi:
+			want -= turn
+		case rest < -math.Pi:
+			want += turn
+		}
+		require.Equal(t, want, coords.Angle(v).Wrap180().Radians(), "%v", v)
+	}
+	assert.True(t, math.IsNaN(coords.Angle(math.NaN()).Wrap360().Radians()))
+	assert.True(t, math.IsNaN(coords.Angle(math.Inf(1)).Wrap360().Radians()))
+	assert.True(t, math.IsNaN(coords.Angle(math.Inf(-1)).Wrap180().Radians()))
+}

@@ -37,13 +37,37 @@ func (c LimbCovariance) SigmaCentrePx() float64 {
 // SigmaRadiusPx is the standard error of the radius.
 func (c LimbCovariance) SigmaRadiusPx() float64 { return math.Sqrt(max(0, c.RR)) }
 
+// Possible says whether these can be the errors of anything: whether the matrix is
+// positive semi-definite, but for the rounding of figures that were written.
+func (c LimbCovariance) Possible() bool {
+	const rounding = 1e-6
+	corr := func(cov, a, b float64) float64 {
+		if cov == 0 {
+			return 0
+		}
+		return cov / (math.Sqrt(a) * math.Sqrt(b)) // infinite beside a variance of 0
+	}
+	xy, xr, yr := corr(c.XY, c.XX, c.YY), corr(c.XR, c.XX, c.RR), corr(c.YR, c.YY, c.RR)
+	for _, r := range []float64{xy, xr, yr} {
+		if !(math.Abs(r) <= 1+rounding) {
+			return false
+		}
+	}
+	return c.XX >= 0 && c.YY >= 0 && c.RR >= 0 && 1+2*xy*xr*yr-xy*xy-xr*xr-yr*yr >= -rounding
+}
+
 // Unit turns a pixel into radii from the centre, x right and y down, with any
 // flattening taken out: points of the limb come out at distance 1.
-func (l Limb) Unit(p Pixel) (u, v float64) {
+func (l *Limb) Unit(p Pixel) (u, v float64) {
 	u, v = (p.X-l.Centre.X)/l.RadiusPx, (p.Y-l.Centre.Y)/l.RadiusPx
-	if l.Flattening == 0 {
-		return u, v
+	if l.Flattening != 0 {
+		u, v = l.rounded(u, v)
 	}
+	return u, v
+}
+
+// rounded takes the flattening out.
+func (l *Limb) rounded(u, v float64) (float64, float64) {
 	ex, ey := l.shortDirection()
 	along := u*ex + v*ey
 	stretch := along/(1-l.Flattening) - along

@@ -6,6 +6,7 @@ package testdata
 import (
 	"os"
 	"path/filepath"
+	"strconv"
 	"testing"
 )
 
@@ -45,4 +46,20 @@ func root(t testing.TB) string {
 		}
 		folder = above
 	}
+}
+
+// Long says whether tests that come in two lengths run the long one, as the environment
+// variable LIMBWATCH_LONG asks for: many kills, histories of many steps.
+func Long() bool { return os.Getenv("LIMBWATCH_LONG") != "" }
+
+// Kills is how many programs more a test kills than it does in a short run: LIMBWATCH_LONG
+// says so as a number, and any other word asks for two hundred.
+func Kills() int {
+	if !Long() {
+		return 0
+	}
+	if n, err := strconv.Atoi(os.Getenv("LIMBWATCH_LONG")); err == nil && n > 1 {
+		return n
+	}
+	return 200
 }

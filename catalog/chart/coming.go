@@ -90,7 +90,7 @@ func Calendar(in ComingInput, o Options) (*canvas.Canvas, error) {
 		s.Description += c.tell(item) + ". "
 	}
 	if len(items) == 0 {
-		s.Text(left+c.area.Width/2, head+height/2+4, "nothing is expected in these days", canvas.Type{Size: sizeText, Colour: s.Theme.Muted, Anchor: canvas.Middle})
+		c.nothing("nothing is expected in these days")
 		s.Description = "Nothing is expected in these days."
 	}
 	c.now()

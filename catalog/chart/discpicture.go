@@ -8,6 +8,7 @@ import (
 	"limbwatch/catalog/chart/canvas"
 	"limbwatch/coords"
 	"limbwatch/coords/picture"
+	"limbwatch/coords/sample"
 )
 
 // shown is a picture made ready to be drawn on a dial.
@@ -59,11 +60,9 @@ func (s shown) at(x, y float64) float32 {
 		return p.At(int(x), int(y))
 	}
 	fx, fy := float32(x-float64(x0)), float32(y-float64(y0))
-	two := p.Grey[y0*p.Width+x0:]
-	top := two[0] + fx*(two[1]-two[0])
-	two = two[p.Width:]
-	low := two[0] + fx*(two[1]-two[0])
-	return top + fy*(low-top)
+	upper := p.Grey[y0*p.Width+x0:]
+	lower := upper[p.Width:]
+	return sample.Bilinear(upper[0], upper[1], lower[0], lower[1], fx, fy)
 }
 
 // unseen is the level of what lies outside the picture, darker than any.

@@ -125,6 +125,9 @@ func (p *latitudePanel) draw() {
 	p.Segment(p.area.X, p.y(0), p.area.Right(), p.y(0), canvas.Style{Line: p.Theme.Hairline, Width: 0.8, Butt: true})
 	p.sides()
 	p.heading()
+	if len(p.rows) == 0 {
+		p.nothing("no " + kindPlural(p.kind) + " in these days")
+	}
 	p.within(func() {
 		const most = 1500 // beyond, nobody could touch one mark among its neighbours
 		for _, r := range p.rows {

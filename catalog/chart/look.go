@@ -74,12 +74,13 @@ func onSun(e catalog.Entry, view *disc.View, asSeen bool) drawnPlace {
 	switch g.Form() {
 	case catalog.FormPixels:
 		if view != nil {
+			sight := view.Sight()
 			for _, p := range g.Pixels {
-				add(view.Place(p, 0, height))
+				add(sight.Place(p, 0, height))
 			}
 		}
 	case catalog.FormPolar:
-		paper := disc.View{Layer: g.PolarLimb, Face: faceAt(e.Position.UTC)}
+		paper := disc.View{Layer: g.PolarLimb, Face: faceAt(e.Position.UTC)}.Sight()
 		for _, p := range g.Polar {
 			add(paper.PlacePolar(p.PA, p.R, 0, height))
 		}

@@ -71,6 +71,9 @@ func Map(in MapInput, o Options) (*canvas.Canvas, error) {
 	m.shore()
 	m.drawRows(top + plotHeight + 34)
 	m.marks()
+	if len(in.Entries) == 0 {
+		m.nothing("no mark in this rotation")
+	}
 	m.legend()
 	s.Title = fmt.Sprintf("Strip map of Carrington rotation %d", in.Rotation)
 	s.Description = m.words()
@@ -98,6 +101,9 @@ func (m *strip) below() string {
 	text := m.start.Format(layout) + " to " + m.end.Format(layout) + " UT"
 	if m.in.Heading != "" {
 		text += " · " + m.in.Heading
+	}
+	if len(m.in.Entries) == 0 {
+		text += " No mark."
 	}
 	return text
 }
@@ -247,6 +253,9 @@ func (m *strip) words() string {
 	text := fmt.Sprintf("Carrington longitude against latitude, %s. Looked at on %s.", m.below(), plural(len(days), "day", "days"))
 	for _, gap := range m.unseen() {
 		text += fmt.Sprintf(" Longitudes %.0f° to %.0f° were not observed.", gap[0], gap[1])
+	}
+	if len(m.in.Entries) == 0 {
+		text += " No mark."
 	}
 	return text
 }

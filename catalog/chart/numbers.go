@@ -60,7 +60,8 @@ func Numbers(in NumbersInput, o Options) (*canvas.Canvas, error) {
 	note := wrap([]string{
 		fmt.Sprintf("line: running mean of %d days", in.MeanDays), "ring: looked for, none seen", "hatched: not looked for",
 	}, o.Width-left-16)
-	s := newSheet(o, head+float64(len(in.Series))*(panel+gap)-gap+foot+extra(note))
+	panels := float64(max(1, len(in.Series)))
+	s := newSheet(o, head+panels*(panel+gap)-gap+foot+extra(note))
 	s.Title = "Daily numbers from " + spanWords(in.From, in.To)
 	below := spanWords(in.From, in.To)
 	if in.Heading != "" {
@@ -75,6 +76,15 @@ func Numbers(in NumbersInput, o Options) (*canvas.Canvas, error) {
 			p.dates()
 		}
 		s.Description += p.summary() + ". "
+	}
+	if len(in.Series) == 0 {
+		p := plot{sheet: s, area: canvas.Rect{X: left, Y: head + 12, Width: o.Width - left - 26, Height: panel - 12}, x0: daysOf(in.From), x1: daysOf(in.To)}
+		p.frame()
+		p.sides()
+		p.dates()
+		p.nothing("nothing was counted in these days")
+		s.Description = "Nothing was counted in these days."
+		return s.Canvas, nil
 	}
 	s.note(left, note)
 	return s.Canvas, nil

@@ -18,6 +18,7 @@ import (
 //	Density  pixels to a unit, in a PNG and in pictures within an SVG; 0: 2
 //	MarkHref where a touch on a mark leads, empty for nowhere; nil: no links
 //	DayHref  the same for a UT day, written 2026-03-14
+//	Program  with its version: Write names it in the file; "" for no word of it
 //
 // Whatever stands for something in the catalogue says so in an SVG, links or none, by
 // attributes of its group: data-mark="M12", data-frame="F3", data-passage="P7",
@@ -28,6 +29,7 @@ type Options struct {
 	Density  float64
 	MarkHref func(catalog.MarkID) string
 	DayHref  func(day string) string
+	Program  string
 }
 
 // ready fills in what zero fields mean.
@@ -90,6 +92,7 @@ func Write(w io.Writer, c *canvas.Canvas, f Format, o Options) error {
 	if err != nil {
 		return err
 	}
+	c.Program = o.Program
 	if f == PNG {
 		return c.WritePNG(w, o.Density)
 	}

@@ -73,6 +73,11 @@ func (p plot) frame() {
 	p.Rectangle(p.area, canvas.Fill(p.Theme.Panel))
 }
 
+// nothing says in the middle of the plot that there is nothing to draw in it.
+func (p plot) nothing(text string) {
+	p.Text(p.area.X+p.area.Width/2, p.area.Y+p.area.Height/2+4, text, canvas.Type{Size: sizeText, Colour: p.Theme.Muted, Anchor: canvas.Middle, Halo: p.Theme.Panel})
+}
+
 // sides draws a hairline to the left and below.
 func (p plot) sides() {
 	line := canvas.Style{Line: p.Theme.Hairline, Width: 0.9, Butt: true}

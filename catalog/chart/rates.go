@@ -69,6 +69,9 @@ func Rates(in RatesInput, o Options) (*canvas.Canvas, error) {
 		c.fit()
 		c.points()
 	})
+	if len(in.Points) == 0 {
+		c.Text(c.area.X+12, c.area.Bottom()-14, "none of your own yet", canvas.Type{Size: sizeText, Colour: c.Theme.Muted, Halo: c.Theme.Panel})
+	}
 	c.names()
 	c.key(room)
 	s.Description = c.words()
@@ -249,11 +252,15 @@ func (c *curve) names() {
 	}
 }
 
-// authorsOf is who a law is by: the source up to what they measured.
+// authorsOf is who a law is by: the source up to what they measured. Where no source is
+// known the law's name does not stand there alone, as if it were one.
 func authorsOf(l rotation.Law) string {
+	if l.Source == "" {
+		return l.Name + ", no source"
+	}
 	text, _, _ := strings.Cut(l.Source, ":")
 	text, _, _ = strings.Cut(text, " (")
-	if text == "" || canvas.TextWidth(text, sizeSmall, false) > 140 {
+	if canvas.TextWidth(text, sizeSmall, false) > 140 {
 		text = l.Name
 	}
 	return text

@@ -7,6 +7,7 @@ import (
 
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
+	"limbwatch/coords/sample"
 )
 
 // Weaving: every look's disc is flattened (divided by the median brightness at its
@@ -119,8 +120,7 @@ func radialMedian(s shown, v disc.View) (profile [64]float64) {
 	last := 0.0
 	for i := range rings {
 		if len(rings[i]) > 0 {
-			slices.Sort(rings[i])
-			last = rings[i][len(rings[i])/2]
+			last = sample.MedianOf(rings[i])
 		}
 		profile[i] = last
 	}
@@ -197,7 +197,7 @@ func (r *remapped) pixel(lat, cmd float64) coords.Pixel {
 	fx, fy := x-float64(i), y-float64(j)
 	a, b, c, d := r.grid[j][i], r.grid[j][i+1], r.grid[j+1][i], r.grid[j+1][i+1]
 	return coords.Pixel{
-		X: (a.X*(1-fx)+b.X*fx)*(1-fy) + (c.X*(1-fx)+d.X*fx)*fy,
-		Y: (a.Y*(1-fx)+b.Y*fx)*(1-fy) + (c.Y*(1-fx)+d.Y*fx)*fy,
+		X: sample.Bilinear(a.X, b.X, c.X, d.X, fx, fy),
+		Y: sample.Bilinear(a.Y, b.Y, c.Y, d.Y, fx, fy),
 	}
 }

@@ -23,15 +23,57 @@ func (e *LineError) Unwrap() error { return e.Err }
 // maxLineBytes bounds a line: an outline of 20 000 vertices takes a megabyte.
 const maxLineBytes = 16 << 20
 
-// Read reads a record. Its ids count the things of a noun from 1, in the order of
-// their lines, which may come in any order. Every thing is valid, and everything
-// that is named is in the file. Errors: *LineError.
-func Read(r io.Reader) (Record, error) {
+// maxBytes bounds a whole record, which is held in memory: a million marks take some
+// 350 MB.
+const maxBytes = 400 << 20
+
+// Read reads a record that is whole, as far as its file tells. Its ids count the things
+// of a noun from 1, in the order of their lines, which may come in any order between the
+// first and the last. Every thing is valid, and everything that is named is in the file.
+// Errors: *LineError, *NotWholeError.
+func Read(r io.Reader) (Record, Wholeness, error) { return read(r, false) }
+
+// ReadPartial reads what there is of a record that was cut or changed. A last line that
+// breaks off is left out, and so is what names something that is missing. Errors:
+// *LineError.
+func ReadPartial(r io.Reader) (Record, Wholeness, error) { return read(r, true) }
+
+func read(r io.Reader, partial bool) (Record, Wholeness, error) {
+	in := reader{partial: partial, places: map[uuid.UUID]place{}, leftOut: things{}, read: map[string]reading{}}
+	for _, n := range nouns {
+		in.read[n.name()] = n.begin()
+	}
+	broken, err := in.lines(r)
+	if err != nil {
+		return Record{}, Wholeness{}, err
+	}
+	if !in.begun {
+		return Record{}, Wholeness{}, errors.New("empty file, want a first line that begins a record")
+	}
+	if broken != nil && !partial && in.version < sealedFrom {
+		return Record{}, Wholeness{}, broken
+	}
+	whole := in.wholeness()
+	if whole.Told && !whole.Whole && !partial {
+		return Record{}, whole, &NotWholeError{whole}
+	}
+	built, err := in.record()
+	if len(in.leftOut) > 0 {
+		whole.Words += "; left out, since what they name is missing: " + in.leftOut.inWords()
+	}
+	return built, whole, err
+}
+
+// lines reads all lines. Broken is the error of the last one, when it breaks off.
+func (in *reader) lines(r io.Reader) (broken *LineError, err error) {
 	scanner := bufio.NewScanner(r)
 	scanner.Buffer(make([]byte, 1<<16), maxLineBytes)
-	var in reader
-	in.places = map[uuid.UUID]place{}
+	total, lines := 0, 0
 	for line := 1; scanner.Scan(); line++ {
+		lines = line
+		if total += len(scanner.Bytes()); total > maxBytes {
+			return nil, &LineError{line, fmt.Errorf("the record is longer than %d MiB: bring it in in parts, as export record --from and --to write them", maxBytes>>20)}
+		}
 		text := bytes.TrimSpace(scanner.Bytes())
 		if line == 1 {
 			text = bytes.TrimPrefix(text, []byte("\uFEFF"))
@@ -39,36 +81,41 @@ func Read(r io.Reader) (Record, error) {
 		if len(text) == 0 {
 			continue
 		}
-		if err := in.line(text, line); err != nil {
-			return Record{}, &LineError{line, err}
+		if broken != nil {
+			return nil, broken
+		}
+		err := in.line(text, line)
+		if _, syntax := errors.AsType[*json.SyntaxError](err); syntax && in.begun {
+			broken, in.cut = &LineError{line, err}, line
+		} else if err != nil {
+			return nil, &LineError{line, err}
 		}
 	}
-	if err := scanner.Err(); err != nil {
-		return Record{}, err
+	if err := scanner.Err(); errors.Is(err, bufio.ErrTooLong) {
+		return nil, &LineError{lines + 1, fmt.Errorf("the line is longer than %d MiB", maxLineBytes>>20)}
+	} else if err != nil {
+		return nil, err
 	}
-	if !in.begun {
-		return Record{}, errors.New("empty file, want a first line that begins a record")
-	}
-	return in.record()
+	return broken, nil
 }
 
 // reader gathers lines.
+//
+//	read     the things of each noun
+//	things   what the first line says the file holds
+//	cut      the line that breaks off, or 0
+//	leftOut  what is left out of a partial record
 type reader struct {
-	begun       bool
-	places      map[uuid.UUID]place
-	observers   []observerLine
-	sites       []siteLine
-	instruments []instrumentLine
-	setups      []setupLine
-	sittings    []sittingLine
-	counts      []countLine
-	frames      []frameLine
-	discs       []discLine
-	norths      []northLine
-	marks       []markLine
-	passages    []passageLine
-	joins       []joinLine
-	links       []linkLine
+	partial bool
+	begun   bool
+	version int
+	things  things
+	end     *endLine
+	seal    seal
+	cut     int
+	leftOut things
+	places  map[uuid.UUID]place
+	read    map[string]reading
 }
 
 // place is where in the file a thing stands: the id it gets, and its line.
@@ -80,9 +127,10 @@ type place struct {
 
 func (in *reader) line(text []byte, number int) error {
 	var h struct {
-		Noun    string `json:"noun"`
-		UUID    string `json:"uuid"`
-		Version int    `json:"version"`
+		Noun    string    `json:"noun"`
+		UUID    uuid.UUID `json:"uuid"`
+		Version int       `json:"version"`
+		Things  things    `json:"things"`
 	}
 	if err := json.Unmarshal(text, &h); err != nil {
 		return err
@@ -94,56 +142,41 @@ func (in *reader) line(text []byte, number int) error {
 		if h.Version > Version || h.Version < 1 {
 			return fmt.Errorf("version %d of the format: this limbwatch reads up to %d", h.Version, Version)
 		}
-		in.begun = true
-		return nil
+		in.begun, in.version, in.things = true, h.Version, h.Things
+		return in.seal.add(h.Noun, text)
 	}
-	switch h.Noun {
-	case "observer":
-		return add(in, text, number, &in.observers, func(l observerLine) head { return l.head })
-	case "site":
-		return add(in, text, number, &in.sites, func(l siteLine) head { return l.head })
-	case "instrument":
-		return add(in, text, number, &in.instruments, func(l instrumentLine) head { return l.head })
-	case "setup":
-		return add(in, text, number, &in.setups, func(l setupLine) head { return l.head })
-	case "sitting":
-		return add(in, text, number, &in.sittings, func(l sittingLine) head { return l.head })
-	case "count":
-		return add(in, text, number, &in.counts, func(l countLine) head { return l.head })
-	case "frame":
-		return add(in, text, number, &in.frames, func(l frameLine) head { return l.head })
-	case "disc":
-		return add(in, text, number, &in.discs, func(l discLine) head { return l.head })
-	case "north":
-		return add(in, text, number, &in.norths, func(l northLine) head { return l.head })
-	case "mark":
-		return add(in, text, number, &in.marks, func(l markLine) head { return l.head })
-	case "passage":
-		return add(in, text, number, &in.passages, func(l passageLine) head { return l.head })
-	case "join":
-		return add(in, text, number, &in.joins, func(l joinLine) head { return l.head })
-	case "link":
-		return add(in, text, number, &in.links, func(l linkLine) head { return l.head })
+	if in.end != nil {
+		return fmt.Errorf("%s behind the line that ends the record", h.Noun)
 	}
-	return fmt.Errorf("noun %q is not known", h.Noun)
-}
-
-// add reads one line and notes its place.
-func add[L any](in *reader, text []byte, number int, lines *[]L, headOf func(L) head) error {
-	decoder := json.NewDecoder(bytes.NewReader(text))
-	decoder.DisallowUnknownFields()
-	var l L
-	if err := decoder.Decode(&l); err != nil {
-		return err
+	if h.Noun == "end" && in.version >= sealedFrom {
+		in.end = new(endLine)
+		return strict(text, in.end)
 	}
-	h := headOf(l)
+	if in.version >= sealedFrom {
+		if err := in.seal.add(h.Noun, text); err != nil {
+			return err
+		}
+	}
+	n, known := in.read[h.Noun]
+	if !known {
+		return fmt.Errorf("noun %q is not known", h.Noun)
+	}
 	if h.UUID == uuid.Nil {
 		return fmt.Errorf("%s without a uuid", h.Noun)
 	}
 	if twice, ok := in.places[h.UUID]; ok {
 		return fmt.Errorf("uuid %s stands on line %d already", h.UUID, twice.line)
 	}
-	*lines = append(*lines, l)
-	in.places[h.UUID] = place{h.Noun, int64(len(*lines)), number}
-	return nil
+	var members map[string]json.RawMessage
+	if err := json.Unmarshal(text, &members); err != nil {
+		return err
+	}
+	return n.add(in, members, h.UUID, number)
+}
+
+// strict reads a line whose fields are all known.
+func strict(text []byte, into any) error {
+	decoder := json.NewDecoder(bytes.NewReader(text))
+	decoder.DisallowUnknownFields()
+	return decoder.Decode(into)
 }

@@ -25,3 +25,38 @@ func Typed(text string) string {
 	}
 	return text
 }
+
+var (
+	namesEscaped = strings.NewReplacer(`\`, `\\`, `|`, `\|`)
+	namesPlain   = strings.NewReplacer(`\\`, `\`, `\|`, `|`)
+)
+
+// Names writes several names into one cell, apart by |.
+func Names(names []string) string {
+	cells := make([]string, len(names))
+	for i, name := range names {
+		cells[i] = namesEscaped.Replace(name)
+	}
+	return strings.Join(cells, "|")
+}
+
+// NamesOf reads what Names wrote; empty names and blanks round them are left out.
+func NamesOf(cell string) (names []string) {
+	add := func(escaped string) {
+		if name := strings.TrimSpace(namesPlain.Replace(escaped)); name != "" {
+			names = append(names, name)
+		}
+	}
+	from := 0
+	for i := 0; i < len(cell); i++ {
+		switch cell[i] {
+		case '\\':
+			i++ // what it stands before
+		case '|':
+			add(cell[from:i])
+			from = i + 1
+		}
+	}
+	add(cell[min(from, len(cell)):])
+	return names
+}

@@ -32,9 +32,7 @@ type outlook struct {
 // it may be out of view, or missed. One that was missed is more easily missed
 // again: faint features flicker. room is memory to use again.
 func (r *record) look(s *state, n *node, step int, room []float64) outlook {
-	t := s.like.best()
-	era := &r.eras[n.era]
-	p := &era.priors[t]
+	t, era, p := s.like.best(), &r.eras[n.era], s.prior
 	hazard := p.hazard(s.lasted)
 	drift := p.drift(s.lat.x) + s.lon.v
 	const synodicDegPerDay = ephemeris.CarringtonDegPerDay - 0.9856
@@ -56,7 +54,7 @@ func (r *record) look(s *state, n *node, step int, room []float64) outlook {
 		if math.Abs(cmd) > behindLimbDeg {
 			break
 		}
-		survive := math.Exp(-hazard * math.Abs(frame.day-day))
+		survive := alive(hazard, frame.day-day)
 		day = frame.day
 		view := p.inView(cmd) * frame.share[t]
 		fresh, flicker = fresh*survive, flicker*survive

@@ -2,7 +2,8 @@ package follow
 
 import (
 	"math"
-	"slices"
+
+	"limbwatch/catalog"
 )
 
 // cluster is a set of ends that compete with each other and with no others:
@@ -16,13 +17,14 @@ type cluster struct {
 //
 //	heads, tails  ends of the cut
 //	pairs         joins that may be
-//	group         by end, heads first: another end of its cluster, itself for one of them
+//	group         which ends are of one cluster, heads first
 //	at            by end that stands for its cluster: which one that is
 //	place         by end: its place among the heads or tails of its cluster
 type room struct {
-	heads, tails     []int
-	pairs            []pair
-	group, at, place []int
+	heads, tails []int
+	pairs        []pair
+	group        catalog.Oneness
+	at, place    []int
 }
 
 // pair is a join that may be: places in lists of heads and tails, and its gain.
@@ -31,26 +33,18 @@ type pair struct {
 	gain       float64
 }
 
-// root is the end that stands for the cluster of another.
-func (r *room) root(end int) int {
-	for r.group[end] != end {
-		end = r.group[end]
-	}
-	return end
-}
-
 // split gathers the pairs in clusters that do not touch.
 func (r *room) split(heads, tails []int) []cluster {
-	r.group, r.at, r.place = r.group[:0], r.at[:0], r.place[:0]
-	for end := range len(heads) + len(tails) {
-		r.group, r.at, r.place = append(r.group, end), append(r.at, none), append(r.place, none)
+	r.group, r.at, r.place = r.group.Apart(len(heads)+len(tails)), r.at[:0], r.place[:0]
+	for range r.group {
+		r.at, r.place = append(r.at, none), append(r.place, none)
 	}
 	for _, p := range r.pairs {
-		r.group[r.root(p.head)] = r.root(len(heads) + p.tail)
+		r.group.Join(p.head, len(heads)+p.tail)
 	}
 	var sizes [][2]int // heads, tails
 	for _, p := range r.pairs {
-		g := r.root(p.head)
+		g := r.group.Of(p.head)
 		if r.at[g] == none {
 			r.at[g] = len(sizes)
 			sizes = append(sizes, [2]int{})
@@ -64,7 +58,7 @@ func (r *room) split(heads, tails []int) []cluster {
 	}
 	out := clustersOf(sizes)
 	for _, p := range r.pairs {
-		c, a, b := &out[r.at[r.root(p.head)]], r.place[p.head], r.place[len(heads)+p.tail]
+		c, a, b := &out[r.at[r.group.Of(p.head)]], r.place[p.head], r.place[len(heads)+p.tail]
 		c.heads[a], c.tails[b], c.gain[a][b] = heads[p.head], tails[p.tail], p.gain
 	}
 	return out
@@ -92,28 +86,6 @@ func clustersOf(sizes [][2]int) []cluster {
 		}
 	}
 	return out
-}
-
-// add enters a pair with its gain.
-func (c *cluster) add(head, tail int, gain float64) {
-	a, b := slices.Index(c.heads, head), slices.Index(c.tails, tail)
-	if b < 0 {
-		b = len(c.tails)
-		c.tails = append(c.tails, tail)
-		for k := range c.gain {
-			c.gain[k] = append(c.gain[k], math.Inf(-1))
-		}
-	}
-	if a < 0 {
-		a = len(c.heads)
-		c.heads = append(c.heads, head)
-		row := make([]float64, len(c.tails))
-		for k := range row {
-			row[k] = math.Inf(-1)
-		}
-		c.gain = append(c.gain, row)
-	}
-	c.gain[a][b] = gain
 }
 
 // negligible is the loss beyond which a join is not even a rival (e^−7, a

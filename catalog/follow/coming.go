@@ -1,6 +1,7 @@
 package follow
 
 import (
+	"math"
 	"time"
 
 	"limbwatch/coords"
@@ -68,7 +69,7 @@ func (p *Passage) course(t time.Time) coords.Measured {
 	if day <= p.first.day || day >= p.last.day {
 		return p.Predict(t).Place
 	}
-	before, after := p.first.at(day, &p.prior), p.last.at(day, &p.prior)
+	before, after := p.first.at(day), p.last.at(day)
 	near := wrap180(after.lon.x - before.lon.x)
 	wb, wa := 1/before.lon.xx, 1/after.lon.xx
 	before.lon.x += near * wa / (wa + wb)
@@ -76,7 +77,7 @@ func (p *Passage) course(t time.Time) coords.Measured {
 	wb, wa = 1/before.lat.xx, 1/after.lat.xx
 	before.lat.x += (after.lat.x - before.lat.x) * wa / (wa + wb)
 	before.lat.xx = min(before.lat.xx, after.lat.xx)
-	return before.measured(&p.prior)
+	return before.measured()
 }
 
 // next is when the feature is at a distance from the central meridian for the first
@@ -85,6 +86,7 @@ func (p *Passage) next(after time.Time, target func(coords.Angle, coords.Face) (
 	const turnDegPerDay = 13.2 // mean synodic motion of L0, 13.17 to 13.24
 	rate, _ := p.Rate()
 	speed := turnDegPerDay + rate
+	const enoughDays = 1e-7 // events are told to the minute
 	days := 0.0
 	var here Prediction
 	// The way that is left, taken over and over: L0 moves almost evenly.
@@ -101,6 +103,9 @@ func (p *Passage) next(after time.Time, target func(coords.Angle, coords.Face) (
 			left += 360
 		}
 		days += left / speed
+		if math.Abs(left/speed) < enoughDays {
+			break
+		}
 	}
 	sigmaDays := here.Place.Cov.SigmaL().Degrees() / speed
 	return Event{

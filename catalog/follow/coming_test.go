@@ -20,7 +20,7 @@ func TestComingAgreesWithPublished(t *testing.T) {
 	seen := time.Date(2019, 5, 9, 0, 0, 0, 0, time.UTC)
 	s := at(catalog.Sunspot, seen, 8, 307, 0.5)
 	s.ID = "2740"
-	res, err := Follow([]Sighting{s}, Options{Law: &law})
+	res, err := Follow(t.Context(), []Sighting{s}, Options{Law: &law})
 	require.NoError(t, err)
 	p := res.Passages[0]
 

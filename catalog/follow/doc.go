@@ -8,7 +8,10 @@
 // latitude, its own rate and its own drift in latitude, with their errors) is
 // filtered from the prior of its kind: the kind's rotation law, the scatter of
 // single features about it, the wandering of a feature's centre and now and then
-// a jump of that centre (state.go, prior.go).
+// a jump of that centre (state.go, prior.go). How far a centre wanders hangs on what was
+// marked: a single spot hardly, a group as its parts come and go, a spine or an outline as
+// its size lets it. Where marks of two kinds may be one thing, what each was taken for
+// is taken out of its state and what both are for put in.
 //
 // A set of passages has a probability, the product of
 //
@@ -48,7 +51,9 @@
 // as it says. A station's groups of four years with missing days, none of which was
 // used to choose anything: precision 0.993, recall 0.987. Thirty days of invented
 // features, 5 to 25 of each kind, one in four missed, one day in three without a
-// picture: IDF1 0.97 (nearest neighbour 0.92). The tests print these figures.
+// picture: IDF1 0.97 (nearest neighbour 0.92). Three hundred invented seasons of spots
+// inside plage and of filaments, 3 of 100 kinds mistaken, 57 399 links: precision 0.978,
+// recall 0.986. The tests print these figures.
 //
 // # What the result does not depend on
 //

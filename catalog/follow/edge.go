@@ -96,8 +96,13 @@ type Edge struct {
 //	SigmaLat     filament that comes nearest
 //	Beyond       the predicted middle lies so far in longitude behind the limb (negative:
 //	SigmaLon     still before it), with its error
+//	Nearest      the same of the part of the filament, as it was drawn, that comes nearest
+//	             the limb; Beyond where nobody drew it
+//	Drawn        somebody did
 //	Window       so far before or behind the limb in longitude a cloud of this height
 //	             is seen to stand up from it
+//	Stands       how it can be seen at all, where the middle lies outside that window: by
+//	             what most of the probability rests on
 //	MissSigma    the mismatch in both, in standard errors: longitude counts what lies
 //	             outside the window
 //	GapDays      from the nearest sighting to the prominence
@@ -110,13 +115,27 @@ type EdgeCandidate struct {
 	Word              Likelihood
 	MissLat, SigmaLat coords.Angle
 	Beyond, SigmaLon  coords.Angle
+	Nearest           coords.Angle
+	Drawn             bool
 	Window            coords.Angle
+	Stands            EdgeStand
 	MissSigma         float64
 	GapDays           float64
 	LimbPassage       time.Time
 	SigmaPassage      time.Duration
 	From, To          time.Time
 }
+
+// EdgeStand is why a filament can be seen to stand up at the edge.
+type EdgeStand int
+
+// The reasons.
+const (
+	DoesNotStand EdgeStand = iota // no place, spine and height that it may have lets it
+	ByItsMiddle                   // its middle may be as near the limb as it must
+	ByAnEnd                       // a part of it is
+	ByItsHeight                   // it may be higher, and then is seen from where it is
+)
 
 // EdgeWay is how a filament comes to stand at the edge.
 type EdgeWay int

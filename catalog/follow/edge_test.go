@@ -127,7 +127,7 @@ func (s *inventedSun) look(t time.Time) {
 			continue
 		}
 		rho := math.Acos(middle.B.Cos()*degrees(cmd).Cos()) * 180 / math.Pi
-		sigma := 0.5 + 1.5*sq(rho/70)
+		sigma := 0.5 + 1.5*coords.Square(rho/70)
 		flat := at(catalog.Filament, t, 0, 0, sigma).Place
 		flat.Heliographic = seenThrough(face, middle, f.bodyMm)
 		flat.B += degrees(sigma * s.rng.NormFloat64())
@@ -296,7 +296,7 @@ func TestEdgeProbabilitiesAreCalibrated(t *testing.T) {
 					looks = append(looks, l)
 				}
 			}
-			followed, err := Follow(sightings, Options{})
+			followed, err := Follow(t.Context(), sightings, Options{})
 			require.NoError(t, err)
 			owner := make([]int, len(followed.Passages))
 			for i, p := range followed.Passages {
@@ -360,9 +360,9 @@ func TestEdgeProbabilitiesAreCalibrated(t *testing.T) {
 	p := hits / float64(len(took))
 	for _, v := range took {
 		if v.truth {
-			baseline += 2 * sq(1-p)
+			baseline += 2 * coords.Square(1-p)
 		} else {
-			baseline += sq(p) + 1
+			baseline += coords.Square(p) + 1
 		}
 	}
 	n := float64(edges)
@@ -401,9 +401,9 @@ func sharesOf(c Edge, owner []int) map[int]float64 {
 
 // brierOf is the sum of the squares by which probabilities miss the truth.
 func brierOf(none float64, share map[int]float64, whose int, isKnown bool) float64 {
-	b := sq(none - one(!isKnown))
+	b := coords.Square(none - one(!isKnown))
 	for f, p := range share {
-		b += sq(p - one(f == whose))
+		b += coords.Square(p - one(f == whose))
 	}
 	if _, listed := share[whose]; isKnown && !listed {
 		b++

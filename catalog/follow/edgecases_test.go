@@ -19,7 +19,7 @@ func passageOf(t *testing.T, name string, sightings ...Sighting) Passage {
 	for i := range sightings {
 		sightings[i].Pinned = name
 	}
-	r, err := Follow(sightings, Options{})
+	r, err := Follow(t.Context(), sightings, Options{})
 	require.NoError(t, err)
 	require.Len(t, r.Passages, 1)
 	return r.Passages[0]
@@ -188,4 +188,45 @@ func TestEdgeLooksAtWhatIsStillOnTheDisc(t *testing.T) {
 			}
 		}
 	}
+}
+
+// TestTheReasonSaysWhyAFilamentIsSeen: a long filament whose middle stands far before the
+// limb is likely by its end, and the reason must not say that none so far is seen.
+func TestTheReasonSaysWhyAFilamentIsSeen(t *testing.T) {
+	when := time.Date(2024, 3, 14, 0, 0, 0, 0, time.UTC)
+	const lat = 30.0
+	// middle is how far before the limb its middle stands, reach how far west of that it
+	// was drawn.
+	check := func(middle, reach float64) Edge {
+		var seen []Sighting
+		for _, days := range []float64{-3, -2, -1} {
+			utc := when.Add(time.Duration(days * 24 * float64(time.Hour)))
+			law := assumed(nil)[cloud][loose].law
+			lon := ephemeris.At(when).L0.Degrees() + 85 - middle + days*driftDegPerDay(law, lat)
+			s := at(catalog.Filament, utc, lat, lon, 0.5)
+			if reach > 0 {
+				for k := range 7 {
+					s.Shape = append(s.Shape, coords.Heliographic{B: degrees(lat), L: degrees(lon + reach*(float64(k)/3-1)).Wrap360()})
+				}
+			}
+			seen = append(seen, s)
+		}
+		p := passageOf(t, "F1", seen...)
+		got, err := CheckEdge(AtEdge{UTC: when, PA: limbPA(when, lat, false), SigmaPA: coords.Degree, TopMm: 26, SigmaTopMm: 4}, []Passage{p}, EdgeOptions{})
+		require.NoError(t, err)
+		t.Logf("middle %g° before, reach %g°: %v: %s", middle, reach, got.Word, got.Reason)
+		return got
+	}
+	near := check(5, 0)
+	assert.Equal(t, ByItsMiddle, near.Candidates[0].Stands)
+	assert.Contains(t, near.Reason, "and a cloud so high is seen within")
+	long := check(28, 24)
+	assert.Equal(t, Likely, long.Word)
+	assert.Equal(t, ByAnEnd, long.Candidates[0].Stands)
+	assert.InDelta(t, 4, long.Candidates[0].Nearest.Abs().Degrees(), 2.5, "its western end")
+	assert.Contains(t, long.Reason, "but the filament reached to within")
+	far := check(50, 3)
+	assert.Equal(t, Unlikely, far.Word)
+	assert.Equal(t, DoesNotStand, far.Candidates[0].Stands)
+	assert.Contains(t, far.Reason, "too far")
 }

@@ -16,10 +16,6 @@ const (
 	// disturbance in 5 to 8 days (Serio 1978, Bryson & Malville 1978), after which two
 	// thirds form again within days (from memory, no source).
 	lossPerDay = 1.0 / 6.5 / 3
-	// Young ones, seen on one day only, go faster: many are of active regions and
-	// last for hours or days.
-	youngLossPerDay = 0.12
-	youngDays       = 3.0
 	// shows is how often a filament at the limb shows a prominence at all: thin and
 	// low ones do not (common practice, no source).
 	shows = 0.75
@@ -29,6 +25,10 @@ const (
 	// source).
 	neverMarked, missed, missedAgain = 0.15, 0.35, 0.5
 )
+
+// filamentLife is how filaments go: young ones, seen on one day only, faster, for many
+// are of active regions and last for hours or days.
+var filamentLife = lifetime{diesYoung: lossPerDay + 0.12, diesOld: lossPerDay, youth: 3}
 
 // edgeDraw is one of the heights and places drawn from what they may be.
 type edgeDraw struct {
@@ -83,20 +83,20 @@ func (m *edgeModel) matches(from, to coords.Angle, seemsMm float64) float64 {
 	// Nobody draws the ends alike, and a curtain hangs over its feet: a seventh of
 	// its width.
 	width := max(m.Width, (to - from).Wrap180().Abs())
-	sigma := math.Sqrt(sq(m.SigmaPA.Degrees()) + sq(1.0) + sq(0.15*width.Degrees()))
+	sigma := math.Sqrt(coords.Square(m.SigmaPA.Degrees()) + coords.Square(1.0) + coords.Square(0.15*width.Degrees()))
 	miss := (m.PA - middle).Wrap180().Degrees()
 	if math.Abs(miss) > 6*sigma {
 		return 0
 	}
-	l := normal(miss, sq(sigma))
+	l := normal(miss, coords.Square(sigma))
 	if m.Width > 0 {
 		// Widths agree to four tenths of themselves, in the logarithm; 3° is the least that a
 		// width means.
 		have, want := math.Log(m.Width.Degrees()+3), math.Log((to-from).Wrap180().Abs().Degrees()+3)
-		l *= normal(have-want, sq(0.4))
+		l *= normal(have-want, coords.Square(0.4))
 	}
 	if m.TopMm > 0 {
-		l *= normal(m.TopMm-seemsMm, sq(m.SigmaTopMm)+sq(0.25*m.TopMm)+9)
+		l *= normal(m.TopMm-seemsMm, coords.Square(m.SigmaTopMm)+coords.Square(0.25*m.TopMm)+9)
 	}
 	return l
 }
@@ -223,7 +223,7 @@ func (m *edgeModel) weigh(i int) (c EdgeCandidate, strength float64, ok bool) {
 	here := p.course(m.UTC)
 	sigmaB := here.Cov.SigmaB()
 	// The law itself is uncertain, which a state carried for days does not know.
-	law := p.prior.law.SigmaDegPerDay(here.B) * gap
+	law := p.last.prior.law.SigmaDegPerDay(here.B) * gap
 	sigmaL := coords.Angle(math.Hypot(here.Cov.SigmaL().Radians(), degrees(law).Radians()))
 	c = m.mismatch(p, here, sigmaB, sigmaL, gap)
 	c.Passage = i
@@ -236,19 +236,50 @@ func (m *edgeModel) weigh(i int) (c EdgeCandidate, strength float64, ok bool) {
 		known = m.heights[i]
 	}
 	drawn := m.drawnSpine(p)
-	sum := 0.0
+	sum, by := 0.0, [ByItsHeight + 1]float64{}
 	for _, d := range m.draws {
 		half := degrees(1.5 + 8.5*d.shape*d.shape)
 		at := coords.Heliographic{B: here.B + coords.Angle(d.latSigmas)*sigmaB, L: here.L + coords.Angle(d.lonSigmas)*sigmaL}
-		from, to, seems, up := m.extent(spineOf(drawn, half, d), at, topOf(known, d.topSigmas))
-		if up {
-			sum += m.matches(from, to, seems)
+		spine := spineOf(drawn, half, d)
+		from, to, seems, up := m.extent(spine, at, topOf(known, d.topSigmas))
+		if !up {
+			continue
+		}
+		if l := m.matches(from, to, seems); l > 0 {
+			sum += l
+			by[m.standsBy(spine, at, c.Window)] += l
+		}
+	}
+	for stand, l := range by {
+		if l > by[c.Stands] {
+			c.Stands = EdgeStand(stand)
 		}
 	}
 	lasted := rotation.Days(first.UTC, last.UTC)
-	loss := lossPerDay + youngLossPerDay*math.Exp(-lasted/youngDays)
-	alive := math.Exp(-loss * math.Abs(gap))
-	return c, alive * shows * sum / float64(len(m.draws)), true
+	return c, filamentLife.survives(lasted, gap) * shows * sum / float64(len(m.draws)), true
+}
+
+// standsBy tells what of a filament at a place is near enough to the limb to be seen
+// within a window.
+func (m *edgeModel) standsBy(spine []coords.Heliographic, at coords.Heliographic, window coords.Angle) EdgeStand {
+	if m.beyond(at).Abs() <= window {
+		return ByItsMiddle
+	}
+	for _, o := range spine {
+		if m.beyond(coords.Heliographic{B: at.B + o.B, L: at.L + o.L}).Abs() <= window {
+			return ByAnEnd
+		}
+	}
+	return ByItsHeight
+}
+
+// beyond is how far in longitude a place lies behind the limb; negative before it.
+func (m *edgeModel) beyond(at coords.Heliographic) coords.Angle {
+	edge, ok := rotation.EdgeCMD(at.B, m.view.Face)
+	if !ok {
+		edge = 90 * coords.Degree
+	}
+	return (m.side()*m.view.Face.CMD(at) - edge).Wrap180()
 }
 
 // drawnSpine is the spine of the passage's filament as it was drawn nearest in time,

@@ -47,24 +47,23 @@ func (m *edgeModel) mismatch(p *Passage, here coords.Measured, sigmaB, sigmaL co
 		foot := coords.Heliographic{B: here.B + dB, L: (here.L + dL).Wrap360()}
 		return m.view.Foot(foot, top).Read.B - m.lat
 	}
-	c.MissLat = seen(0, 0)
+	c.MissLat, c.Beyond = seen(0, 0), m.beyond(here.Heliographic)
+	c.Nearest = c.Beyond
 	for _, o := range m.drawnSpine(p) {
+		c.Drawn = true
 		if d := seen(o.B, o.L); d.Abs() < c.MissLat.Abs() {
 			c.MissLat = d
 		}
+		if d := m.beyond(coords.Heliographic{B: here.B + o.B, L: here.L + o.L}); d.Abs() < c.Nearest.Abs() {
+			c.Nearest = d
+		}
 	}
 	c.SigmaLat = coords.Angle(math.Hypot(sigmaB.Radians(), m.sigmaLat.Radians()))
-	edge, ok := rotation.EdgeCMD(here.B, m.view.Face)
-	if !ok {
-		edge = 90 * coords.Degree
-	}
-	cmd := m.view.Face.CMD(here.Heliographic)
-	c.Beyond = (m.side()*cmd - edge).Wrap180()
 	c.Window = m.window(here.B, top)
 	outside := max(0, c.Beyond.Abs()-c.Window)
 	c.MissSigma = math.Hypot(float64(c.MissLat/c.SigmaLat), float64(outside/sigmaL))
 
-	perDay := p.prior.law.SynodicDegPerDay(here.B, m.UTC)
+	perDay := p.last.prior.law.SynodicDegPerDay(here.B, m.UTC)
 	days := func(a coords.Angle) time.Duration {
 		return time.Duration(a.Degrees() / perDay * 24 * float64(time.Hour))
 	}
@@ -151,13 +150,32 @@ func (m *edgeModel) conclude(out *Edge) {
 	out.Looks = m.looksThatDecide(out.Candidates)
 }
 
+// where says where a candidate stood, and why it can be seen there, or cannot: by what
+// its odds rest on.
 func where(c EdgeCandidate) string {
-	side := "behind the limb"
-	if c.Beyond < 0 {
-		side = "before the limb"
+	stood := fmt.Sprintf("its middle then stood %.0f° ± %.0f° %s", c.Beyond.Abs().Degrees(), c.SigmaLon.Degrees(), beforeOrBehind(c.Beyond))
+	window := fmt.Sprintf("within %.0f° of it", c.Window.Degrees())
+	switch {
+	case c.Beyond.Abs() <= c.Window:
+		return stood + ", and a cloud so high is seen " + window
+	case c.Stands == ByItsMiddle:
+		return stood + ", and by the error of that it may have been nearer: a cloud so high is seen " + window
+	case c.Stands == ByAnEnd && c.Drawn:
+		return stood + fmt.Sprintf(", but the filament reached to within %.0f° of the limb, and a cloud so high is seen %s",
+			c.Nearest.Abs().Degrees(), window)
+	case c.Stands == ByAnEnd:
+		return stood + ", but an end of it may have been nearer (nobody drew how long it is): a cloud so high is seen " + window
+	case c.Stands == ByItsHeight:
+		return stood + ", where only a higher cloud is seen: one so high " + window
 	}
-	return fmt.Sprintf("its middle then stood %.0f° ± %.0f° %s, and a cloud so high is seen within %.0f° of it",
-		c.Beyond.Abs().Degrees(), c.SigmaLon.Degrees(), side, c.Window.Degrees())
+	return stood + ", too far: a cloud so high is seen " + window
+}
+
+func beforeOrBehind(beyond coords.Angle) string {
+	if beyond < 0 {
+		return "before the limb"
+	}
+	return "behind the limb"
 }
 
 // insideDeg is how far inside the limb, in longitude, a filament is well seen.

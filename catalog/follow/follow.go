@@ -1,6 +1,8 @@
 package follow
 
 import (
+	"context"
+
 	"limbwatch/coords/rotation"
 )
 
@@ -36,20 +38,42 @@ type Result struct {
 const maxSweeps = 8
 
 // Follow joins sightings to passages. The error says which sighting cannot be
-// used and why.
-func Follow(sightings []Sighting, opts Options) (Result, error) {
+// used and why; it is that of the context when that ends before all is followed.
+func Follow(ctx context.Context, sightings []Sighting, opts Options) (Result, error) {
 	for _, s := range sightings {
 		if err := s.Validate(); err != nil {
 			return Result{}, err
 		}
 	}
+	if err := ctx.Err(); err != nil {
+		return Result{}, err
+	}
 	if opts.Habits == nil || len(opts.Habits.Eras) == 0 {
-		habits := learnFrom(sightings, opts)
+		habits := learnFrom(ctx, sightings, opts)
+		if err := ctx.Err(); err != nil {
+			return Result{}, err
+		}
 		opts.Habits = &habits
 	}
-	w := newWeb(newRecord(sightings, opts))
+	w := newWeb(ctx, newRecord(ctx, sightings, opts))
+	if err := ctx.Err(); err != nil { // a record read in part would look like one joined by hand
+		return Result{}, err
+	}
+	if w.joinPins() {
+		odds := make([]float64, len(w.nodes)) // the observer's word: result gives 1
+		if err := w.sound(odds); err != nil {
+			return Result{}, err
+		}
+		return w.result(odds, nil), nil
+	}
 	w.search()
 	odds, proposals := w.weigh(opts.makeFrom())
+	if err := ctx.Err(); err != nil { // what was left undone is found out here, once
+		return Result{}, err
+	}
+	if err := w.sound(odds); err != nil {
+		return Result{}, err
+	}
 	w.adoptMisplaced(odds)
 	return w.result(odds, proposals), nil
 }
@@ -59,6 +83,33 @@ func (o Options) makeFrom() float64 {
 		return 0.5
 	}
 	return o.MakeFrom
+}
+
+// joinPins joins each node with the next of its passage where the observer put every one
+// into a passage, so that nothing is left to be found; false where he did not.
+func (w *web) joinPins() bool {
+	for i := range w.nodes {
+		if w.nodes[i].pin == 0 {
+			return false
+		}
+	}
+	last := map[int]int{}
+	for j := range w.nodes {
+		n := &w.nodes[j]
+		if i, known := last[n.pin]; known && n.day-w.nodes[i].day <= reachDays {
+			w.next[i], w.prev[j] = j, i
+		}
+		last[n.pin] = j
+	}
+	for i := range w.nodes {
+		if w.prev[i] == none {
+			w.listenForward(i)
+		}
+		if w.next[i] == none {
+			w.listenBack(i)
+		}
+	}
+	return true
 }
 
 // search joins all nodes as well as it can.
@@ -74,6 +125,9 @@ func (w *web) search() {
 // firstRun joins each frame's nodes to the runs that are open then.
 func (w *web) firstRun() {
 	for f := range len(w.frames) - 1 {
+		if w.ctx.Err() != nil {
+			return
+		}
 		heads, tails := w.endsAt(f)
 		open := heads[:0]
 		for _, i := range heads {

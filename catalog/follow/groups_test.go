@@ -19,7 +19,7 @@ func TestFollowsObservatoryGroups(t *testing.T) {
 	missed, far := 0, 0
 	for _, year := range groupYears {
 		rows := groupYear(t, year)
-		res, err := Follow(sightingsOf(rows), Options{})
+		res, err := Follow(t.Context(), sightingsOf(rows), Options{})
 		require.NoError(t, err)
 		s, truth, made := compare(rows, res)
 		t.Logf("%d: %4d rows, %4d links: precision %.4f recall %.4f", year, len(rows), s.truth, s.precision(), s.recall())
@@ -49,7 +49,7 @@ func TestOddsAreCalibrated(t *testing.T) {
 	var count, right, odds [10]float64
 	for _, year := range groupYears {
 		rows := groupYear(t, year)
-		res, err := Follow(sightingsOf(rows), Options{})
+		res, err := Follow(t.Context(), sightingsOf(rows), Options{})
 		require.NoError(t, err)
 		_, truth, _ := compare(rows, res)
 		for _, p := range res.Proposals {
@@ -96,7 +96,7 @@ func partition(t *testing.T, n int, res Result) []int {
 func TestOrderAndNamesDoNotMatter(t *testing.T) {
 	rows := groupYear(t, 1905)[:900]
 	seen := sightingsOf(rows)
-	res, err := Follow(seen, Options{})
+	res, err := Follow(t.Context(), seen, Options{})
 	require.NoError(t, err)
 	want := partition(t, len(seen), res)
 
@@ -105,7 +105,7 @@ func TestOrderAndNamesDoNotMatter(t *testing.T) {
 	for i, j := range rng.Perm(len(seen)) {
 		shuffled[i] = seen[j]
 	}
-	res, err = Follow(shuffled, Options{})
+	res, err = Follow(t.Context(), shuffled, Options{})
 	require.NoError(t, err)
 	assert.Equal(t, want, partition(t, len(seen), res), "sightings in another order")
 
@@ -115,7 +115,7 @@ func TestOrderAndNamesDoNotMatter(t *testing.T) {
 		s.ID = strconv.Itoa(perm[i])
 		renamed[i] = s
 	}
-	res, err = Follow(renamed, Options{})
+	res, err = Follow(t.Context(), renamed, Options{})
 	require.NoError(t, err)
 	back := make([]int, len(perm))
 	for i, p := range perm {
@@ -133,7 +133,7 @@ func TestOrderAndNamesDoNotMatter(t *testing.T) {
 func TestPinnedJoinsStand(t *testing.T) {
 	rows := groupYear(t, 1905)[:400]
 	seen := sightingsOf(rows)
-	free, err := Follow(seen, Options{})
+	free, err := Follow(t.Context(), seen, Options{})
 	require.NoError(t, err)
 
 	// The observer joins the first sightings of two passages that the program
@@ -158,7 +158,7 @@ func TestPinnedJoinsStand(t *testing.T) {
 	for i := range seen {
 		seen[i].Pinned = pins[seen[i].ID]
 	}
-	res, err := Follow(seen, Options{})
+	res, err := Follow(t.Context(), seen, Options{})
 	require.NoError(t, err)
 	in := map[string]int{}
 	for i, p := range res.Passages {
@@ -170,4 +170,49 @@ func TestPinnedJoinsStand(t *testing.T) {
 	assert.Equal(t, in[long.Sightings[3].ID], in[long.Sightings[5].ID], "pinned together")
 	assert.NotEqual(t, in[long.Sightings[2].ID], in[long.Sightings[3].ID], "pinned apart")
 	assert.Equal(t, in[long.Sightings[0].ID], in[last.ID], "pinned together across the year")
+}
+
+// TestPassagesThatAreKnownNeedNoSearch: where every sighting is pinned, the passages are
+// those that the search finds with one sighting left free.
+func TestPassagesThatAreKnownNeedNoSearch(t *testing.T) {
+	seen := sightingsOf(groupYear(t, 1964))
+	free, err := Follow(t.Context(), seen, Options{})
+	require.NoError(t, err)
+	pin := map[string]string{}
+	for i, p := range free.Passages {
+		for _, s := range p.Sightings {
+			pin[s.ID] = strconv.Itoa(i)
+		}
+	}
+	lone := ""
+	for _, p := range free.Passages {
+		if len(p.Sightings) == 1 {
+			lone = p.Sightings[0].ID
+		}
+	}
+	for i := range seen {
+		seen[i].Pinned = pin[seen[i].ID]
+	}
+	known, err := Follow(t.Context(), seen, Options{Habits: &free.Habits})
+	require.NoError(t, err)
+	for i := range seen {
+		if seen[i].ID == lone {
+			seen[i].Pinned = ""
+		}
+	}
+	searched, err := Follow(t.Context(), seen, Options{Habits: &free.Habits})
+	require.NoError(t, err)
+	require.Len(t, known.Passages, len(searched.Passages))
+	for i := range known.Passages {
+		a, b := &known.Passages[i], &searched.Passages[i]
+		require.Equal(t, len(b.Sightings), len(a.Sightings), "sightings of passage %d", i)
+		for k := range a.Sightings {
+			assert.Equal(t, b.Sightings[k].ID, a.Sightings[k].ID)
+		}
+		assert.Equal(t, b.last.lon, a.last.lon)
+		assert.Equal(t, b.first.lat, a.first.lat)
+		for _, l := range a.Links {
+			assert.Equal(t, 1.0, l.Odds)
+		}
+	}
 }

@@ -49,10 +49,10 @@ type Fortune struct {
 // usual are the habits of a careful observer. Marking rules, instruments and
 // persons differ, so they are only where learning begins (common practice, no
 // source).
-func usual(priors *[natures]prior) Era {
+func usual(priors *[natures][forms]prior) Era {
 	e := Era{Misses: 0.06, MissesAgain: 0.4, Mistakes: 0.02, Misplaced: 0.004}
 	for t := range e.Fortunes {
-		e.Fortunes[t] = Fortune{Rough: 1, Jumpy: 1, DiesYoung: priors[t].diesYoung, DiesOld: priors[t].diesOld}
+		e.Fortunes[t] = Fortune{Rough: 1, Jumpy: 1, DiesYoung: priors[t][loose].diesYoung, DiesOld: priors[t][loose].diesOld}
 	}
 	return e
 }

@@ -131,7 +131,7 @@ const middleSigmaMm = 5
 // Tempered is the height with what is known of its kind folded in, each by its error: a
 // rough fit says little, and what is weighed must not hang on it.
 func (f HeightFit) Tempered(prior rotation.Prior) coords.Layer {
-	own, usual := 1/(sq(f.SigmaMm)+sq(middleSigmaMm)), 1/sq(prior.HeightSigmaMm)
+	own, usual := 1/(coords.Square(f.SigmaMm)+coords.Square(middleSigmaMm)), 1/coords.Square(prior.HeightSigmaMm)
 	return coords.Layer{
 		HeightMm: max(1, (own*f.HeightMm+usual*prior.HeightMm)/(own+usual)),
 		SigmaMm:  math.Sqrt(1 / (own + usual)),
@@ -191,7 +191,7 @@ func newHeightProblem(readings []HeightReading, opts HeightOptions) (*heightProb
 		e.lat = r.Flat.B.Radians()
 		e.lon = used[0].Flat.L.Radians() + (r.Flat.L - used[0].Flat.L).Wrap180().Radians()
 		cosB := max(r.Flat.B.Cos(), 0.05)
-		c := r.Flat.Cov.Plus(coords.Covariance{BB: sq(centre.Radians()), LL: sq(centre.Radians() / cosB)})
+		c := r.Flat.Cov.Plus(coords.Covariance{BB: coords.Square(centre.Radians()), LL: coords.Square(centre.Radians() / cosB)})
 		det := c.BB*c.LL - c.BL*c.BL
 		e.weight = [2][2]float64{{c.LL / det, -c.BL / det}, {-c.BL / det, c.BB / det}}
 		f.readings = append(f.readings, e)
@@ -199,7 +199,7 @@ func newHeightProblem(readings []HeightReading, opts HeightOptions) (*heightProb
 	if p := opts.Rate; p != nil {
 		lat := used[len(used)/2].Flat.B
 		f.rate = degrees(p.Law.CarringtonDriftDegPerDay(lat)).Radians()
-		f.rateVar = sq(degrees(math.Hypot(p.RateSigmaDegPerDay, p.Law.SigmaDegPerDay(lat))).Radians())
+		f.rateVar = coords.Square(degrees(math.Hypot(p.RateSigmaDegPerDay, p.Law.SigmaDegPerDay(lat))).Radians())
 	}
 	return f, nil
 }
@@ -231,7 +231,7 @@ func (f *heightProblem) solve(height bool) (x [heightUnknowns]float64, cov *mat.
 		if f.rateVar > 0 {
 			a.SetSym(atRate, atRate, 1/f.rateVar)
 			y.SetVec(atRate, (f.rate-x[atRate])/f.rateVar)
-			chi2 += sq(f.rate-x[atRate]) / f.rateVar
+			chi2 += coords.Square(f.rate-x[atRate]) / f.rateVar
 		}
 		for i := range f.readings {
 			chi2 += f.readings[i].addTo(a, y, x, steps, n)

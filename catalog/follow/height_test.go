@@ -74,7 +74,7 @@ func crossing(rng *rand.Rand, lat, rateDegPerDay, heightMm, sigmaDeg, fromCMD, t
 		flat.B += sigma * coords.Angle(rng.NormFloat64())
 		flat.L += sigma / coords.Angle(flat.B.Cos()) * coords.Angle(rng.NormFloat64())
 		out = append(out, HeightReading{UTC: at, Face: face, Flat: coords.Measured{Heliographic: flat,
-			Cov: coords.Covariance{BB: sq(sigma.Radians()), LL: sq(sigma.Radians() / flat.B.Cos())}}})
+			Cov: coords.Covariance{BB: coords.Square(sigma.Radians()), LL: coords.Square(sigma.Radians() / flat.B.Cos())}}})
 	}
 	return out
 }
@@ -86,15 +86,15 @@ func TestFitHeightFindsRateAndHeight(t *testing.T) {
 	const runs = 120
 	for range runs {
 		lat, height := -45+90*rng.Float64(), 10+50*rng.Float64()
-		rate := 14.4 - 2*sq(degrees(lat).Sin()) + 0.2*rng.NormFloat64()
+		rate := 14.4 - 2*coords.Square(degrees(lat).Sin()) + 0.2*rng.NormFloat64()
 		fit, err := FitHeight(crossing(rng, lat, rate, height, 0.4, -65, 65), HeightOptions{CentreSigma: 0.01 * coords.Degree})
 		if err != nil {
 			refused++
 			continue
 		}
 		given++
-		heights += sq((fit.HeightMm - height) / fit.SigmaMm)
-		rates += sq((fit.RateDegPerDay - rate) / fit.SigmaRate)
+		heights += coords.Square((fit.HeightMm - height) / fit.SigmaMm)
+		rates += coords.Square((fit.RateDegPerDay - rate) / fit.SigmaRate)
 		flat += fit.FlatRateDegPerDay - rate
 	}
 	n := float64(given)

@@ -1,6 +1,7 @@
 package follow
 
 import (
+	"strconv"
 	"testing"
 	"time"
 
@@ -24,7 +25,7 @@ func noon(id string, kind catalog.Kind, day int, lat, cmd, sigma float64) Sighti
 // passagesOf lists the ids of each passage.
 func passagesOf(t *testing.T, seen []Sighting) [][]string {
 	t.Helper()
-	res, err := Follow(seen, Options{})
+	res, err := Follow(t.Context(), seen, Options{})
 	require.NoError(t, err)
 	return groupsOf(res)
 }
@@ -83,7 +84,7 @@ func TestAPassageEndsBehindTheLimb(t *testing.T) {
 			seen = append(seen, noon(id, catalog.Sunspot, day, 10, cmd, 0.5))
 		}
 	}
-	res, err := Follow(seen, Options{})
+	res, err := Follow(t.Context(), seen, Options{})
 	require.NoError(t, err)
 	require.Len(t, res.Passages, 2)
 	returns := Returns(res.Passages)
@@ -110,7 +111,7 @@ func TestSpinesDrawnToOtherLengthsAreOne(t *testing.T) {
 	}
 	whole, half := spine(0, -16, 16), spine(1, 0, 16)
 	a, b := curveOf(whole.Shape, false, whole.Place.L.Degrees()), curveOf(half.Shape, false, half.Place.L.Degrees())
-	lat, lon := slide(a.carry(1, assumed(nil)[cloud].law, 0, 0), b)
+	lat, lon := slide(a.carry(1, assumed(nil)[cloud][drawn].law, 0, 0), b)
 	assert.InDelta(t, 8, lon, 1.5, "slide in longitude: the middles of the whole and of its western half")
 	assert.InDelta(t, 0.3*8, lat, 0.8, "slide in latitude along a spine that rises 0.3° a degree")
 	assert.Equal(t, [][]string{{"long", "long"}}, passagesOf(t, []Sighting{whole, half}))
@@ -124,7 +125,7 @@ func TestDoubtfulJoinsAreProposedWithTheirRivals(t *testing.T) {
 		seen = append(seen, noon("north", catalog.Sunspot, day, 14, cmd, 0.5), noon("south", catalog.Sunspot, day, 9, cmd, 0.5))
 	}
 	seen = append(seen, noon("which", catalog.Sunspot, 2, 11.5, 6.4, 0.5))
-	res, err := Follow(seen, Options{})
+	res, err := Follow(t.Context(), seen, Options{})
 	require.NoError(t, err)
 	require.NotEmpty(t, res.Proposals)
 	for _, p := range res.Proposals {
@@ -172,7 +173,7 @@ func TestNonsenseEndsInTime(t *testing.T) {
 		}
 	}
 	start := time.Now()
-	res, err := Follow(seen, Options{})
+	res, err := Follow(t.Context(), seen, Options{})
 	require.NoError(t, err)
 	marks := 0
 	for _, p := range res.Passages {
@@ -188,7 +189,7 @@ func TestNonsenseEndsInTime(t *testing.T) {
 func TestAMisreadLongitudeStaysInItsPassage(t *testing.T) {
 	rows := groupYear(t, 1964)
 	seen := sightingsOf(rows)
-	right, err := Follow(seen, Options{})
+	right, err := Follow(t.Context(), seen, Options{})
 	require.NoError(t, err)
 	misread, kept := 0, 0
 	for _, p := range right.Passages {
@@ -202,7 +203,7 @@ func TestAMisreadLongitudeStaysInItsPassage(t *testing.T) {
 				changed[i].Place.L = (changed[i].Place.L + degrees(12)).Wrap360()
 			}
 		}
-		res, err := Follow(changed, Options{Habits: &right.Habits})
+		res, err := Follow(t.Context(), changed, Options{Habits: &right.Habits})
 		require.NoError(t, err)
 		misread++
 		for _, q := range res.Passages {
@@ -219,6 +220,56 @@ func TestAMisreadLongitudeStaysInItsPassage(t *testing.T) {
 	assert.GreaterOrEqual(t, kept, misread/2, "misread groups that stay in their passage")
 }
 
+// TestASingleSpotDoesNotLeap: a spot that stands 5° off from one day to the next is not
+// quietly the same one; the middle of a group may be, where its leader died.
+func TestASingleSpotDoesNotLeap(t *testing.T) {
+	leapt := func(extent catalog.Extent) float64 {
+		var seen []Sighting
+		for day := range 8 {
+			cmd := -40 + 13.2*float64(day)
+			if day >= 4 {
+				cmd += 5
+			}
+			seen = append(seen, noon("day "+strconv.Itoa(day), catalog.Sunspot, day, 12, cmd, 0.3))
+			for k := range 6 { // others that stay
+				seen = append(seen, noon("other "+strconv.Itoa(k), catalog.Sunspot, day, -20+8*float64(k), -70+12*float64(k)+13.2*float64(day), 0.3))
+			}
+		}
+		for i := range seen {
+			seen[i].Extent = extent
+		}
+		res, err := Follow(t.Context(), seen, Options{})
+		require.NoError(t, err)
+		for _, p := range res.Proposals {
+			if p.Earlier.ID == "day 3" && p.Later.ID == "day 4" {
+				return p.Odds
+			}
+		}
+		for _, p := range res.Passages {
+			for k, l := range p.Links {
+				if p.Sightings[k].ID == "day 3" && p.Sightings[k+1].ID == "day 4" {
+					return l.Odds
+				}
+			}
+		}
+		return 0
+	}
+	group, one := leapt(catalog.SpotGroup), leapt(catalog.SingleSpot)
+	t.Logf("5° in a day: odds %.2f for a group, %.2f for a single spot", group, one)
+	assert.Greater(t, group, 0.7, "a group whose middle moves by 5°")
+	assert.Less(t, one, 0.5, "a single spot that moves by 5°")
+}
+
+// TestWhatWasMarkedBoundsItsWandering: the middle of a long spine, of which a part may
+// have gone, jumps farther than that of a short one.
+func TestWhatWasMarkedBoundsItsWandering(t *testing.T) {
+	p := assumed(nil)[cloud][drawn]
+	jump := func(lengthDeg float64) float64 { return p.motion.within(extent{lat: lengthDeg}).jump.lat }
+	assert.Less(t, jump(2), 1.2, "jump in latitude of a spine of 2°")
+	assert.Greater(t, jump(12), 2*jump(2), "of one of 12°")
+	assert.LessOrEqual(t, jump(60), assumed(nil)[cloud][loose].motion.jump.lat, "no farther than one whose size nobody knows")
+}
+
 func TestUnfitSightingsAreRefused(t *testing.T) {
 	good := noon("x", catalog.Plage, 0, 10, 10, 0.5)
 	for name, spoil := range map[string]func(*Sighting){
@@ -231,10 +282,10 @@ func TestUnfitSightingsAreRefused(t *testing.T) {
 	} {
 		s := good
 		spoil(&s)
-		_, err := Follow([]Sighting{good, s}, Options{})
-		assert.ErrorContains(t, err, `"x"`, name)
+		_, err := Follow(t.Context(), []Sighting{good, s}, Options{})
+		assert.ErrorContains(t, err, "sighting x", name)
 	}
-	res, err := Follow(nil, Options{})
+	res, err := Follow(t.Context(), nil, Options{})
 	require.NoError(t, err)
 	assert.Empty(t, res.Passages)
 }

@@ -36,15 +36,17 @@ func kindLikelihood(k catalog.Kind, cmdDeg, mistakes float64) likelihood {
 }
 
 // times joins the evidence of independent marks. Only the proportions count, so
-// the sum is kept at 1.
+// the sum is kept at 1. However many marks say so, no nature is quite ruled out: they
+// may all be of one mistake.
 func (l likelihood) times(o likelihood) likelihood {
+	const least = 1e-12
 	sum := 0.0
 	for t := range l {
 		l[t] *= o[t]
 		sum += l[t]
 	}
 	for t := range l {
-		l[t] /= sum
+		l[t] = max(l[t]/sum, least)
 	}
 	return l
 }

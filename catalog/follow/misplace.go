@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"limbwatch/coords"
 )
 
 // A mark may simply stand in the wrong place: a longitude misread by ten degrees,
@@ -72,12 +74,12 @@ func (w *web) gapsFor(x int) []misplacement {
 // between i and j, against one missed there and a feature seen but once.
 func (w *web) misplacedGain(i, x, j int) float64 {
 	n := &w.nodes[x]
-	p := w.priorOf(w.before[i].like, n)
-	s := w.before[i].at(n.day, p)
+	p := w.priorOf(w.before[i].like, w.nodes[i].form.with(n.form), n)
+	s := w.before[i].under(p).at(n.day)
 	dLon, dLat := wrap180(n.lon-s.lon.x), n.lat-s.lat.x
 	rLon, rLat := s.lon.xx+p.varLon(n), s.lat.xx+p.varLat(n)
-	place := (normal(dLon, sq(misreadLonDeg))*normal(dLat, rLat) +
-		normal(dLon, rLon)*normal(dLat, sq(misreadLatDeg))) / 2
+	place := (normal(dLon, coords.Square(misreadLonDeg))*normal(dLat, rLat) +
+		normal(dLon, rLon)*normal(dLat, coords.Square(misreadLatDeg))) / 2
 
 	meant := *n
 	meant.lon, meant.lat, meant.cmd = s.lon.x, s.lat.x, n.cmd-dLon

@@ -20,7 +20,39 @@ const (
 func (w *web) weigh(makeFrom float64) (odds []float64, proposals []Proposal) {
 	odds = make([]float64, len(w.nodes))
 	var unmade []int
+	w.eachJoin(func(c *cluster, table [][]float64, a, b int) {
+		i, j, p := c.heads[a], c.tails[b], table[a][b]
+		linked := w.next[i] == j
+		if linked {
+			odds[i] = p
+			if p < makeFrom {
+				unmade = append(unmade, i)
+			}
+		}
+		if w.pinned(i, j) || !linked && p < worthNaming || linked && p >= doubtfulBelow {
+			return
+		}
+		proposals = append(proposals, Proposal{
+			Earlier: w.sighting(i), Later: w.sighting(j), Odds: p,
+			Made: linked && p >= makeFrom, Rivals: w.rivals(c, table, a, b),
+		})
+	})
+	for _, i := range unmade {
+		j := w.next[i]
+		w.next[i], w.prev[j] = none, none
+		w.listenForward(j)
+		w.listenBack(i)
+	}
+	slices.SortStableFunc(proposals, func(a, b Proposal) int { return cmp.Compare(b.Odds, a.Odds) })
+	return odds, proposals
+}
+
+// eachJoin gives fn every join that may be, made or not, with the odds of its cluster.
+func (w *web) eachJoin(fn func(c *cluster, table [][]float64, a, b int)) {
 	for f := range w.frames {
+		if w.ctx.Err() != nil {
+			return
+		}
 		for _, c := range w.clustersAt(f) {
 			if !slices.ContainsFunc(c.heads, func(i int) bool { return w.nodes[i].frame == f }) {
 				continue // their odds were weighed, or will be, at their own cut
@@ -30,33 +62,12 @@ func (w *web) weigh(makeFrom float64) (odds []float64, proposals []Proposal) {
 				if w.nodes[i].frame != f {
 					continue
 				}
-				for b, j := range c.tails {
-					p, linked := table[a][b], w.next[i] == j
-					if linked {
-						odds[i] = p
-						if p < makeFrom {
-							unmade = append(unmade, i)
-						}
-					}
-					if w.pinned(i, j) || !linked && p < worthNaming || linked && p >= doubtfulBelow {
-						continue
-					}
-					proposals = append(proposals, Proposal{
-						Earlier: w.sighting(i), Later: w.sighting(j), Odds: p,
-						Made: linked && p >= makeFrom, Rivals: w.rivals(&c, table, a, b),
-					})
+				for b := range c.tails {
+					fn(&c, table, a, b)
 				}
 			}
 		}
 	}
-	for _, i := range unmade {
-		j := w.next[i]
-		w.next[i], w.prev[j] = none, none
-		w.listenForward(j)
-		w.listenBack(i)
-	}
-	slices.SortStableFunc(proposals, func(a, b Proposal) int { return cmp.Compare(b.Odds, a.Odds) })
-	return odds, proposals
 }
 
 func (w *web) sighting(i int) Sighting { return w.seen[w.nodes[i].members[0]] }
@@ -79,15 +90,14 @@ func chance(gain float64) float64 { return 1 / (1 + math.Exp(-gain)) }
 
 // odds is the probability of each pair of the cluster, with a trust in the gains.
 func (c *cluster) odds(trust float64) [][]float64 {
-	table := make([][]float64, len(c.heads))
-	many := len(c.heads)*len(c.tails) > manyPairs
+	if len(c.heads)*len(c.tails) > manyPairs {
+		return c.roughOdds(trust)
+	}
+	table := c.noOdds()
 	for a := range table {
-		table[a] = make([]float64, len(c.tails))
 		for b, g := range c.gain[a] {
 			switch {
 			case math.IsInf(g, -1):
-			case many:
-				table[a][b] = c.roughOdds(a, b, trust)
 			case len(c.heads) == 1 && len(c.tails) == 1:
 				table[a][b] = chance(trust * g)
 			default:
@@ -98,21 +108,45 @@ func (c *cluster) odds(trust float64) [][]float64 {
 	return table
 }
 
-// roughOdds weighs a pair against those that share an end with it, and no further.
-func (c *cluster) roughOdds(a, b int, trust float64) float64 {
-	g := c.gain[a][b]
-	others := math.Exp(-trust * g)
-	for l, rival := range c.gain[a] {
-		if l != b {
-			others += math.Exp(trust * (rival - g))
+func (c *cluster) noOdds() [][]float64 {
+	cells := make([]float64, len(c.heads)*len(c.tails))
+	table := make([][]float64, len(c.heads))
+	for a := range table {
+		table[a], cells = cells[:len(c.tails)], cells[len(c.tails):]
+	}
+	return table
+}
+
+// roughOdds weighs each pair against those that share an end with it, and no further:
+// with the odds e^g of each pair, a pair's is its own against those of its head's others,
+// its tail's others, and 1 for none.
+func (c *cluster) roughOdds(trust float64) [][]float64 {
+	table := c.noOdds() // of e^g, in units of the greatest
+	most := math.Inf(-1)
+	for _, gains := range c.gain {
+		most = max(most, slices.Max(gains))
+	}
+	none := math.Exp(-trust * most)
+	ofHead, ofTail := make([]float64, len(c.heads)), make([]float64, len(c.tails))
+	for a, gains := range c.gain {
+		for b, g := range gains {
+			if !math.IsInf(g, -1) {
+				w := math.Exp(trust * (g - most))
+				table[a][b] = w
+				ofHead[a] += w
+				ofTail[b] += w
+			}
 		}
 	}
-	for k := range c.heads {
-		if k != a {
-			others += math.Exp(trust * (c.gain[k][b] - g))
+	for a := range table {
+		for b, w := range table[a] {
+			if w > 0 {
+				others := none + max(0, ofHead[a]-w) + max(0, ofTail[b]-w)
+				table[a][b] = w / (w + others)
+			}
 		}
 	}
-	return 1 / (1 + others)
+	return table
 }
 
 // total is the gain of the best joins.

@@ -17,7 +17,6 @@ type Passage struct {
 	Sightings []Sighting
 	Links     []Link // one fewer than sightings
 
-	prior prior
 	last  state // after all sightings, at the last
 	first state // going back in time, at the first
 }
@@ -71,7 +70,7 @@ func (w *web) result(odds []float64, proposals []Proposal) Result {
 			continue
 		}
 		ofPin[pin] = len(res.Passages)
-		p := Passage{prior: *w.priorOf(w.before[end].like, &w.nodes[end]), first: w.after[i]}
+		p := Passage{first: w.after[i]}
 		w.extend(&p, run, odds)
 		res.Passages = append(res.Passages, p)
 	}
@@ -108,6 +107,7 @@ func (w *web) extend(p *Passage, run []int, odds []float64) {
 		}
 	}
 	p.last = w.before[run[len(run)-1]]
+	p.first = p.first.under(p.last.prior)
 	p.Kind = mostly(p.Sightings)
 }
 
@@ -134,13 +134,8 @@ type Prediction struct {
 	Alive float64
 }
 
-// mostHazard bounds how much shorter than is known of its kind a feature is said to
-// live: in a short record much seems to die at the limb that only went out of sight
-// (common practice, no source).
-const mostHazard = 2
-
 // usualPriors are those that nothing was learnt for.
-var usualPriors = sync.OnceValue(func() [natures]prior { return assumed(nil) })
+var usualPriors = sync.OnceValue(func() [natures]prior { return assumedLoose(nil) })
 
 // Predict carries the passage to another instant: on from its last sighting, back
 // from its first, between them whichever is nearer. What a new sighting would add,
@@ -152,24 +147,24 @@ func (p *Passage) Predict(t time.Time) Prediction {
 		s = p.first
 	}
 	elapsed := math.Abs(day - s.day)
-	carried := s.at(day, &p.prior)
+	carried := s.at(day)
 	usual := usualPriors()[s.like.best()]
-	dying := min(p.prior.hazard(s.lasted), mostHazard*usual.hazard(s.lasted))
-	return Prediction{Place: carried.measured(&p.prior), Alive: math.Exp(-elapsed * dying)}
+	dying := atMost(p.last.prior.hazard(s.lasted), usual.hazard(s.lasted))
+	return Prediction{Place: carried.measured(), Alive: alive(dying, elapsed)}
 }
 
 // measured is the place of a carried state with its error, jumps of
 // the centre counted with their chance.
-func (s *state) measured(p *prior) coords.Measured {
+func (s *state) measured() coords.Measured {
 	const perDeg2 = (math.Pi / 180) * (math.Pi / 180)
 	return coords.Measured{
 		Heliographic: coords.Heliographic{
-			B: degrees(s.lat.x),
+			B: degrees(max(-90, min(90, s.lat.x))),
 			L: degrees(s.lon.x).Wrap360(),
 		},
 		Cov: coords.Covariance{
-			BB: (s.lat.xx + p.motion.leapLat(s.away)) * perDeg2,
-			LL: (s.lon.xx + p.motion.leapLon(s.away)) * perDeg2,
+			BB: (s.lat.xx + s.prior.motion.leapLat(s.away)) * perDeg2,
+			LL: (s.lon.xx + s.prior.motion.leapLon(s.away)) * perDeg2,
 		},
 	}
 }
@@ -177,5 +172,5 @@ func (s *state) measured(p *prior) coords.Measured {
 // Rate is the feature's own rate in Carrington longitude, degrees a day, with its
 // standard error: the law's where the sightings tell no better.
 func (p *Passage) Rate() (degPerDay, sigma float64) {
-	return driftDegPerDay(p.prior.law, p.last.lat.x) + p.last.lon.v, math.Sqrt(p.last.lon.vv)
+	return driftDegPerDay(p.last.prior.law, p.last.lat.x) + p.last.lon.v, math.Sqrt(p.last.lon.vv)
 }

@@ -1,30 +1,34 @@
 package follow
 
 import (
+	"context"
 	"math"
 	"slices"
 
 	"limbwatch/coords"
+	"limbwatch/coords/sample"
 )
 
 // node is what the follower links: a sighting, or several of one frame that the
 // observer pinned to one passage. Angles are in degrees.
 //
 //	stretch               foreshortening 1/cos(CMD), bounded
-//	latExtent, lonExtent  of its shape, 0 for a point
+//	form                  how it was marked
+//	size                  of its shape
 //	pin                   1, 2, … for the passages that the observer pinned, 0 none
 type node struct {
-	frame, era           int
-	day                  float64
-	lat, lon, cmd        float64
-	varLat, varLon       float64
-	stretch              float64
-	latExtent, lonExtent float64
-	like                 likelihood
-	pin                  int
-	members              []int
-	curve                curve
-	misplaced            bool // its place is wrong and says nothing of its passage
+	frame, era     int
+	day            float64
+	lat, lon, cmd  float64
+	varLat, varLon float64
+	stretch        float64
+	form           form
+	size           extent
+	like           likelihood
+	pin            int
+	members        []int
+	curve          curve
+	misplaced      bool // its place is wrong and says nothing of its passage
 }
 
 // frame is one look at the disc; its nodes are first to end−1.
@@ -45,13 +49,17 @@ type record struct {
 	shifts  []Shift
 	habits  Habits
 	eras    []era
-	assumed [natures]prior // before anything was learnt
+	assumed [natures][forms]prior // before anything was learnt
 	dense   density
 }
 
 const maxStretch = 4.0 // 1/cos 75.5°: beyond it nothing is gained by more doubt
 
-func newRecord(sightings []Sighting, opts Options) *record {
+// Variances of a place that may be anywhere on the Sun, square degrees: no error says
+// less than that.
+const anywhereLat, anywhereLon = 180 * 180 / 12.0, 360 * 360 / 12.0
+
+func newRecord(ctx context.Context, sightings []Sighting, opts Options) *record {
 	r := &record{seen: slices.Clone(sightings), assumed: assumed(opts.Law)}
 	slices.SortStableFunc(r.seen, canonical)
 	pins := map[string]int{}
@@ -60,7 +68,7 @@ func newRecord(sightings []Sighting, opts Options) *record {
 			pins[s.Pinned] = len(pins) + 1
 		}
 	}
-	for from := 0; from < len(r.seen); {
+	for from := 0; from < len(r.seen) && ctx.Err() == nil; {
 		to := from
 		for to < len(r.seen) && r.seen[to].UTC.Equal(r.seen[from].UTC) {
 			to++
@@ -74,7 +82,7 @@ func newRecord(sightings []Sighting, opts Options) *record {
 	} else {
 		r.adopt(Habits{Eras: []Era{usual(&r.assumed)}})
 	}
-	r.setClocks()
+	r.setClocks(ctx)
 	r.dense = newDensity(r.glimpses(opts.Around))
 	return r
 }
@@ -82,7 +90,7 @@ func newRecord(sightings []Sighting, opts Options) *record {
 // era is an era with the priors as they are under its habits.
 type era struct {
 	Era
-	priors [natures]prior
+	priors [natures][forms]prior
 }
 
 // adopt takes over habits, and what hangs on them.
@@ -91,7 +99,9 @@ func (r *record) adopt(h Habits) {
 	for k, e := range h.Eras {
 		r.eras[k].Era = e
 		for t := range e.Fortunes {
-			r.eras[k].priors[t] = r.assumed[t].under(e.Fortunes[t])
+			for f := range forms {
+				r.eras[k].priors[t][f] = r.assumed[t][f].under(e.Fortunes[t])
+			}
 		}
 	}
 	for _, f := range r.frames {
@@ -125,11 +135,7 @@ func (r *record) share() {
 					around = append(around, r.frames[k].marks[t])
 				}
 			}
-			usual := 0.0
-			if len(around) > 0 {
-				slices.Sort(around)
-				usual = around[len(around)/2]
-			}
+			usual := sample.MedianOf(around)
 			f.share[t] = (f.marks[t] + 1) / (usual + 1)
 			switch {
 			case f.marks[t] == 0:
@@ -175,12 +181,12 @@ func (r *record) nodeOf(i, frame, pin int) node {
 	s := &r.seen[i]
 	const perDeg2 = (180 / math.Pi) * (180 / math.Pi)
 	n := node{
-		frame: frame, day: daysOf(s.UTC), pin: pin, members: []int{i},
+		frame: frame, day: daysOf(s.UTC), pin: pin, form: formOf(s), members: []int{i},
 		lat: s.Place.B.Degrees(), lon: s.Place.L.Degrees(), cmd: s.Face.CMD(s.Place.Heliographic).Degrees(),
-		varLat: s.Place.Cov.BB * perDeg2, varLon: s.Place.Cov.LL * perDeg2,
+		varLat: min(s.Place.Cov.BB*perDeg2, anywhereLat), varLon: min(s.Place.Cov.LL*perDeg2, anywhereLon),
 	}
 	n.stretch = 1 / max(1/maxStretch, coords.Angle(n.cmd*math.Pi/180).Cos())
 	n.curve = curveOf(s.Shape, s.Closed, n.lon)
-	n.latExtent, n.lonExtent = n.curve.spread()
+	n.size.lat, n.size.lon = n.curve.spread()
 	return n
 }

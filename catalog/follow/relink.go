@@ -1,12 +1,19 @@
 package follow
 
-import "math"
+import (
+	"context"
+	"math"
+
+	"limbwatch/coords"
+)
 
 // web holds the links between nodes and what each node knows of its run: before
 // (the state after the sightings up to it) and after (the state, going back in
-// time, after the sightings from it on), with the outlook from there.
+// time, after the sightings from it on), with the outlook from there. When its context
+// ends it looks at no more frames: what it holds is then worth nothing.
 type web struct {
 	*record
+	ctx           context.Context
 	next, prev    []int
 	before, after []state
 	ahead, behind []outlook
@@ -18,16 +25,19 @@ type web struct {
 
 const none = -1
 
-func newWeb(r *record) *web {
+func newWeb(ctx context.Context, r *record) *web {
 	n := len(r.nodes)
 	w := &web{
-		record: r,
-		next:   filled(n, none), prev: filled(n, none),
+		record: r, ctx: ctx,
+		next: filled(n, none), prev: filled(n, none),
 		before: make([]state, n), after: make([]state, n),
 		ahead: make([]outlook, n), behind: make([]outlook, n),
 		stale: make([]bool, len(r.frames)), cuts: make([][]cluster, len(r.frames)), reach: make([]int, len(r.frames)),
 	}
 	for i := range r.nodes {
+		if ctx.Err() != nil {
+			break
+		}
 		w.listenForward(i)
 		w.listenBack(i)
 	}
@@ -46,10 +56,11 @@ func (w *web) listenForward(i int) {
 	for ; i != none; i = w.next[i] {
 		n := &w.nodes[i]
 		if h := w.prev[i]; h == none {
-			w.before[i] = begin(n, w.priorOf(n.like, n), beyondLimb(-n.cmd))
+			w.before[i] = begin(n, w.priorOf(n.like, n.form, n), beyondLimb(-n.cmd))
 		} else {
-			p := w.priorOf(w.before[h].like.times(n.like), n)
-			w.before[i] = w.before[h].at(n.day, p).hear(n, p, &w.before[h])
+			p := w.priorOf(w.before[h].like.times(n.like), w.nodes[h].form.with(n.form), n)
+			was := w.before[h].under(p)
+			w.before[i] = was.at(n.day).hear(n, &was)
 		}
 		w.ahead[i] = w.look(&w.before[i], n, 1, w.ahead[i].seen)
 	}
@@ -60,10 +71,11 @@ func (w *web) listenBack(i int) {
 	for ; i != none; i = w.prev[i] {
 		n := &w.nodes[i]
 		if t := w.next[i]; t == none {
-			w.after[i] = begin(n, w.priorOf(n.like, n), beyondLimb(n.cmd))
+			w.after[i] = begin(n, w.priorOf(n.like, n.form, n), beyondLimb(n.cmd))
 		} else {
-			p := w.priorOf(w.after[t].like.times(n.like), n)
-			w.after[i] = w.after[t].at(n.day, p).hear(n, p, &w.after[t])
+			p := w.priorOf(w.after[t].like.times(n.like), w.nodes[t].form.with(n.form), n)
+			was := w.after[t].under(p)
+			w.after[i] = was.at(n.day).hear(n, &was)
 		}
 		w.behind[i] = w.look(&w.after[i], n, -1, w.behind[i].seen)
 	}
@@ -77,8 +89,11 @@ func beyondLimb(cmdDeg float64) float64 {
 	return days / (1 + math.Exp((roundDeg-cmdDeg)/softDeg))
 }
 
-// priorOf is the prior for a feature of which kinds of mark speak so, at a node.
-func (w *web) priorOf(l likelihood, n *node) *prior { return &w.eras[n.era].priors[l.best()] }
+// priorOf is the prior for a feature of which kinds of mark speak so, marked in a form,
+// at a node.
+func (w *web) priorOf(l likelihood, f form, n *node) *prior {
+	return &w.eras[n.era].priors[l.best()][f]
+}
 
 // pinnedGain is the gain of a join that the observer made: more than all others
 // together can weigh.
@@ -89,10 +104,10 @@ const pinnedGain = 1e6
 func (w *web) gain(i, j int) float64 {
 	a, b := &w.nodes[i], &w.nodes[j]
 	if p, q := w.before[i].pin, w.after[j].pin; p != 0 && q != 0 {
-		if p == q {
-			return pinnedGain
+		if p != q || b.day-a.day > reachDays { // what is farther apart is put together at the end
+			return math.Inf(-1)
 		}
-		return math.Inf(-1)
+		return pinnedGain - float64(b.frame-a.frame) // each with the next of them
 	}
 	steps := b.frame - a.frame - 1
 	if steps >= len(w.ahead[i].seen) {
@@ -101,15 +116,15 @@ func (w *web) gain(i, j int) float64 {
 	if tooFar(a, b) {
 		return math.Inf(-1)
 	}
-	past, future := &w.before[i], &w.after[j]
-	p := w.priorOf(past.like.times(future.like), b)
-	carried := past.at(b.day, p)
+	p := w.priorOf(w.before[i].like.times(w.after[j].like), a.form.with(b.form), b)
+	past, future := w.before[i].under(p), w.after[j].under(p)
+	carried := past.at(b.day)
 	if a.curve != nil && b.curve != nil {
 		lat, lon := slide(a.curve.carry(b.day-a.day, p.law, past.lon.v, past.lat.v), b.curve)
 		carried.lat.x += lat
 		carried.lon.x += lon
 	}
-	join := w.ahead[i].seen[steps] * past.like.dot(future.like) / past.like.sum() * meet(&carried, future, p)
+	join := w.ahead[i].seen[steps] * past.like.dot(future.like) / past.like.sum() * meet(&carried, &future)
 	apart := w.ahead[i].never * w.behind[j].never * w.dense.at(b).dot(future.like) *
 		p.company.fresh(carried.lat.x-future.lat.x, wrap180(carried.lon.x-future.lon.x)) * newbornInView(b.cmd)
 	return math.Log(join / apart)
@@ -120,12 +135,12 @@ func (w *web) gain(i, j int) float64 {
 func tooFar(a, b *node) bool {
 	const latDeg, lonDeg = 10, 25
 	if dLat := a.lat - b.lat; math.Abs(dLat) > latDeg &&
-		dLat*dLat > sq(latDeg)+16*(a.varLat+b.varLat)+sq(a.latExtent)+sq(b.latExtent) {
+		dLat*dLat > coords.Square(latDeg)+16*(a.varLat+b.varLat)+coords.Square(a.size.lat)+coords.Square(b.size.lat) {
 		return true
 	}
 	dLon := wrap180(a.lon - b.lon)
 	return math.Abs(dLon) > lonDeg &&
-		dLon*dLon > sq(lonDeg)+16*(a.varLon+b.varLon)+sq(a.lonExtent)+sq(b.lonExtent)
+		dLon*dLon > coords.Square(lonDeg)+16*(a.varLon+b.varLon)+coords.Square(a.size.lon)+coords.Square(b.size.lon)
 }
 
 // cut joins the ends on both sides of the gap after frame f anew and tells
@@ -262,6 +277,9 @@ func (w *web) unsettle(i int) {
 // sweep looks at every stale cut once, in order of time.
 func (w *web) sweep() (changed bool) {
 	for f := range len(w.frames) - 1 {
+		if w.ctx.Err() != nil {
+			return false
+		}
 		changed = w.stale[f] && w.cut(f) || changed
 	}
 	return changed

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
 )
 
@@ -36,23 +37,15 @@ const likelyReturn = 0.1
 // links are given; passages stay what they are.
 func Returns(passages []Passage) []Return {
 	density := newBirths(passages)
-	order := make([]int, len(passages)) // by first day
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		return cmp.Compare(passages[a].first.day, passages[b].first.day)
-	})
-	groups := gather(passages, order, func(a, b int) (Return, float64) {
-		return weighReturn(&passages[a], &passages[b], density)
-	})
+	groups := gatherReturns(passages, &density)
 	var out []Return
-	for _, c := range groups {
+	for i := range groups {
+		c := &groups[i]
 		table := c.odds(1)
 		for a := range c.heads {
 			for b := range c.tails {
 				if table[a][b] >= likelyReturn {
-					r, _ := weighReturn(&passages[c.heads[a]], &passages[c.tails[b]], density)
+					r, _ := weighReturn(&passages[c.heads[a]], &passages[c.tails[b]], &density)
 					r.Earlier, r.Later, r.Odds = c.heads[a], c.tails[b], table[a][b]
 					out = append(out, r)
 				}
@@ -70,7 +63,7 @@ const turnDays = 360 / (ephemeris.CarringtonDegPerDay - 0.9856)
 
 // weighReturn is the miss of a passage against an earlier one carried round, and
 // the logarithm of the odds that it is its return against chance.
-func weighReturn(early, late *Passage, density births) (Return, float64) {
+func weighReturn(early, late *Passage, density *births) (Return, float64) {
 	impossible := math.Inf(-1)
 	t := early.last.like.best()
 	if late.first.like.best() != t {
@@ -83,8 +76,8 @@ func weighReturn(early, late *Passage, density births) (Return, float64) {
 	if math.Abs(turned-360-late.first.cmd) > 40 || late.first.cmd > 60 || early.last.cmd < -60 {
 		return Return{}, impossible
 	}
-	p := &early.prior
-	carried := early.last.at(late.first.day, p)
+	p := early.last.prior
+	carried := early.last.at(late.first.day)
 	r := Return{
 		Days:       days,
 		MissLatDeg: late.first.lat.x - carried.lat.x,
@@ -92,16 +85,16 @@ func weighReturn(early, late *Passage, density births) (Return, float64) {
 	}
 	r.SigmaLatDeg = math.Sqrt(carried.lat.xx + late.first.lat.xx + p.motion.leapLat(days))
 	r.SigmaLonDeg = math.Sqrt(carried.lon.xx + late.first.lon.xx + p.motion.leapLon(days) +
-		sq(days*p.law.SigmaDegPerDay(degrees(carried.lat.x))))
-	place := normal(r.MissLatDeg, sq(r.SigmaLatDeg)) * normal(r.MissLonDeg, sq(r.SigmaLonDeg))
+		coords.Square(days*p.law.SigmaDegPerDay(degrees(carried.lat.x))))
+	place := normal(r.MissLatDeg, coords.Square(r.SigmaLatDeg)) * normal(r.MissLonDeg, coords.Square(r.SigmaLonDeg))
 	// It must live on, as long as the record shows, but not much less long than is
 	// known of its kind: in a short record much seems to die at the limb that only
 	// went out of sight. Those that reach the limb live longer than the mean (13 %
 	// of all regions are seen in two rotations or more, Mason & Kniezewski 2025, some
 	// 40 % of those that cross the disc), and be seen again.
 	const seenAgain, hardy = 0.9, 0.75
-	dies := min(p.diesOld, mostHazard*usualPriors()[t].diesOld)
-	comes := seenAgain * math.Exp(-hardy*dies*days)
+	dies := atMost(p.diesOld, usualPriors()[t].diesOld)
+	comes := seenAgain * alive(hardy*dies, days)
 	return r, math.Log(comes / (1 - comes) * place / density.at(t, late.first.lat.x))
 }
 
@@ -135,48 +128,37 @@ func (b *births) at(t nature, lat float64) float64 {
 	return (float64(end-first) + 0.5) / (b.turns * 360 * 2 * halfBandDeg)
 }
 
-// gather splits passages into clusters of possible returns that do not touch.
-func gather(passages []Passage, order []int, weigh func(a, b int) (Return, float64)) []cluster {
-	type pair struct {
-		a, b int
-		gain float64
+// gatherReturns splits passages into clusters of possible returns that do not touch. A
+// passage is a head of one as what went, and a tail as what came.
+func gatherReturns(passages []Passage, density *births) []cluster {
+	order := make([]int, len(passages)) // by first day
+	for i := range order {
+		order[i] = i
 	}
-	var pairs []pair
-	group := map[int]int{}
-	var root func(int) int
-	root = func(x int) int {
-		if g, known := group[x]; known && g != x {
-			return root(g)
-		}
-		return x
+	all := slices.Clone(order)
+	slices.SortStableFunc(order, func(a, b int) int {
+		return cmp.Compare(passages[a].first.day, passages[b].first.day)
+	})
+	var went [natures][]int // in that order
+	for _, i := range order {
+		t := passages[i].last.like.best()
+		went[t] = append(went[t], i)
 	}
-	start := 0
+	var r room
 	for _, b := range order {
-		for start < len(order) && passages[order[start]].first.day < passages[b].first.day-2*turnDays {
-			start++
+		late := &passages[b]
+		t := late.first.like.best()
+		for len(went[t]) > 0 && passages[went[t][0]].first.day < late.first.day-2*turnDays {
+			went[t] = went[t][1:]
 		}
-		for _, a := range order[start:] {
-			if passages[a].first.day >= passages[b].first.day {
+		for _, a := range went[t] {
+			if passages[a].first.day >= late.first.day {
 				break
 			}
-			if _, g := weigh(a, b); g > -negligible {
-				pairs = append(pairs, pair{a, b, g})
-				// A passage is a head and a tail: 2a and 2b+1 keep the roles apart.
-				if x, y := root(2*a), root(2*b+1); x != y {
-					group[max(x, y)] = min(x, y)
-				}
+			if _, g := weighReturn(&passages[a], late, density); g > -negligible {
+				r.pairs = append(r.pairs, pair{a, b, g})
 			}
 		}
 	}
-	at := map[int]int{}
-	var out []cluster
-	for _, p := range pairs {
-		g := root(2 * p.a)
-		if _, known := at[g]; !known {
-			at[g] = len(out)
-			out = append(out, cluster{})
-		}
-		out[at[g]].add(p.a, p.b, p.gain)
-	}
-	return out
+	return r.split(all, all)
 }

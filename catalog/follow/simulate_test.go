@@ -22,9 +22,10 @@ import (
 // with their kind's law and a rate of their own, and die. It stands by itself:
 // nothing of the follower's model is used but the published laws.
 type sun struct {
-	rng   *rand.Rand
-	alive []feature
-	born  int
+	rng      *rand.Rand
+	alive    []feature
+	born     int
+	mistakes float64 // share of marks of which the kind is drawn by lot
 }
 
 type feature struct {
@@ -73,7 +74,7 @@ func (s *sun) newborn(kind catalog.Kind, day float64) feature {
 // watch is some days of one observer: pictures on some days, marks on them
 // with errors, misses and mistakes. The label is feature and crossing.
 func watch(seed uint64, days int, hasPicture func(day int, rng *rand.Rand) bool) []labelled {
-	s := &sun{rng: rand.New(rand.NewPCG(seed, 99))}
+	s := &sun{rng: rand.New(rand.NewPCG(seed, 99)), mistakes: 0.05}
 	for _, k := range []catalog.Kind{catalog.Sunspot, catalog.Plage, catalog.Filament} {
 		for range 5 + s.rng.IntN(21) { // 5 to 25 live ones of each kind
 			s.alive = append(s.alive, s.newborn(k, 0))
@@ -113,7 +114,7 @@ func (s *sun) mark(f *feature, utc time.Time, cmd float64) labelled {
 	if kind == catalog.Filament && math.Abs(cmd) > 80 {
 		kind = catalog.Prominence
 	}
-	if s.rng.Float64() < 0.05 {
+	if s.rng.Float64() < s.mistakes {
 		kind = catalog.Kinds[s.rng.IntN(len(catalog.Kinds))]
 	}
 	lat, lon := f.lat+sigma*s.rng.NormFloat64(), f.lon+sigma*s.rng.NormFloat64()
@@ -247,7 +248,7 @@ func TestFollowsInventedSuns(t *testing.T) {
 		for seed := range runs {
 			rows := watch(seed, 30, c.hasPicture)
 			seen := sightingsOf(rows)
-			res, err := Follow(seen, Options{})
+			res, err := Follow(t.Context(), seen, Options{})
 			require.NoError(t, err)
 			ours += idf1(rows, groupsOf(res)) / float64(runs)
 			best := 0.0

@@ -1,6 +1,8 @@
 package follow
 
 import (
+	"context"
+	"math"
 	"testing"
 	"time"
 
@@ -33,7 +35,7 @@ func BenchmarkFollowHalfCentury(b *testing.B) {
 	seen := halfCentury(b)
 	b.ReportMetric(float64(len(seen)), "marks")
 	for b.Loop() {
-		if _, err := Follow(seen, Options{}); err != nil {
+		if _, err := Follow(b.Context(), seen, Options{}); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -41,7 +43,7 @@ func BenchmarkFollowHalfCentury(b *testing.B) {
 
 func BenchmarkAddOneDay(b *testing.B) {
 	seen := halfCentury(b)
-	res, err := Follow(seen[len(seen)-20000:], Options{})
+	res, err := Follow(b.Context(), seen[len(seen)-20000:], Options{})
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -54,7 +56,7 @@ func BenchmarkAddOneDay(b *testing.B) {
 	}
 	b.ReportMetric(float64(len(near)), "marks")
 	for b.Loop() {
-		if _, err := Follow(near, Options{Habits: &res.Habits}); err != nil {
+		if _, err := Follow(b.Context(), near, Options{Habits: &res.Habits}); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -64,7 +66,7 @@ func BenchmarkAddOneDay(b *testing.B) {
 // their windows: the passages there must be those that the whole year gives.
 func TestAWindowFindsWhatTheWholeFinds(t *testing.T) {
 	seen := sightingsOf(groupYear(t, 1957))
-	whole, err := Follow(seen, Options{})
+	whole, err := Follow(t.Context(), seen, Options{})
 	require.NoError(t, err)
 	want := map[string]string{}
 	for _, p := range whole.Passages {
@@ -88,7 +90,7 @@ func TestAWindowFindsWhatTheWholeFinds(t *testing.T) {
 				around = append(around, Glimpse{s.UTC, s.Frame, s.Kind, s.Place.B})
 			}
 		}
-		part, err := Follow(near, Options{Habits: &whole.Habits, Around: around})
+		part, err := Follow(t.Context(), near, Options{Habits: &whole.Habits, Around: around})
 		require.NoError(t, err)
 		for _, p := range part.Passages {
 			if !p.Touches(t0) {
@@ -118,7 +120,7 @@ func TestPredictGrowsUncertain(t *testing.T) {
 		s.ID = utc.String()
 		seen = append(seen, s)
 	}
-	res, err := Follow(seen, Options{})
+	res, err := Follow(t.Context(), seen, Options{})
 	require.NoError(t, err)
 	require.Len(t, res.Passages, 1, "three sightings of one place a day apart")
 	last := coords.Angle(0)
@@ -128,5 +130,64 @@ func TestPredictGrowsUncertain(t *testing.T) {
 		assert.Greater(t, sigma, last, "error of the longitude after %d days", days)
 		assert.LessOrEqual(t, got.Alive, 1.0)
 		last = sigma
+	}
+}
+
+// endsAtLook is a context that ends when it is looked at for the n-th time.
+type endsAtLook struct {
+	context.Context
+	n, looks int
+}
+
+func (c *endsAtLook) Err() error {
+	if c.looks++; c.looks >= c.n {
+		return context.Canceled
+	}
+	return nil
+}
+
+// Wherever the context ends, what was not followed to its end is not told.
+func TestFollowingThatIsEndedTellsNothing(t *testing.T) {
+	var seen []Sighting
+	for _, r := range groupYear(t, groupYears[0]) {
+		seen = append(seen, r.Sighting)
+	}
+	seen = seen[:min(len(seen), 400)]
+	whole := &endsAtLook{Context: t.Context(), n: math.MaxInt}
+	res, err := Follow(whole, seen, Options{})
+	require.NoError(t, err)
+	require.NotEmpty(t, res.Passages)
+	require.Greater(t, whole.looks, 20, "how often it looks whether it is ended")
+	for n := 1; n <= whole.looks; n += 1 + whole.looks/200 {
+		res, err := Follow(&endsAtLook{Context: t.Context(), n: n}, seen, Options{})
+		require.ErrorIs(t, err, context.Canceled, "ended at look %d of %d", n, whole.looks)
+		require.Empty(t, res.Passages, "ended at look %d of %d", n, whole.looks)
+	}
+}
+
+// Whoever ends the context does not wait for what is under way: half a century takes
+// seconds. The bound leaves room for a machine that has much else to do.
+func TestFollowingEndsWithItsContext(t *testing.T) {
+	seen := halfCentury(t)
+	start := time.Now()
+	_, err := Follow(t.Context(), seen, Options{})
+	require.NoError(t, err)
+	whole := time.Since(start)
+	for _, share := range []float64{0, 0.02, 0.3, 0.7} {
+		ctx, cancel := context.WithCancel(t.Context())
+		var told time.Time
+		time.AfterFunc(time.Duration(share*float64(whole)), func() { told = time.Now(); cancel() })
+		res, err := Follow(ctx, seen, Options{})
+		ended := time.Now()
+		<-ctx.Done()
+		if err == nil { // the machine became faster meanwhile: it was done before it was told
+			assert.NotEmpty(t, res.Passages)
+			assert.Less(t, ended.Sub(told), max(whole/2, time.Second), "followed on to its end after it was told to stop")
+			continue
+		}
+		assert.ErrorIs(t, err, context.Canceled)
+		assert.Zero(t, len(res.Passages), "what was not followed to its end is not told")
+		t.Logf("told at %.2f of %v: ended %v later", share, whole, ended.Sub(told))
+		assert.Less(t, ended.Sub(told), max(whole/2, time.Second))
 	}
 }

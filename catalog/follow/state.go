@@ -27,9 +27,27 @@ func (a axis) absorb(z, r float64) axis {
 	s := a.xx + r
 	miss := z - a.x
 	gain, gainV := a.xx/s, a.xv/s
+	left := r / s // of what was not known; no difference of two like figures, which may end below 0
 	return axis{
 		x: a.x + gain*miss, v: a.v + gainV*miss,
-		xx: a.xx - gain*a.xx, xv: a.xv - gain*a.xv, vv: a.vv - gainV*a.xv,
+		xx: left * a.xx, xv: left * a.xv, vv: a.vv - gainV*a.xv,
+	}
+}
+
+// retold is the state when the rate, of which a prior of variance was told, mean 0, is
+// told another one instead. What the sightings say of the rate stays.
+func (a axis) retold(was, mean, is float64) axis {
+	if was == is && mean == 0 {
+		return a
+	}
+	// No more is taken away than is there: the mean of several ways may know less of
+	// the rate than its prior did.
+	more := 1/is - min(1/was, 1/a.vv)
+	k := 1 + more*a.vv
+	push := (mean/is - more*a.v) / k
+	return axis{
+		x: a.x + a.xv*push, v: a.v + a.vv*push,
+		xx: a.xx - more*a.xv*a.xv/k, xv: a.xv / k, vv: a.vv / k,
 	}
 }
 
@@ -68,7 +86,11 @@ func normal(d, s float64) float64 {
 // prior of the rate (variance prior) is in both states and is counted once.
 //
 //	∫ N(s; past) N(s; future) / N(v; 0, prior) ds = exp(−square/2) / √norm
+//
+// A state that knows less of its rate than the prior did, as the mean of several ways
+// may, has no more of it in it than it knows.
 func meeting(f, b axis, prior float64) (square, norm float64) {
+	prior = max(prior, f.vv, b.vv)
 	b.x -= f.x // about the past's place, so that no digits are lost
 	detF, detB := f.xx*f.vv-f.xv*f.xv, b.xx*b.vv-b.xv*b.xv
 	fxx, fxv, fvv := f.vv/detF, -f.xv/detF, f.xx/detF
@@ -85,6 +107,8 @@ func meeting(f, b axis, prior float64) (square, norm float64) {
 // state is what a run of sightings tells of its feature at one of its ends: the
 // last one when it was filtered forward, the first one when backward.
 //
+//	prior   of what it is taken for
+//	size    of what was marked at that end
 //	day     days since 2000 of that end, and its central meridian distance
 //	away    days that the state was carried from there
 //	lasted  days between its first and last sighting
@@ -92,6 +116,8 @@ func meeting(f, b axis, prior float64) (square, norm float64) {
 //	pin     of the observer's passage, 0 when none of them is pinned
 type state struct {
 	lon, lat axis
+	prior    *prior
+	size     extent
 	day, cmd float64
 	away     float64
 	lasted   float64
@@ -103,28 +129,45 @@ type state struct {
 // days before (after, going back).
 func begin(n *node, p *prior, lived float64) state {
 	return state{
-		lon: axis{x: n.lon, xx: p.varLon(n), vv: p.rateSigma * p.rateSigma},
-		lat: axis{x: n.lat, xx: p.varLat(n), vv: p.driftSigma * p.driftSigma},
-		day: n.day, lasted: lived,
+		lon:   axis{x: n.lon, xx: p.varLon(n), vv: p.rateSigma * p.rateSigma},
+		lat:   axis{x: n.lat, xx: p.varLat(n), vv: p.driftSigma * p.driftSigma},
+		prior: p,
+		size:  n.size,
+		day:   n.day, lasted: lived,
 		cmd:  n.cmd,
 		like: n.like,
 		pin:  n.pin,
 	}
 }
 
+// under is the state of a feature that is taken for another thing: told another prior.
+func (s state) under(p *prior) state {
+	if s.prior == p {
+		return s
+	}
+	// Own rates count from the law: the same motion is another rate under another law.
+	apart := p.drift(s.lat.x) - s.prior.drift(s.lat.x)
+	s.lon = s.lon.retold(coords.Square(s.prior.rateSigma), apart, coords.Square(p.rateSigma))
+	s.lon.v -= apart
+	s.lat = s.lat.retold(coords.Square(s.prior.driftSigma), 0, coords.Square(p.driftSigma))
+	s.prior = p
+	return s
+}
+
 // at is the state carried to another day.
-func (s state) at(day float64, p *prior) state {
+func (s state) at(day float64) state {
 	dt := day - s.day
-	s.lon.carry(dt, p.drift(s.lat.x), p.motion.wanderLon)
-	s.lat.carry(dt, 0, p.motion.wanderLat)
+	s.lon.carry(dt, s.prior.drift(s.lat.x), s.prior.motion.wanderLon)
+	s.lat.carry(dt, 0, s.prior.motion.wanderLat)
 	s.day = day
 	s.away += math.Abs(dt)
 	return s
 }
 
-// hear is the state, carried to the node's day already, after that sighting; p
-// is the prior of its nature, from the state before it was carried.
-func (s state) hear(n *node, p *prior, from *state) state {
+// hear is the state, carried to the node's day already, after that sighting; from is
+// the state before it was carried.
+func (s state) hear(n *node, from *state) state {
+	p := s.prior
 	zLon := s.lon.x + wrap180(n.lon-s.lon.x)
 	rLon, rLat := p.varLon(n), p.varLat(n)
 	early, late, sign := from.cmd, n.cmd, 1.0
@@ -134,7 +177,7 @@ func (s state) hear(n *node, p *prior, from *state) state {
 	var lons, lats [ways]axis
 	var weights [ways]float64
 	sum := 0.0
-	all := p.ways(early, late, s.away)
+	all := p.ways(early, late, s.away, s.size.or(n.size))
 	for k, way := range all {
 		lon, lat := s.lon.moved(sign*way.shift, way.varLon), s.lat.moved(0, way.varLat)
 		weights[k] = way.chance * normal(zLon-lon.x, lon.xx+rLon) * normal(n.lat-lat.x, lat.xx+rLat)
@@ -151,7 +194,7 @@ func (s state) hear(n *node, p *prior, from *state) state {
 		s.lon, s.lat = mix(&lons, &weights), mix(&lats, &weights)
 	}
 	s.lasted += math.Abs(s.day - from.day)
-	s.cmd, s.away = n.cmd, 0
+	s.cmd, s.away, s.size = n.cmd, 0, n.size
 	s.like = s.like.times(n.like)
 	s.pin = max(s.pin, n.pin)
 	return s
@@ -161,16 +204,16 @@ func (s state) hear(n *node, p *prior, from *state) state {
 const outOfReach = 40
 
 // meet is the density, in 1/square degree, of the future run's first place given
-// the past run, which was carried to the future's day.
-func meet(past, future *state, p *prior) float64 {
-	lon := past.lon
+// the past run, which was carried to the future's day. Both are under one prior.
+func meet(past, future *state) float64 {
+	p, lon := past.prior, past.lon
 	lon.x = future.lon.x - wrap180(future.lon.x-lon.x)
-	rate, drift := sq(p.rateSigma), sq(p.driftSigma)
+	rate, drift := coords.Square(p.rateSigma), coords.Square(p.driftSigma)
 	sum := 0.0
-	for _, way := range p.ways(past.cmd, future.cmd, past.away) {
+	for _, way := range p.ways(past.cmd, future.cmd, past.away, past.size.or(future.size)) {
 		if way.chance < 1e-5 ||
-			sq(lon.x+way.shift-future.lon.x)/(lon.xx+way.varLon+future.lon.xx)+
-				sq(past.lat.x-future.lat.x)/(past.lat.xx+way.varLat+future.lat.xx) > outOfReach {
+			coords.Square(lon.x+way.shift-future.lon.x)/(lon.xx+way.varLon+future.lon.xx)+
+				coords.Square(past.lat.x-future.lat.x)/(past.lat.xx+way.varLat+future.lat.xx) > outOfReach {
 			continue
 		}
 		squareLon, normLon := meeting(lon.moved(way.shift, way.varLon), future.lon, rate)
@@ -184,7 +227,5 @@ func meet(past, future *state, p *prior) float64 {
 func wrap180(a float64) float64 {
 	return a - 360*math.Floor((a+180)/360)
 }
-
-func sq(x float64) float64 { return x * x }
 
 func degrees(a float64) coords.Angle { return coords.Angle(a) * coords.Degree }

@@ -2,6 +2,7 @@ package follow
 
 import (
 	"bufio"
+	"context"
 	"encoding/csv"
 	"math"
 	"math/rand/v2"
@@ -18,6 +19,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"limbwatch/catalog"
+	"limbwatch/coords"
 	"limbwatch/testdata"
 )
 
@@ -45,7 +47,7 @@ func TestFollowsAStationWithGaps(t *testing.T) {
 	}
 	var all tally
 	for _, year := range []int{2010, 2012, 2013, 2015} {
-		res, err := Follow(sightingsOf(years[year]), Options{})
+		res, err := Follow(t.Context(), sightingsOf(years[year]), Options{})
 		require.NoError(t, err)
 		s := score(years[year], res)
 		t.Logf("%d: %4d rows, %4d links: precision %.4f recall %.4f", year, len(years[year]), s.truth, s.precision(), s.recall())
@@ -136,7 +138,7 @@ func TestFollowsTheFilamentsThatAreLinked(t *testing.T) {
 			id[rows[i].image+" "+rows[i].number] = rows[i].ID
 			seen = append(seen, rows[i].Sighting)
 		}
-		res, err := Follow(seen, Options{})
+		res, err := Follow(t.Context(), seen, Options{})
 		require.NoError(t, err)
 		before := map[string]string{}
 		for _, p := range res.Passages {
@@ -216,19 +218,19 @@ func likeWithin(seen []Sighting, rng *rand.Rand) (found, all int) {
 			if math.Abs(cmd) > 50 {
 				continue
 			}
-			res, err := Follow([]Sighting{s}, Options{})
+			res, err := Follow(context.Background(), []Sighting{s}, Options{})
 			if err != nil {
 				panic(err)
 			}
 			p := &res.Passages[0]
 			want := p.Predict(times[i]).Place
-			centre := sq(p.prior.centre)
+			centre := coords.Square(p.last.prior.centre)
 			all++
 			for k, o := range now {
 				dLat := o.Place.B.Degrees() - want.B.Degrees()
 				dLon := wrap180(lons[k] - want.L.Degrees())
-				varLat := sq(want.Cov.SigmaB().Degrees()) + sq(o.Place.Cov.SigmaB().Degrees()) + centre
-				varLon := sq(want.Cov.SigmaL().Degrees()) + sq(o.Place.Cov.SigmaL().Degrees()) + centre
+				varLat := coords.Square(want.Cov.SigmaB().Degrees()) + coords.Square(o.Place.Cov.SigmaB().Degrees()) + centre
+				varLon := coords.Square(want.Cov.SigmaL().Degrees()) + coords.Square(o.Place.Cov.SigmaL().Degrees()) + centre
 				if dLat*dLat/varLat+dLon*dLon/varLon < 4 {
 					found++
 					break

@@ -1,6 +1,7 @@
 package follow
 
 import (
+	"context"
 	"math"
 	"slices"
 	"time"
@@ -32,8 +33,11 @@ const (
 )
 
 // setClocks finds the shifts of looks and takes them out of the nodes.
-func (r *record) setClocks() {
+func (r *record) setClocks(ctx context.Context) {
 	for f := range r.frames {
+		if ctx.Err() != nil {
+			return
+		}
 		deg, found := r.shiftOf(f)
 		if !found {
 			continue
@@ -110,7 +114,7 @@ func (r *record) standsOff(f, other int) (deg float64, ok bool) {
 			if math.Abs(n.lat-o.lat) > alikeLat || o.like.best() != t {
 				continue
 			}
-			d := wrap180(n.lon - o.lon - days*r.assumed[t].drift(o.lat))
+			d := wrap180(n.lon - o.lon - days*r.assumed[t][loose].drift(o.lat))
 			near = near || math.Abs(d) < alikeLon
 			if math.Abs(d) <= mostShiftDeg {
 				off = append(off, d)

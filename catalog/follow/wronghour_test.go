@@ -14,7 +14,7 @@ import (
 func TestAWrongHourIsTakenOut(t *testing.T) {
 	const wrongDeg = 11.0
 	rows := groupYear(t, 1957)
-	right, err := Follow(sightingsOf(rows), Options{})
+	right, err := Follow(t.Context(), sightingsOf(rows), Options{})
 	require.NoError(t, err)
 	before := score(rows, right)
 
@@ -25,7 +25,7 @@ func TestAWrongHourIsTakenOut(t *testing.T) {
 			rows[i].Place.L = (rows[i].Place.L + degrees(wrongDeg)).Wrap360()
 		}
 	}
-	res, err := Follow(sightingsOf(rows), Options{})
+	res, err := Follow(t.Context(), sightingsOf(rows), Options{})
 	require.NoError(t, err)
 	told := 0
 	for _, s := range res.Shifts {
@@ -52,7 +52,7 @@ func TestRightHoursAreLeftAlone(t *testing.T) {
 	looks, shifts := 0, 0
 	for _, year := range groupYears {
 		rows := groupYear(t, year)
-		res, err := Follow(sightingsOf(rows), Options{})
+		res, err := Follow(t.Context(), sightingsOf(rows), Options{})
 		require.NoError(t, err)
 		seen := map[time.Time]bool{}
 		for _, r := range rows {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"time"
 
+	"limbwatch/catalog/field"
 	"limbwatch/catalog/follow"
 	"limbwatch/catalog/observe"
 )
@@ -15,42 +16,42 @@ import (
 //	Kin         pairs of them that may be one cloud
 //	Decide      looks that would decide it, the first to come first
 type EdgeFigures struct {
-	Mark       string          `json:"mark,omitempty"`
-	UTC        string          `json:"utc,omitempty"`
-	Edge       string          `json:"edge"`
-	LatDeg     float64         `json:"lat_deg"`
-	SigmaLat   float64         `json:"sigma_lat_deg"`
-	LimbLonDeg float64         `json:"limb_lon_deg"`
-	TopMm      *float64        `json:"height_mm"`
-	SigmaTop   *float64        `json:"sigma_height_mm"`
-	Word       string          `json:"word"`
-	Reason     string          `json:"reason"`
-	None       float64         `json:"none_of_those_known"`
-	Candidates []EdgeCandidate `json:"candidates"`
-	Kin        []EdgeKin       `json:"kin"`
-	Decide     []EdgeLook      `json:"would_decide"`
+	Mark       string            `json:"mark,omitempty"`
+	UTC        string            `json:"utc,omitempty"`
+	Edge       string            `json:"edge"`
+	LatDeg     float64           `json:"lat_deg"`
+	SigmaLat   float64           `json:"sigma_lat_deg"`
+	LimbLonDeg float64           `json:"limb_lon_deg"`
+	TopMm      *field.Megametres `json:"height_km"`
+	SigmaTop   *field.Megametres `json:"sigma_height_km"`
+	Word       string            `json:"word"`
+	Reason     string            `json:"reason"`
+	None       float64           `json:"none_of_those_known"`
+	Candidates []EdgeCandidate   `json:"candidates"`
+	Kin        []EdgeKin         `json:"kin"`
+	Decide     []EdgeLook        `json:"would_decide"`
 }
 
 // EdgeCandidate is a passage weighed against a prominence: see follow.EdgeCandidate.
 type EdgeCandidate struct {
-	PassageID   string   `json:"passage_id"`
-	Passage     string   `json:"passage"`
-	Probability float64  `json:"probability"`
-	Word        string   `json:"word"`
-	Way         string   `json:"way"`
-	MissLatDeg  float64  `json:"miss_lat_deg"`
-	SigmaLatDeg float64  `json:"sigma_lat_deg"`
-	BeyondDeg   float64  `json:"beyond_limb_deg"`
-	SigmaLonDeg float64  `json:"sigma_lon_deg"`
-	WindowDeg   float64  `json:"window_deg"`
-	MissSigma   float64  `json:"miss_sigma"`
-	GapDays     float64  `json:"gap_days"`
-	LimbUTC     string   `json:"limb_utc"`
-	SigmaHours  float64  `json:"sigma_limb_hours"`
-	HeightMm    *float64 `json:"height_mm"`
-	SigmaHeight *float64 `json:"sigma_height_mm"`
-	FromUTC     string   `json:"window_from_utc"`
-	ToUTC       string   `json:"window_to_utc"`
+	PassageID   string            `json:"passage_id"`
+	Passage     string            `json:"passage"`
+	Probability float64           `json:"probability"`
+	Word        string            `json:"word"`
+	Way         string            `json:"way"`
+	MissLatDeg  float64           `json:"miss_lat_deg"`
+	SigmaLatDeg float64           `json:"sigma_lat_deg"`
+	BeyondDeg   float64           `json:"beyond_limb_deg"`
+	SigmaLonDeg float64           `json:"sigma_lon_deg"`
+	WindowDeg   float64           `json:"window_deg"`
+	MissSigma   float64           `json:"miss_sigma"`
+	GapDays     float64           `json:"gap_days"`
+	LimbUTC     string            `json:"limb_utc"`
+	SigmaHours  float64           `json:"sigma_limb_hours"`
+	HeightMm    *field.Megametres `json:"height_km"`
+	SigmaHeight *field.Megametres `json:"sigma_height_km"`
+	FromUTC     string            `json:"window_from_utc"`
+	ToUTC       string            `json:"window_to_utc"`
 }
 
 // EdgeKin is a pair of candidates that may be one cloud, before and after it was behind
@@ -93,21 +94,21 @@ func Edge(a observe.EdgeAnswer) EdgeFigures {
 		out.Mark, out.UTC = a.Mark.Mark.ID.String(), utc(a.Mark.Position.UTC)
 	}
 	if a.Top != nil {
-		out.TopMm, out.SigmaTop = &a.Top.HeightMm, &a.Top.SigmaMm
+		out.TopMm, out.SigmaTop = field.MegametresOf(a.Top.HeightMm), field.MegametresOf(a.Top.SigmaMm)
 	}
 	for i, c := range a.Candidates {
 		out.Candidates = append(out.Candidates, EdgeCandidate{
-			PassageID: a.Passages[i].ID.String(), Passage: a.Passages[i].Name, Probability: c.Probability, Word: c.Word.String(), Way: c.Way.String(),
+			PassageID: c.Passage.ID.String(), Passage: c.Passage.Name, Probability: c.Probability, Word: c.Word.String(), Way: c.Way.String(),
 			MissLatDeg: c.MissLat.Degrees(), SigmaLatDeg: c.SigmaLat.Degrees(), BeyondDeg: c.Beyond.Degrees(), SigmaLonDeg: c.SigmaLon.Degrees(),
 			WindowDeg: c.Window.Degrees(), MissSigma: c.MissSigma, GapDays: c.GapDays,
 			LimbUTC: utc(c.LimbPassage), SigmaHours: c.SigmaPassage.Hours(), FromUTC: utc(c.From), ToUTC: utc(c.To),
 		})
-		if h := a.Heights[i]; h != nil {
-			out.Candidates[i].HeightMm, out.Candidates[i].SigmaHeight = &h.HeightMm, &h.SigmaMm
+		if h := c.Height; h != nil {
+			out.Candidates[i].HeightMm, out.Candidates[i].SigmaHeight = field.MegametresOf(h.HeightMm), field.MegametresOf(h.SigmaMm)
 		}
 	}
 	for _, k := range a.Kin {
-		out.Kin = append(out.Kin, EdgeKin{a.Passages[k.Earlier].Name, a.Passages[k.Later].Name, k.Odds,
+		out.Kin = append(out.Kin, EdgeKin{a.Candidates[k.Earlier].Passage.Name, a.Candidates[k.Later].Passage.Name, k.Odds,
 			a.Candidates[k.Earlier].Probability + a.Candidates[k.Later].Probability})
 	}
 	for _, l := range a.Looks {

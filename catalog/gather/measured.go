@@ -4,8 +4,8 @@ import (
 	"context"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/measure"
 	"limbwatch/catalog/observe"
-	"limbwatch/catalog/report"
 	"limbwatch/catalog/store"
 	"limbwatch/coords/disc"
 )
@@ -22,12 +22,12 @@ func NewMeasurer(ctx context.Context, k observe.Keeper) *Measurer {
 }
 
 // Measure measures a mark, without its contrast.
-func (m *Measurer) Measure(e catalog.Entry) (report.Marked, error) {
+func (m *Measurer) Measure(e catalog.Entry) (measure.Marked, error) {
 	frame := e.Frame.ID
 	if _, known := m.views[frame]; !known && e.Mark.Geometry.Form() == catalog.FormPixels {
 		b, err := m.view.Bearings(frame)
 		if err != nil {
-			return report.Marked{Entry: e}, err
+			return measure.Marked{Entry: e}, err
 		}
 		if view, err := observe.ViewOf(b); err == nil {
 			m.views[frame] = &view
@@ -35,13 +35,13 @@ func (m *Measurer) Measure(e catalog.Entry) (report.Marked, error) {
 			m.views[frame] = nil // its marks in pixels have no size
 		}
 	}
-	return report.Measure(e, m.views[frame]), nil
+	return measure.OfEntry(e, m.views[frame]), nil
 }
 
 // MeasureAll measures marks.
-func MeasureAll(ctx context.Context, k observe.Keeper, entries []catalog.Entry) ([]report.Marked, error) {
+func MeasureAll(ctx context.Context, k observe.Keeper, entries []catalog.Entry) ([]measure.Marked, error) {
 	m := NewMeasurer(ctx, k)
-	marks := make([]report.Marked, len(entries))
+	marks := make([]measure.Marked, len(entries))
 	for i, e := range entries {
 		var err error
 		if marks[i], err = m.Measure(e); err != nil {
@@ -53,7 +53,7 @@ func MeasureAll(ctx context.Context, k observe.Keeper, entries []catalog.Entry) 
 
 // Measured measures a mark, and its contrast in the kept preview of its picture. A
 // picture that cannot be read leaves it without a contrast.
-func Measured(ctx context.Context, k observe.Keeper, e catalog.Entry) (report.Marked, error) {
+func Measured(ctx context.Context, k observe.Keeper, e catalog.Entry) (measure.Marked, error) {
 	m := NewMeasurer(ctx, k)
 	marked, err := m.Measure(e)
 	if err != nil || marked.Size.Area == nil || !e.Frame.HasFile() || m.views[e.Frame.ID] == nil {

@@ -114,25 +114,12 @@ func Coming(ctx context.Context, k observe.Keeper, o ComingOptions) (chart.Comin
 		if len(items) == 0 {
 			continue
 		}
-		mark, frame, err := lastSeen(v, e.Passage.ID, o.At)
-		if err != nil {
-			return in, err
-		}
 		for i := range items {
-			items[i].Mark, items[i].Frame = mark, frame
+			items[i].Mark, items[i].Frame = e.LastMark, e.LastFrame
 		}
 		in.Items = append(in.Items, items...)
 	}
 	return in, nil
-}
-
-// lastSeen is the newest mark of a passage up to an instant, and its frame.
-func lastSeen(v *store.View, id catalog.PassageID, at time.Time) (mark catalog.MarkID, frame catalog.FrameID, err error) {
-	err = v.EachEntry(store.Query{Passage: id, To: at.Add(time.Second)}, func(e catalog.Entry) error {
-		mark, frame = e.Mark.ID, e.Frame.ID
-		return nil
-	})
-	return mark, frame, err
 }
 
 // comingItems are what is left of a feature's present crossing, and the next one.

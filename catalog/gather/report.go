@@ -92,9 +92,9 @@ func weighEdges(ctx context.Context, k observe.Keeper, entries []catalog.Entry, 
 		if answer.Err != nil {
 			note(fmt.Sprintf("prominence %s was not weighed: %v", marks[i], answer.Err))
 		}
-		for n, c := range answer.Candidates {
+		for _, c := range answer.Candidates {
 			if c.Probability >= leastOdds {
-				matches = append(matches, report.Match{Mark: marks[i], Passage: answer.Passages[n].ID, Odds: c.Probability, By: catalog.ByProgram})
+				matches = append(matches, report.Match{Mark: marks[i], Passage: c.Passage.ID, Odds: c.Probability, By: catalog.ByProgram})
 			}
 		}
 	}
@@ -213,6 +213,10 @@ func (g *reportGatherer) looks() error {
 	if err != nil {
 		return err
 	}
+	open, err := g.view.OpenWarnings()
+	if err != nil {
+		return err
+	}
 	for _, b := range found {
 		f := b.Frame
 		if !g.own(f) {
@@ -229,6 +233,11 @@ func (g *reportGatherer) looks() error {
 		}
 		if b.North != nil {
 			g.in.Norths = append(g.in.Norths, *b.North)
+		}
+		for _, w := range open {
+			if w.Frame == f.ID {
+				g.in.Warnings = append(g.in.Warnings, w)
+			}
 		}
 	}
 	return nil

@@ -106,8 +106,9 @@ func sphericalArea(view disc.View, outline []coords.Pixel, middle [3]float64) (a
 	var before [3]float64
 	sum := 0.0
 	step := longest * view.Limb.RadiusPx
+	sight := view.Sight()
 	add := func(p coords.Pixel, first bool) {
-		place := view.Place(p, 0, disc.Height{})
+		place := sight.Place(p, 0, disc.Height{})
 		v := place.Photosphere.Vector()
 		if place.Where != disc.OnDisc {
 			beyond = true

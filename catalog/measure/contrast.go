@@ -3,11 +3,11 @@ package measure
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"limbwatch/catalog"
 	"limbwatch/coords"
 	"limbwatch/coords/picture"
+	"limbwatch/coords/sample"
 )
 
 // Contrast is how much darker or brighter than its surroundings something is.
@@ -69,11 +69,11 @@ func OfContrast(pic *picture.Picture, limb coords.Limb, shape catalog.Shape, poi
 	return c, nil
 }
 
-// sample is a pixel, its place counted from the shape's first point.
-type sample struct{ x, y, level float64 }
+// levelAt is a pixel, its place counted from the shape's first point.
+type levelAt struct{ x, y, level float64 }
 
 // split takes the pixels of the shape and those of the ring round it.
-func split(pic *picture.Picture, limb coords.Limb, shape catalog.Shape, points []coords.Pixel, halfWidthPx float64) (inside, ring []sample, err error) {
+func split(pic *picture.Picture, limb coords.Limb, shape catalog.Shape, points []coords.Pixel, halfWidthPx float64) (inside, ring []levelAt, err error) {
 	width := halfWidthPx
 	if shape == catalog.Outline {
 		width = 0
@@ -107,7 +107,7 @@ func split(pic *picture.Picture, limb coords.Limb, shape catalog.Shape, points [
 				saturated++
 				continue
 			}
-			s := sample{p.X - points[0].X, p.Y - points[0].Y, float64(level)}
+			s := levelAt{p.X - points[0].X, p.Y - points[0].Y, float64(level)}
 			if isInside {
 				inside = append(inside, s)
 			} else {
@@ -151,7 +151,7 @@ func distance(shape catalog.Shape, points []coords.Pixel, p coords.Pixel) float6
 // planeThrough fits level = a + b x + c y to samples by least squares, leaves out
 // what lies more than three scatters off (other features), and fits again. It gives
 // the plane and the scatter round it, 1.48 times the median distance.
-func planeThrough(samples []sample) (plane func(x, y float64) float64, scatter float64) {
+func planeThrough(samples []levelAt) (plane func(x, y float64) float64, scatter float64) {
 	kept := samples
 	for range 3 {
 		a, b, c := leastSquares(kept)
@@ -160,9 +160,7 @@ func planeThrough(samples []sample) (plane func(x, y float64) float64, scatter f
 		for i, s := range samples {
 			off[i] = math.Abs(s.level - plane(s.x, s.y))
 		}
-		sorted := slices.Clone(off)
-		slices.Sort(sorted)
-		scatter = 1.4826 * sorted[len(sorted)/2]
+		scatter = 1.4826 * sample.Median(off)
 		kept = nil
 		for i, s := range samples {
 			if off[i] <= 3*scatter+1e-12 {
@@ -175,7 +173,7 @@ func planeThrough(samples []sample) (plane func(x, y float64) float64, scatter f
 
 // leastSquares gives a, b, c of a + b x + c y; b and c are 0 when the samples lie on
 // one line.
-func leastSquares(samples []sample) (a, b, c float64) {
+func leastSquares(samples []levelAt) (a, b, c float64) {
 	n := float64(len(samples))
 	var mx, my, ml float64
 	for _, s := range samples {

@@ -2,6 +2,7 @@ package measure
 
 import (
 	"fmt"
+	"math"
 
 	"limbwatch/catalog"
 	"limbwatch/coords"
@@ -23,8 +24,30 @@ type Size struct {
 // position angles or by places only its Face counts, and the mark is measured as
 // drawn on a disc of its own. heightMm is how high lines on the disc stand.
 //
-// A point on the disc has no size: Size is then empty, without an error.
+// What cannot be measured is as the mark's record gives it, NaN where of a line only
+// the length or only the tilt was given. A point on the disc of which nothing was given
+// has no size: Size is then empty, without an error.
 func OfMark(view disc.View, m catalog.Mark, heightMm float64) (Size, error) {
+	size, err := ofShape(view, m, heightMm)
+	if given := m.Sizes.AreaMSH; size.Area == nil && given.Known {
+		size.Area = &Area{MSH: given.Value, SigmaMSH: given.Sigma}
+	}
+	if length, tilt := m.Sizes.LengthKm, m.Sizes.TiltDeg; size.Spine == nil && (length.Known || tilt.Known) {
+		size.Spine = &Spine{Mm: orNaN(length) / 1000, SigmaMm: length.Sigma / 1000,
+			Tilt: coords.Angle(orNaN(tilt)) * coords.Degree, SigmaTilt: coords.Angle(tilt.Sigma) * coords.Degree}
+	}
+	return size, err
+}
+
+func orNaN(g catalog.Given) float64 {
+	if !g.Known {
+		return math.NaN()
+	}
+	return g.Value
+}
+
+// ofShape measures what was drawn.
+func ofShape(view disc.View, m catalog.Mark, heightMm float64) (Size, error) {
 	points, on, sigmaPx, err := drawn(view, m.Geometry)
 	if err != nil {
 		return Size{}, err

@@ -34,7 +34,7 @@ func BeyondLimb(view disc.View, points []coords.Pixel, sigmaClickPx float64) (Pr
 		return Prominence{}, err
 	}
 	place := view.Place(shape.Middle, sigmaClickPx, disc.Height{})
-	if place.Where != disc.BeyondLimb {
+	if !place.Stands() {
 		return Prominence{}, fmt.Errorf("prominence: %w", disc.ErrNotBeyond)
 	}
 	p := Prominence{

@@ -43,8 +43,9 @@ func OfLine(view disc.View, line []coords.Pixel, sigmaClickPx, heightMm float64)
 		return Spine{}, fmt.Errorf("length: %w", err)
 	}
 	s := Spine{Length: drawn.Length, Mm: drawn.LengthMm(heightMm), Cut: drawn.Beyond > 0}
+	sight := view.Sight()
 	for _, p := range line {
-		place := view.Place(p, 0, disc.Height{})
+		place := sight.Place(p, 0, disc.Height{})
 		s.Steep = s.Steep || !place.Photosphere.Known || place.Photosphere.Rho > 75*coords.Degree
 	}
 	s.Sigma = sigmaOfLength(view, line, sigmaClickPx, s.Length)

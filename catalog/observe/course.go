@@ -64,19 +64,19 @@ func (k Keeper) Course(ctx context.Context, id catalog.PassageID) (Course, error
 	if len(sightings) == 0 {
 		return course, &store.InvalidError{Err: fmt.Errorf("passage %s has no mark with a position", id)}
 	}
-	p, err := newPath(sightings, habits)
+	p, err := newPath(ctx, sightings, habits)
 	if err != nil {
 		return course, err
 	}
 	const step, ahead = 3 * time.Hour, 3 * 24 * time.Hour
 	for at := p.first(); at.Before(p.last().Add(ahead)); at = at.Add(step) {
-		place, err := p.at(at)
+		place, err := p.at(ctx, at)
 		if err != nil {
 			return course, err
 		}
 		course.Expected = append(course.Expected, Waypoint{UTC: at, Place: place})
 	}
-	course.Crossing, err = p.crossing()
+	course.Crossing, err = p.crossing(ctx)
 	return course, err
 }
 
@@ -123,11 +123,11 @@ func (k Keeper) Crossings(ctx context.Context, kind catalog.Kind, from, to time.
 		if len(f.marks) == 0 {
 			continue
 		}
-		p, err := newPath(f.sightings, habits)
+		p, err := newPath(ctx, f.sightings, habits)
 		if err != nil {
 			return nil, err
 		}
-		crossing, err := p.crossing()
+		crossing, err := p.crossing(ctx)
 		if err != nil {
 			return nil, err
 		}
@@ -147,20 +147,20 @@ type path struct {
 }
 
 // newPath follows sightings that are all of one passage.
-func newPath(sightings []follow.Sighting, habits *follow.Habits) (*path, error) {
+func newPath(ctx context.Context, sightings []follow.Sighting, habits *follow.Habits) (*path, error) {
 	sightings = slices.Clone(sightings)
 	slices.SortStableFunc(sightings, func(a, b follow.Sighting) int { return a.UTC.Compare(b.UTC) })
 	p := &path{sightings: sightings, habits: habits, halves: map[int][2]follow.Passage{}}
 	var err error
-	p.whole, err = p.follow(sightings)
+	p.whole, err = p.follow(ctx, sightings)
 	return p, err
 }
 
 func (p *path) first() time.Time { return p.sightings[0].UTC }
 func (p *path) last() time.Time  { return p.sightings[len(p.sightings)-1].UTC }
 
-func (p *path) follow(sightings []follow.Sighting) (follow.Passage, error) {
-	result, err := follow.Follow(sightings, follow.Options{Habits: p.habits})
+func (p *path) follow(ctx context.Context, sightings []follow.Sighting) (follow.Passage, error) {
+	result, err := follow.Follow(ctx, sightings, follow.Options{Habits: p.habits})
 	if err != nil {
 		return follow.Passage{}, err
 	}
@@ -175,13 +175,13 @@ func (p *path) gap(t time.Time) (int, bool) {
 }
 
 // around follows what was seen before a gap, and what after it.
-func (p *path) around(gap int) (halves [2]follow.Passage, err error) {
+func (p *path) around(ctx context.Context, gap int) (halves [2]follow.Passage, err error) {
 	halves, known := p.halves[gap]
 	if known {
 		return halves, nil
 	}
 	for i, part := range [][]follow.Sighting{p.sightings[:gap], p.sightings[gap:]} {
-		if halves[i], err = p.follow(part); err != nil {
+		if halves[i], err = p.follow(ctx, part); err != nil {
 			return halves, err
 		}
 	}
@@ -191,12 +191,12 @@ func (p *path) around(gap int) (halves [2]follow.Passage, err error) {
 
 // at is where the feature is. Between sightings it is the mean of what those before
 // and those after say, each weighted by how well it knows.
-func (p *path) at(t time.Time) (coords.Measured, error) {
+func (p *path) at(ctx context.Context, t time.Time) (coords.Measured, error) {
 	gap, between := p.gap(t)
 	if !between {
 		return p.whole.Predict(t).Place, nil
 	}
-	halves, err := p.around(gap)
+	halves, err := p.around(ctx, gap)
 	if err != nil {
 		return coords.Measured{}, err
 	}
@@ -221,30 +221,30 @@ func weighed(a, b float64) (part, variance float64) {
 
 // crossing is the one that the sightings belong to. What is seen of a feature, clouds
 // beyond the edges with it, lies within nine days of its meridian passage.
-func (p *path) crossing() (Crossing, error) {
+func (p *path) crossing(ctx context.Context) (Crossing, error) {
 	const day = 24 * time.Hour
 	middle := p.first().Add(p.last().Sub(p.first()) / 2)
 	var c Crossing
 	var err error
-	if c.Meridian, err = p.next(middle.Add(-11*day), func(c follow.Coming) follow.Event { return c.Meridian }); err != nil {
+	if c.Meridian, err = p.next(ctx, middle.Add(-11*day), func(c follow.Coming) follow.Event { return c.Meridian }); err != nil {
 		return c, err
 	}
-	if c.East, err = p.next(c.Meridian.UTC.Add(-13*day), func(c follow.Coming) follow.Event { return c.EastEdge }); err != nil {
+	if c.East, err = p.next(ctx, c.Meridian.UTC.Add(-13*day), func(c follow.Coming) follow.Event { return c.EastEdge }); err != nil {
 		return c, err
 	}
-	c.West, err = p.next(c.Meridian.UTC, func(c follow.Coming) follow.Event { return c.WestEdge })
+	c.West, err = p.next(ctx, c.Meridian.UTC, func(c follow.Coming) follow.Event { return c.WestEdge })
 	return c, err
 }
 
 // next is the first event of a sort after an instant. One between sightings is the
 // mean of what those before and those after say.
-func (p *path) next(after time.Time, sort func(follow.Coming) follow.Event) (follow.Event, error) {
+func (p *path) next(ctx context.Context, after time.Time, sort func(follow.Coming) follow.Event) (follow.Event, error) {
 	e := sort(p.whole.Coming(after))
 	gap, between := p.gap(e.UTC)
 	if !e.Known || !between {
 		return e, nil
 	}
-	halves, err := p.around(gap)
+	halves, err := p.around(ctx, gap)
 	if err != nil {
 		return e, err
 	}

@@ -15,6 +15,7 @@ import (
 	"limbwatch/catalog"
 	"limbwatch/catalog/observe"
 	"limbwatch/catalog/store"
+	"limbwatch/catalog/wholefile"
 	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
 	"limbwatch/coords/paint"
@@ -54,7 +55,7 @@ func TestEllipsesHoldWhatTheyClaimEndToEnd(t *testing.T) {
 		frame, err := paint.Paint(scene)
 		require.NoError(t, err)
 		path := filepath.Join(folder, fmt.Sprintf("%s.png", at.Format("2006-01-02T150405Z")))
-		require.NoError(t, frame.SavePNG(path))
+		require.NoError(t, wholefile.Write(path, false, frame.WritePNG))
 		// The painted limb is the chromosphere's, exactly.
 		added, err := k.AddFrame(ctx, observe.NewFrame{Path: path, Layer: &coords.Layer{HeightMm: coords.Chromosphere.HeightMm}})
 		require.NoError(t, err)

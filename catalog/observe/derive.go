@@ -23,7 +23,7 @@ var (
 // deriveVersion counts the ways in which Derive has worked. Whoever changes what it
 // gives, the priors and laws that it uses included, counts one on: a catalogue whose
 // positions were derived in an older way gets them anew when it is opened.
-const deriveVersion = 1
+const deriveVersion = 3
 
 // Derive computes where marks of one frame lie. It is the one place where marks
 // become positions.
@@ -111,8 +111,13 @@ func (at moment) celestial(b catalog.Bearings) (coords.North, error) {
 
 func degrees(deg float64) coords.Angle { return coords.Angle(deg) * coords.Degree }
 
-// derive gives the position of one mark.
+// derive gives the position of one mark, with the errors that are known.
 func (at moment) derive(b catalog.Bearings, m catalog.Mark) catalog.Position {
+	return at.withoutLacking(at.reading(b, m), b, m)
+}
+
+// reading gives the position of one mark; an error that nobody gave adds nothing to its.
+func (at moment) reading(b catalog.Bearings, m catalog.Mark) catalog.Position {
 	if at.err != nil {
 		return catalog.Position{Reason: at.err.Error()}
 	}
@@ -168,9 +173,9 @@ func (at moment) ofPlaces(g catalog.Geometry, height disc.Height) catalog.Positi
 		places[i] = p.On(at.face.L0)
 	}
 	here := at.middleOf(g.Shape, places)
-	cov := coords.Covariance{BB: square(g.SigmaPlace), LL: square(g.SigmaPlace / coords.Angle(max(here.B.Cos(), 1e-6)))}
+	cov := coords.Covariance{BB: g.SigmaPlace.Squared(), LL: (g.SigmaPlace / coords.Angle(max(here.B.Cos(), 1e-6))).Squared()}
 	if g.Places[0].ByCMD { // the disc's centre moves on while the clock is wrong
-		cov.LL += square(at.driftOfL0())
+		cov.LL += at.driftOfL0().Squared()
 	}
 	view := disc.View{Face: at.face}
 	polar := view.ProjectPolar(here, 0)
@@ -225,8 +230,6 @@ func (at moment) middleOf(kind catalog.Shape, places []coords.Heliographic) coor
 func (at moment) driftOfL0() coords.Angle {
 	return (ephemeris.At(at.utc.Add(at.sigma)).L0 - at.face.L0).Wrap180()
 }
-
-func square(a coords.Angle) float64 { return float64(a) * float64(a) }
 
 func atHeight(r disc.Reading, h disc.Height) *catalog.AtHeight {
 	return &catalog.AtHeight{Measured: r.Measured, CMD: r.CMD, Height: coords.Layer{HeightMm: h.Mm, SigmaMm: h.SigmaMm}}

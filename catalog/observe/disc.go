@@ -2,6 +2,7 @@ package observe
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 
@@ -54,19 +55,12 @@ func setLayer(v interface {
 	return nil
 }
 
-// A set-up whose filter is centred so near to the line looks at it, angstrom; one that is
-// so wide sees no single line.
-const (
-	hAlphaA    = 6562.8
-	lineReachA = 5.0
-)
-
 // usualLayer is the prior of a set-up's filter and of the role. A set-up without a
 // wavelength is taken for one in H-alpha. What a narrow filter elsewhere shows, the
 // continuum or another line, it does not say: then either limb is possible.
 func usualLayer(s catalog.Setup, role catalog.Role) coords.Layer {
-	elsewhere := s.WavelengthA > 0 && math.Abs(s.WavelengthA-hAlphaA) > lineReachA
-	if elsewhere && s.PassbandA <= lineReachA {
+	elsewhere := s.WavelengthA > 0 && math.Abs(s.WavelengthA-catalog.HAlphaA) > catalog.LineReachA
+	if elsewhere && s.PassbandA <= catalog.LineReachA {
 		return limb.Prior(0, 0, limb.UnknownExposure)
 	}
 	return limb.Prior(s.PassbandA, s.Stacked, exposures[role])
@@ -102,15 +96,74 @@ func relayer(tx *store.Tx, frames []catalog.Frame) error {
 // named, measured or usual. The error is a *limb.RefusedError when the picture
 // shows no limb that can be trusted.
 func (k Keeper) FitDisc(ctx context.Context, id catalog.FrameID, opts limb.Options, layer *coords.Layer, revision int64) (catalog.Disc, error) {
-	pic, _, err := k.OpenFrame(ctx, id)
-	if err != nil {
-		return catalog.Disc{}, err
-	}
-	fit, err := limb.Find(pic, opts)
+	fit, err := k.findDisc(ctx, id, opts)
 	if err != nil {
 		return catalog.Disc{}, fmt.Errorf("frame %s: %w", id, err)
 	}
 	return k.putDisc(ctx, "disc fit", id, discOf(fit), layer, revision)
+}
+
+// findDisc finds the disc in a frame's picture, with what is known of its size.
+func (k Keeper) findDisc(ctx context.Context, id catalog.FrameID, opts limb.Options) (limb.Fit, error) {
+	f, err := k.Store.Read(ctx).Frame(id)
+	if err != nil {
+		return limb.Fit{}, err
+	}
+	pic, _, err := openFrame(f)
+	if err != nil {
+		return limb.Fit{}, err
+	}
+	if opts.Expected, err = k.expect(ctx, f); err != nil {
+		return limb.Fit{}, err
+	}
+	return limb.Find(pic, opts)
+}
+
+// Circles are the round edges of a frame's picture that may be the Sun's, as they are
+// numbered from 1, the smallest first; one where there is no question which.
+func (k Keeper) Circles(ctx context.Context, id catalog.FrameID) ([]limb.Rival, error) {
+	fit, err := k.findDisc(ctx, id, limb.Options{})
+	if refused, ok := errors.AsType[*limb.RefusedError](err); ok && len(refused.Rivals) > 0 {
+		return refused.Rivals, nil
+	}
+	if err != nil {
+		return nil, fmt.Errorf("frame %s: %w", id, err)
+	}
+	if len(fit.Rivals) > 0 {
+		return fit.Rivals, nil
+	}
+	return []limb.Rival{{Fit: fit, Odds: 1}}, nil
+}
+
+// NoCircleError says that a picture has no circle of a number.
+type NoCircleError struct {
+	Number, Circles int
+}
+
+func (e *NoCircleError) Error() string {
+	if e.Circles == 1 {
+		return fmt.Sprintf("circle %d: the picture shows 1 round edge that may be the Sun's", e.Number)
+	}
+	return fmt.Sprintf("circle %d: the picture shows %d round edges that may be the Sun's", e.Number, e.Circles)
+}
+
+// TakeCircle makes one of a picture's circles, by its number in Circles, its disc: the
+// observer says that it is the Sun. The error is a *NoCircleError when there is none of
+// that number.
+func (k Keeper) TakeCircle(ctx context.Context, id catalog.FrameID, number int, layer *coords.Layer, revision int64) (catalog.Disc, error) {
+	all, err := k.Circles(ctx, id)
+	if err != nil {
+		return catalog.Disc{}, err
+	}
+	if number < 1 || number > len(all) {
+		return catalog.Disc{}, &NoCircleError{Number: number, Circles: len(all)}
+	}
+	d := discOf(all[number-1].Fit)
+	if d.Points == 0 { // the edge bears no fit: then it is the circle alone
+		d = catalog.Disc{Limb: d.Limb, Method: catalog.DiscTyped}
+	}
+	d.Accepted = true
+	return k.putDisc(ctx, "disc set", id, d, layer, revision)
 }
 
 // SetCircle keeps a disc that was typed, or dragged into place.

@@ -13,21 +13,29 @@ import (
 
 // EdgeAnswer is what the check of a prominence at the edge found.
 //
-//	Mark      the prominence; nil for one that was typed
-//	Passages  of the candidates, in their order
-//	Heights   of the candidates above the photosphere, as their motion across the disc
-//	          tells (follow.FitHeight); nil where it does not
-//	Top       height of the prominence's top above the photosphere, as if it stood just
-//	          at the limb; nil: not measured
-//	Err       why the mark cannot be weighed, when it is one of several: a
-//	          *NotAtEdgeError, or a *store.NotFoundError; the rest is then empty
+//	Mark        the prominence; nil for one that was typed
+//	Candidates  which filaments it may be, likeliest first: those of Edge
+//	Top         height of the prominence's top above the photosphere, as if it stood just
+//	            at the limb; nil: not measured
+//	Err         why the mark cannot be weighed, when it is one of several: a
+//	            *NotAtEdgeError, or a *store.NotFoundError; the rest is then empty
 type EdgeAnswer struct {
-	Mark     *catalog.Entry
-	Passages []catalog.Passage
-	Heights  []*coords.Layer
-	Top      *coords.Layer
-	Err      error
+	Mark       *catalog.Entry
+	Candidates []EdgeCandidate
+	Top        *coords.Layer
+	Err        error
 	follow.Edge
+}
+
+// EdgeCandidate is a filament that a prominence may be.
+//
+//	Passage  its passage
+//	Height   above the photosphere, as its motion across the disc tells
+//	         (follow.FitHeight); nil where it does not
+type EdgeCandidate struct {
+	Passage catalog.Passage
+	Height  *coords.Layer
+	follow.EdgeCandidate
 }
 
 // NotAtEdgeError says that a mark is no prominence at the edge.
@@ -173,7 +181,7 @@ func (c *edgeCheck) weigh(s edgeSurroundings, now time.Time) {
 		c.answer.Top = &coords.Layer{HeightMm: c.TopMm, SigmaMm: c.SigmaTopMm}
 	}
 	for _, candidate := range edge.Candidates {
-		c.answer.Passages = append(c.answer.Passages, s.kept[candidate.Passage])
-		c.answer.Heights = append(c.answer.Heights, s.heights[candidate.Passage].told)
+		c.answer.Candidates = append(c.answer.Candidates, EdgeCandidate{
+			s.kept[candidate.Passage], s.heights[candidate.Passage].told, candidate})
 	}
 }

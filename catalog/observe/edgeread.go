@@ -95,7 +95,7 @@ func (s *edgeStretch) weigh(ctx context.Context, checks []*edgeCheck, now time.T
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			return s.weighDay(day, now)
+			return s.weighDay(ctx, day, now)
 		})
 	}
 	return weighing.Wait()
@@ -141,15 +141,13 @@ func readEdgeStretch(v *store.View, from, to time.Time) (*edgeStretch, error) {
 	if err := s.readPassages(v); err != nil {
 		return nil, err
 	}
-	if s.links, err = v.Links(); err != nil {
-		return nil, err
-	}
 	s.looks, err = filamentLooks(v, from, to)
 	return s, err
 }
 
-// readPassages reads those that have a filament.
+// readPassages reads those that have a filament, and what links them.
 func (s *edgeStretch) readPassages(v *store.View) error {
+	var ids []catalog.PassageID
 	for _, sighting := range s.sighted {
 		if _, known := s.passages[sighting.Pinned]; known || sighting.Kind != catalog.Filament {
 			continue
@@ -158,16 +156,23 @@ func (s *edgeStretch) readPassages(v *store.View) error {
 		if err != nil {
 			return err
 		}
-		if s.passages[sighting.Pinned], err = v.Passage(id); err != nil {
-			return err
-		}
+		s.passages[sighting.Pinned] = catalog.Passage{ID: id}
+		ids = append(ids, id)
 	}
-	return nil
+	kept, err := passagesNamed(v, ids)
+	if err != nil {
+		return err
+	}
+	for _, p := range kept {
+		s.passages[p.ID.String()] = p
+	}
+	s.links, err = v.LinksFrom(ids)
+	return err
 }
 
 // weighDay weighs the prominences of one day. Only their own window of the stretch
 // counts, so that an answer is the same whatever else is asked.
-func (s *edgeStretch) weighDay(checks []*edgeCheck, now time.Time) error {
+func (s *edgeStretch) weighDay(ctx context.Context, checks []*edgeCheck, now time.Time) error {
 	from, to := checks[0].window()
 	at := func(t time.Time) int {
 		return sort.Search(len(s.sighted), func(i int) bool { return !s.sighted[i].UTC.Before(t) })
@@ -184,7 +189,7 @@ func (s *edgeStretch) weighDay(checks []*edgeCheck, now time.Time) error {
 		around, known := followed[without]
 		if !known {
 			var err error
-			if around, err = s.follow(first, end, without); err != nil {
+			if around, err = s.follow(ctx, first, end, without); err != nil {
 				return err
 			}
 			around.looks = s.looks[i:j:j]
@@ -196,7 +201,7 @@ func (s *edgeStretch) weighDay(checks []*edgeCheck, now time.Time) error {
 }
 
 // follow runs the follower over the passages that have a filament on the disc.
-func (s *edgeStretch) follow(first, end int, without catalog.MarkID) (edgeSurroundings, error) {
+func (s *edgeStretch) follow(ctx context.Context, first, end int, without catalog.MarkID) (edgeSurroundings, error) {
 	onDisc := map[string]bool{}
 	for i := first; i < end; i++ {
 		if s.sighted[i].Kind == catalog.Filament && s.marks[i] != without {
@@ -209,9 +214,9 @@ func (s *edgeStretch) follow(first, end int, without catalog.MarkID) (edgeSurrou
 			filaments = append(filaments, s.sighted[i])
 		}
 	}
-	result, err := follow.Follow(filaments, follow.Options{Habits: s.habits})
+	result, err := follow.Follow(ctx, filaments, follow.Options{Habits: s.habits})
 	if err != nil {
-		return edgeSurroundings{}, err
+		return edgeSurroundings{}, marksNamed(err, func(i int) catalog.MarkID { return s.marks[i] })
 	}
 	found := edgeSurroundings{passages: result.Passages, kept: make([]catalog.Passage, len(result.Passages))}
 	found.heights = make([]passageHeight, len(result.Passages))
@@ -284,19 +289,22 @@ func filamentLooks(v *store.View, from, to time.Time) ([]time.Time, error) {
 	if err != nil {
 		return nil, err
 	}
+	var ids []catalog.SittingID
+	for _, f := range frames {
+		if n := len(ids); n == 0 || ids[n-1] != f.Sitting {
+			ids = append(ids, f.Sitting)
+		}
+	}
+	sittings, err := v.SittingsOf(ids)
+	if err != nil {
+		return nil, err
+	}
 	var looks []time.Time
-	sittings := map[catalog.SittingID]catalog.Sitting{0: {}}
 	for _, f := range frames {
 		if f.Reference || f.Role == catalog.RoleLimb {
 			continue
 		}
-		s, known := sittings[f.Sitting]
-		if !known {
-			if s, err = v.Sitting(f.Sitting); err != nil {
-				return nil, err
-			}
-			sittings[f.Sitting] = s
-		}
+		s := sittings[f.Sitting]
 		if len(s.Looked) > 0 && s.Looked[catalog.Filament] == catalog.NotLooked {
 			continue
 		}

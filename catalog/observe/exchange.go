@@ -45,10 +45,16 @@ type MergeOptions struct {
 }
 
 // Merged tells what became of a record.
+//
+//	Unplaced  its marks that stand here without a position
+//	Slips     those new here that can hardly be meant, unless Force was said
+//	Hidden    those new here that lay behind the Sun
 type Merged struct {
-	Nouns     []MergedNoun
-	Conflicts []Conflict
-	Notes     []string
+	Nouns         []MergedNoun
+	Conflicts     []Conflict
+	Notes         []string
+	Unplaced      []Unplaced
+	Slips, Hidden []OddMark
 }
 
 // MergedNoun counts what became of the things of one noun: Read = Added + Same +
@@ -131,7 +137,7 @@ func (e *ConflictsError) Error() string {
 // ImportRecord brings a whole record into the catalogue, as one operation. What has
 // the same UUID is the same thing; so is what there can be only one of: an observer
 // of a name, a picture of that content, the disc of a frame. Errors:
-// *ConflictsError, unless a preference was given.
+// *ConflictsError, unless a preference was given; *SlipsError, unless Force was said.
 func (k Keeper) ImportRecord(ctx context.Context, r exchange.Record, opts MergeOptions) (Merged, error) {
 	if opts.Source == "" {
 		opts.Source = "import"
@@ -142,13 +148,28 @@ func (k Keeper) ImportRecord(ctx context.Context, r exchange.Record, opts MergeO
 		if err := m.merge(r); err != nil {
 			return err
 		}
-		if opts.DryRun {
-			return errDryRun
+		if err := m.judge(k.Force); err != nil {
+			return err
 		}
-		if len(m.done.Conflicts) > 0 && opts.Prefer == RefuseConflicts {
+		switch {
+		case opts.DryRun:
+		case len(m.done.Conflicts) > 0 && opts.Prefer == RefuseConflicts:
 			return &ConflictsError{Merged: m.done}
+		case len(m.done.Slips) > 0:
+			return &SlipsError{Merged: m.done}
 		}
-		return nil
+		if err := tx.Refresh(); err != nil {
+			return err
+		}
+		here := map[catalog.MarkID]bool{}
+		for _, id := range m.marks {
+			here[id] = true
+		}
+		var err error
+		if m.done.Unplaced, err = unplacedOf(&tx.View, func(id catalog.MarkID) bool { return here[id] }); err == nil && opts.DryRun {
+			err = errDryRun
+		}
+		return err
 	})
 	if errors.Is(err, errDryRun) {
 		err = nil
@@ -209,20 +230,30 @@ func (g *gatherer) seen(from, to time.Time) (err error) {
 // framesNamed gathers discs and norths, and the frames from which norths were taken
 // over: those alone, not what they in turn were taken over from.
 func (g *gatherer) framesNamed() error {
-	for _, seen := range g.r.Frames {
-		id := seen.ID
-		d, err := g.view.Disc(id)
-		if err == nil {
+	ids := make([]catalog.FrameID, len(g.r.Frames))
+	for i, seen := range g.r.Frames {
+		ids[i] = seen.ID
+	}
+	discs, err := g.view.DiscsOf(ids)
+	if err != nil {
+		return err
+	}
+	warnings, err := g.view.WarningsOfAll(ids)
+	if err != nil {
+		return err
+	}
+	norths, err := g.view.NorthsOf(ids)
+	if err != nil {
+		return err
+	}
+	for _, id := range ids {
+		if d, there := discs[id]; there {
 			g.r.Discs = append(g.r.Discs, d)
-		} else if !missing(err) {
-			return err
 		}
-		n, err := g.view.North(id)
-		if missing(err) {
+		g.r.Warnings = append(g.r.Warnings, warnings[id]...)
+		n, there := norths[id]
+		if !there {
 			continue
-		}
-		if err != nil {
-			return err
 		}
 		g.r.Norths = append(g.r.Norths, n)
 		if n.From == 0 || g.frames[n.From] {
@@ -338,6 +369,11 @@ func (g *gatherer) people() error {
 	}
 	for _, m := range g.r.Marks {
 		observers[m.Observer] = true
+	}
+	for _, w := range g.r.Warnings {
+		if s := w.Settled; s != nil {
+			observers[s.By] = true
+		}
 	}
 	var err error
 	if g.r.Observers, err = chosen(g, (*store.View).Observers, func(o catalog.Observer) bool { return observers[o.ID] }); err != nil {

@@ -23,6 +23,7 @@ type merger struct {
 	sittings    map[catalog.SittingID]catalog.SittingID
 	frames      map[catalog.FrameID]catalog.FrameID
 	marks       map[catalog.MarkID]catalog.MarkID
+	brought     []catalog.Mark // new here, or as the record has them
 	passages    map[catalog.PassageID]catalog.PassageID
 }
 
@@ -35,6 +36,7 @@ type merger struct {
 //	tidy   makes of a thing what is compared with the one here: what is the
 //	       catalogue's own affair is not; nil: all of it
 //	clash  what else of the catalogue stands in a new thing's way; may be nil
+//	taken  is told what was added or changed, as it then stands; may be nil
 type course[T store.Row, ID idOf] struct {
 	noun  string
 	id    func(*T) *ID
@@ -42,6 +44,7 @@ type course[T store.Row, ID idOf] struct {
 	local func(*T) bool
 	tidy  func(here T, there *T)
 	clash func(*T) (*Conflict, error)
+	taken func(T)
 }
 
 type idOf interface {
@@ -97,10 +100,12 @@ func bring[T store.Row, ID idOf](m *merger, rows []T, c course[T, ID]) (map[ID]I
 		m.done.Conflicts = append(m.done.Conflicts, conflict)
 		switch {
 		case m.prefer == PreferTheirs:
-			if _, err := store.Overwrite(m.tx, met, row); err != nil {
+			changed, err := store.Overwrite(m.tx, met, row)
+			if err != nil {
 				return nil, fmt.Errorf("%s %s: %w", c.noun, here, err)
 			}
 			count.Changed++
+			c.tell(changed)
 			ids[id] = here
 		case met.Removed:
 			count.LeftOut++
@@ -115,6 +120,7 @@ func bring[T store.Row, ID idOf](m *merger, rows []T, c course[T, ID]) (map[ID]I
 	}
 	for i := range added {
 		ids[theirs[i]] = *c.id(&added[i])
+		c.tell(added[i])
 	}
 	count.Added = len(added)
 	m.count(count)
@@ -126,6 +132,12 @@ func (c course[T, ID]) standsInTheWay(row *T) (*Conflict, error) {
 		return nil, nil
 	}
 	return c.clash(row)
+}
+
+func (c course[T, ID]) tell(row T) {
+	if c.taken != nil {
+		c.taken(row)
+	}
 }
 
 // count notes what became of a noun; marks come in several goes.
@@ -274,6 +286,49 @@ func (m *merger) geometry(r exchange.Record) error {
 		id:    func(n *catalog.North) *catalog.NorthID { return &n.ID },
 		local: func(n *catalog.North) bool { return at(m.frames, &n.Frame) && at(m.frames, &n.From) },
 	})
+	if err != nil {
+		return err
+	}
+	for _, w := range r.Warnings {
+		if err := m.warning(w); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// warning brings a warning in; whether it still stands is seen at the end. One that stands
+// here takes a person's word from there, and keeps its own: neither contradicts.
+func (m *merger) warning(w catalog.Warning) error {
+	if !at(m.frames, &w.Frame) {
+		return nil
+	}
+	if s := w.Settled; s != nil {
+		settled := *s
+		if !at(m.observers, &settled.By) {
+			settled.By = 0
+		}
+		w.Settled = &settled
+	}
+	here, err := m.tx.WarningsOf(w.Frame)
+	if err != nil {
+		return err
+	}
+	for _, stands := range here {
+		if stands.Cause != w.Cause || stands.Basis != w.Basis {
+			continue
+		}
+		if stands.Open() {
+			stands.Settled = w.Settled
+			_, err = m.tx.SetWarning(stands)
+		}
+		return err
+	}
+	w.ID = 0
+	if stood, err := m.tx.WarningKnown(w.UUID); err != nil || stood { // taken out of sight here
+		return err
+	}
+	_, err = m.tx.SetWarning(w)
 	return err
 }
 
@@ -310,6 +365,7 @@ func (m *merger) markings(r exchange.Record) error {
 				}
 				return at(m.frames, &mark.Frame) && at(m.observers, &mark.Observer)
 			},
+			taken: func(mark catalog.Mark) { m.brought = append(m.brought, mark) },
 		})
 		if err != nil {
 			return err

@@ -12,10 +12,15 @@ import (
 )
 
 // Expected is a passage with what is coming of it.
+//
+//	LastSeen   when it was, as LastMark on LastFrame
+//	Returned   its feature was behind the Sun since
 type Expected struct {
-	Passage  catalog.Passage
-	LastSeen time.Time
-	Returned bool // its feature was behind the Sun since it was last seen
+	Passage   catalog.Passage
+	LastSeen  time.Time
+	LastMark  catalog.MarkID
+	LastFrame catalog.FrameID
+	Returned  bool
 	follow.Coming
 }
 
@@ -35,8 +40,15 @@ func (k Keeper) Expect(ctx context.Context, at time.Time) ([]Expected, error) {
 	var list []Expected
 	for i := range passages {
 		p := &passages[i]
-		last := p.Sightings[len(p.Sightings)-1].UTC
+		newest := p.Sightings[len(p.Sightings)-1]
+		last := newest.UTC
 		e := Expected{Passage: kept[i], LastSeen: last, Coming: p.Coming(at)}
+		if e.LastMark, err = catalog.ParseMarkID(newest.ID); err != nil {
+			return nil, err
+		}
+		if e.LastFrame, err = catalog.ParseFrameID(newest.Frame); err != nil {
+			return nil, err
+		}
 		// It went behind the Sun if it met the west edge between then and now.
 		if west := p.Coming(last).WestEdge; west.Known && west.UTC.Before(at) {
 			e.Returned = true
@@ -59,12 +71,13 @@ func (k Keeper) Expect(ctx context.Context, at time.Time) ([]Expected, error) {
 // just as they stand in the catalogue, and what the catalogue has of each.
 func passagesSeen(v *store.View, from, to time.Time) ([]follow.Passage, []catalog.Passage, error) {
 	var sightings []follow.Sighting
-	err := v.EachEntry(store.Query{From: from, To: to}, func(e catalog.Entry) error {
-		s, ok := sightingOf(e)
-		if !ok || e.Join == nil {
+	var faces facesOf
+	err := v.EachSighted(store.Query{From: from, To: to}, func(e store.Sighted) error {
+		if e.Join == nil {
 			return nil
 		}
-		s.ID, s.Pinned = e.Mark.ID.String(), e.Join.Passage.String()
+		s := sightingAt(e, faces.at(e.UTC))
+		s.ID, s.Frame, s.Pinned = e.Mark.String(), faces.frame(e.Frame), e.Join.Passage.String()
 		sightings = append(sightings, s)
 		return nil
 	})
@@ -75,19 +88,33 @@ func passagesSeen(v *store.View, from, to time.Time) ([]follow.Passage, []catalo
 	if err != nil {
 		return nil, nil, err
 	}
-	result, err := follow.Follow(sightings, follow.Options{Habits: habits})
+	result, err := follow.Follow(v.Context(), sightings, follow.Options{Habits: habits})
 	if err != nil {
 		return nil, nil, err
 	}
-	kept := make([]catalog.Passage, len(result.Passages))
+	ids := make([]catalog.PassageID, len(result.Passages))
 	for i, p := range result.Passages {
-		id, err := catalog.ParsePassageID(p.Sightings[0].Pinned)
-		if err != nil {
-			return nil, nil, err
-		}
-		if kept[i], err = v.Passage(id); err != nil {
+		if ids[i], err = catalog.ParsePassageID(p.Sightings[0].Pinned); err != nil {
 			return nil, nil, err
 		}
 	}
-	return result.Passages, kept, nil
+	kept, err := passagesNamed(v, ids)
+	return result.Passages, kept, err
+}
+
+// passagesNamed reads passages, in the order of their ids' list.
+func passagesNamed(v *store.View, ids []catalog.PassageID) ([]catalog.Passage, error) {
+	known, err := v.PassagesOf(ids)
+	if err != nil {
+		return nil, err
+	}
+	kept := make([]catalog.Passage, len(ids))
+	for i, id := range ids {
+		p, there := known[id]
+		if !there {
+			return nil, &store.NotFoundError{Noun: "passage", ID: id.String()}
+		}
+		kept[i] = p
+	}
+	return kept, nil
 }

@@ -48,7 +48,8 @@ type NewFrame struct {
 //	Moved        the picture was known under another path, which had gone: nothing
 //	             was added but the new path
 //	DiscRefused  why no disc was found, nil when one was or none was sought
-//	Warnings     what seemed odd about time, header or the disc's size
+//	Warnings     what seemed odd about time, header or the disc's size; they stay with
+//	             the frame until somebody settles them (Settle)
 //	Picture      as it was read
 type AddedFrame struct {
 	Frame       catalog.Frame
@@ -110,7 +111,19 @@ func (k Keeper) AddFrame(ctx context.Context, n NewFrame) (AddedFrame, error) {
 	var found limb.Fit
 	if header.WCS == nil || header.WCS.Limb == nil {
 		if !n.WithoutDisc {
-			found, added.DiscRefused = limb.Find(pic, limb.Options{})
+			opts := limb.Options{}
+			if !n.Reference {
+				c, err := n.Circumstances.filled(k.Store.Read(ctx))
+				if err != nil {
+					return added, err
+				}
+				known, err := radiusKnown(k.Store.Read(ctx), added.Frame, c.Setup)
+				if err != nil {
+					return added, err
+				}
+				opts.Expected = known.Expected
+			}
+			found, added.DiscRefused = limb.Find(pic, opts)
 		}
 	}
 	err = k.update(ctx, "frame add", func(tx *store.Tx) error { return n.keep(tx, &added, found) })
@@ -118,12 +131,15 @@ func (k Keeper) AddFrame(ctx context.Context, n NewFrame) (AddedFrame, error) {
 		// Reports draw from it. What cannot be made now is made, or told, when it is asked for.
 		_, _ = k.KeepPreview(added.Frame, pic)
 	}
-	if err != nil || added.Disc == nil {
+	if err != nil {
 		return added, err
 	}
-	odd, err := oddScale(k.Store.Read(ctx), added.Frame, *added.Disc, added.Sitting.Setup)
-	if odd != "" {
-		added.Warnings = append(added.Warnings, odd)
+	warnings, err := k.Store.Read(ctx).WarningsOf(added.Frame.ID)
+	added.Warnings = nil
+	for _, w := range warnings {
+		if w.Cause != catalog.CauseLimb { // which DiscRefused tells
+			added.Warnings = append(added.Warnings, w.Words)
+		}
 	}
 	return added, err
 }
@@ -207,6 +223,11 @@ func (n NewFrame) keep(tx *store.Tx, added *AddedFrame, found limb.Fit) (err err
 		return err
 	}
 	tx.SetTitle("frame add %s", added.Frame.ID)
+	for _, words := range added.Warnings {
+		if err := warn(tx, catalog.Warning{Frame: added.Frame.ID, Cause: catalog.CauseFile, Words: words, Basis: words}); err != nil {
+			return err
+		}
+	}
 	if err := n.keepDisc(tx, added, found); err != nil {
 		return err
 	}
@@ -230,7 +251,9 @@ func (n NewFrame) keepDisc(tx *store.Tx, added *AddedFrame, found limb.Fit) erro
 	case header != nil && header.Limb != nil:
 		d = catalog.Disc{Limb: *header.Limb, Method: catalog.DiscHeader, Note: header.Source}
 		added.DiscRefused = nil
-	case n.WithoutDisc || added.DiscRefused != nil:
+	case added.DiscRefused != nil:
+		return warn(tx, catalog.Warning{Frame: added.Frame.ID, Cause: catalog.CauseLimb, Words: added.DiscRefused.Error(), Basis: "no disc"})
+	case n.WithoutDisc:
 		return nil
 	}
 	d.Frame = added.Frame.ID
@@ -321,6 +344,15 @@ func (k Keeper) RemoveFrame(ctx context.Context, id catalog.FrameID, revision in
 		}
 		if err := disown(tx, id); err != nil {
 			return err
+		}
+		warnings, err := tx.WarningsOf(id)
+		if err != nil {
+			return err
+		}
+		for _, w := range warnings {
+			if err := tx.RemoveWarning(w.ID, store.Newest); err != nil {
+				return err
+			}
 		}
 		return tx.RemoveFrame(id, revision)
 	})

@@ -48,9 +48,7 @@ func flatReading(e catalog.Entry) (follow.HeightReading, bool) {
 		return follow.HeightReading{}, false
 	}
 	flat := p.Disc.Measured
-	if !(flat.Cov.BB > 0) || !(flat.Cov.LL > 0) {
-		flat.Cov = unknownErrors(flat.B)
-	}
+	flat.Cov = withUnknown(flat)
 	return follow.HeightReading{UTC: p.UTC, Face: ephemeris.At(p.UTC), Flat: flat}, true
 }
 

@@ -2,6 +2,7 @@ package observe_test
 
 import (
 	"bytes"
+	"encoding/csv"
 	"errors"
 	"fmt"
 	"strings"
@@ -122,7 +123,13 @@ func TestABadRowKeepsAllOutUnlessTheGoodAreWanted(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, 4, done.Kept)
 	assert.Equal(t, 1+9, strings.Count(rejects.String(), "\n"))
-	assert.Contains(t, rejects.String(), "\nb,comet,")
+	rows, err := csv.NewReader(strings.NewReader(rejects.String())).ReadAll()
+	require.NoError(t, err, "each has as many columns")
+	assert.Equal(t, "rejected_because", rows[0][len(rows[0])-1])
+	for i, row := range rows[1:] {
+		assert.Equal(t, said[i], row[len(row)-1], "and why it was refused")
+	}
+	assert.Equal(t, "b", rows[1][0])
 	entries, err = k.Store.Read(ctx).Entries(store.Query{})
 	require.NoError(t, err)
 	require.Len(t, entries, 4)
@@ -163,21 +170,47 @@ func BenchmarkOneMarkMoreAmong100000(b *testing.B) {
 	}
 }
 
-// The same file imported again is told: what it has stood there before would stand twice.
-func TestRowsThatAreThereAlreadyAreCounted(t *testing.T) {
+// The same file imported again keeps nothing twice, and says so.
+func TestRowsThatAreThereAlreadyAreNotKeptAgain(t *testing.T) {
 	k := openKeeper(t)
 	first, err := k.ImportPositions(ctx, strings.NewReader(sixDays()), observe.ImportOptions{})
 	require.NoError(t, err)
-	assert.Zero(t, first.Twice)
+	assert.Zero(t, first.TwiceRows)
 	more := sixDays() + "sunspot,2026-03-11T12:00:00Z,31,150,d,0.3\nplage,2026-03-12T12:00:00Z,30,150,c,0.3\n"
 	dry, err := k.ImportPositions(ctx, strings.NewReader(more), observe.ImportOptions{DryRun: true})
 	require.NoError(t, err)
-	assert.Equal(t, 13, dry.Twice, "another place and another kind are new")
+	assert.Equal(t, 13, dry.TwiceRows, "another place and another kind are new")
 	again, err := k.ImportPositions(ctx, strings.NewReader(more), observe.ImportOptions{})
 	require.NoError(t, err)
-	assert.Equal(t, 13, again.Twice)
-	assert.Equal(t, 15, again.Kept, "they are kept all the same: it is for the observer to say")
-	alone, err := k.ImportPositions(ctx, strings.NewReader("kind,utc,pa_deg,r\nprominence,2026-03-11T12:00:00Z,75,1.04\nprominence,2026-03-11T12:00:00Z,75,1.04\n"), observe.ImportOptions{})
+	assert.Equal(t, 13, again.TwiceRows)
+	assert.Equal(t, "line 2: M1", again.Twice[0].String())
+	assert.Equal(t, 2, again.Kept)
+	told, err := k.ImportPositions(ctx, strings.NewReader(more), observe.ImportOptions{Again: true})
 	require.NoError(t, err)
-	assert.Zero(t, alone.Twice, "of the file itself nothing is counted")
+	assert.Equal(t, 15, told.TwiceRows)
+	assert.Equal(t, 15, told.Kept, "it is for the observer to say")
+}
+
+// True twins exist: tables in whole degrees hold two groups of one place and day. A row is
+// kept as often as it stands in the file, less what stands here already, however the file
+// is written: to other digits, whole turns on, in another order.
+func TestTwinsAreCountedByHowOftenTheyStand(t *testing.T) {
+	const header = "kind,utc,lat_deg,cmd_deg,pa_deg,r\n"
+	const spot, same, polar, turned = "sunspot,2026-03-11T12:00:00Z,10,-20,,\n", "sunspot,2026-03-11T12:00:00.0004Z,10.0,-20.0,,\n",
+		"prominence,2026-03-11T12:00:00Z,,,-15,1.04\n", "prominence,2026-03-11T12:00:00Z,,,345,1.0400\n"
+	k := openKeeper(t)
+	for _, step := range []struct {
+		file        string
+		kept, twice int
+	}{
+		{spot + spot + polar, 3, 0},
+		{turned + same + spot, 0, 3},
+		{spot + same + polar + spot + turned, 2, 3},
+		{spot + spot + spot + polar + polar, 0, 5},
+	} {
+		done, err := k.ImportPositions(ctx, strings.NewReader(header+step.file), observe.ImportOptions{})
+		require.NoError(t, err)
+		assert.Equal(t, step.kept, done.Kept, step.file)
+		assert.Equal(t, step.twice, done.TwiceRows, step.file)
+	}
 }

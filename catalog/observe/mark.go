@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"reflect"
 	"time"
 
 	"limbwatch/catalog"
@@ -63,8 +64,31 @@ func (k Keeper) addMarks(tx *store.Tx, marks []catalog.Mark) ([]catalog.Mark, er
 	if err != nil {
 		return nil, err
 	}
+	if err := k.plausible(tx, added); err != nil {
+		return nil, err
+	}
 	tx.SetTitle("mark add %s", namesOf(added))
 	return added, nil
+}
+
+// plausible refuses marks that cannot be meant where they lie, unless they are forced.
+func (k Keeper) plausible(tx *store.Tx, marks []catalog.Mark) error {
+	if k.Force {
+		return nil
+	}
+	var b catalog.Bearings
+	for _, m := range marks {
+		if b.Frame.ID != m.Frame {
+			var err error
+			if b, err = tx.Bearings(m.Frame); err != nil {
+				return err
+			}
+		}
+		if err := Plausible(m, Derive(b, []catalog.Mark{m})[0]); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // OffPictureError refuses a mark that lies where its frame has no picture: a slip
@@ -162,18 +186,46 @@ func frameWithoutFile(tx *store.Tx, at NewInstant) (catalog.Frame, error) {
 // EditMark keeps a changed mark. The error is a *store.StaleError, with both
 // versions, when someone else has changed it meanwhile.
 func (k Keeper) EditMark(ctx context.Context, m catalog.Mark) (catalog.Mark, error) {
-	write := func(tx *store.Tx, m catalog.Mark) (catalog.Mark, error) {
-		f, err := tx.Frame(m.Frame)
-		if err != nil {
-			return m, err
+	return save(ctx, k, "mark edit", m, k.editMark, func(m catalog.Mark) string { return m.ID.String() })
+}
+
+// EditMarks keeps several changed marks as one operation. An error says which of them it
+// is about.
+func (k Keeper) EditMarks(ctx context.Context, marks []catalog.Mark) error {
+	return k.update(ctx, fmt.Sprintf("mark edit %d marks, %s", len(marks), namesOf(marks)), func(tx *store.Tx) error {
+		for _, m := range marks {
+			if _, err := k.editMark(tx, m); err != nil {
+				return fmt.Errorf("%s: %w", m.ID, err)
+			}
 		}
-		if err := onPicture(m.Geometry, f); err != nil {
-			return m, err
-		}
-		return tx.EditMark(m)
+		return nil
+	})
+}
+
+// editMark keeps a changed mark. One that was odd before, and kept so, may stay so.
+func (k Keeper) editMark(tx *store.Tx, m catalog.Mark) (catalog.Mark, error) {
+	f, err := tx.Frame(m.Frame)
+	if err != nil {
+		return m, err
 	}
-	return save(ctx, k, "mark edit", m, write,
-		func(m catalog.Mark) string { return m.ID.String() })
+	if err := onPicture(m.Geometry, f); err != nil {
+		return m, err
+	}
+	before, err := tx.Mark(m.ID)
+	if err != nil {
+		return m, err
+	}
+	edited, err := tx.EditMark(m)
+	if err != nil {
+		return m, err
+	}
+	if edited.Kind == before.Kind && reflect.DeepEqual(edited.Geometry, before.Geometry) {
+		return edited, nil
+	}
+	if odd := k.plausible(tx, []catalog.Mark{edited}); odd != nil && k.plausible(tx, []catalog.Mark{before}) == nil {
+		return m, odd
+	}
+	return edited, nil
 }
 
 // RemoveMark takes a mark out of sight, with what joins it to passages and what

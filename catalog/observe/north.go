@@ -32,7 +32,7 @@ func (k Keeper) SetNorth(ctx context.Context, n catalog.North, revision int64) (
 func (k Keeper) KeepNorth(ctx context.Context, id catalog.FrameID, found north.Found, from catalog.FrameID, revision int64) (catalog.North, error) {
 	return k.putNorth(ctx, "north "+found.Method, catalog.North{
 		Frame: id, Angle: found.Angle.Wrap180(), Mirrored: found.Mirrored, Sigma: found.Sigma,
-		Method: found.Method, Parity: found.Parity, From: from, Note: found.Why,
+		Lasting: found.Lasting, Method: found.Method, Parity: found.Parity, From: from, Note: found.Why,
 	}, revision)
 }
 
@@ -40,14 +40,14 @@ func (k Keeper) KeepNorth(ctx context.Context, id catalog.FrameID, found north.F
 // Within the sitting it is as good as it was there; from another one its error
 // grows, for the camera was touched (north.AsLastTime).
 func (k Keeper) NorthAsLast(ctx context.Context, id catalog.FrameID, revision int64) (catalog.North, error) {
-	last, sameSitting, err := k.lastNorth(ctx, id)
+	last, age, sameSitting, err := k.lastNorth(ctx, id)
 	if err != nil {
 		return catalog.North{}, err
 	}
 	next := catalog.North{Frame: id, Angle: last.Angle, Mirrored: last.Mirrored, Sigma: last.Sigma,
-		Toward: last.Toward, Method: "same sitting", Parity: last.Parity, From: last.Frame}
+		Lasting: last.Lasting, Toward: last.Toward, Method: "same sitting", Parity: last.Parity, From: last.Frame}
 	if !sameSitting {
-		found, err := north.AsLastTime(coords.North{Angle: last.Angle, Mirrored: last.Mirrored, Sigma: last.Sigma})
+		found, err := north.AsLastTime(coords.North{Angle: last.Angle, Mirrored: last.Mirrored, Sigma: last.Sigma}, age)
 		if err != nil {
 			return catalog.North{}, err
 		}
@@ -61,7 +61,7 @@ func (k Keeper) NorthAsLast(ctx context.Context, id catalog.FrameID, revision in
 func (k Keeper) FlipNorth(ctx context.Context, id catalog.FrameID, revision int64) (catalog.North, error) {
 	before, err := k.Store.Read(ctx).North(id)
 	if missing(err) {
-		before, _, err = k.lastNorth(ctx, id)
+		before, _, _, err = k.lastNorth(ctx, id)
 	}
 	if err != nil {
 		return catalog.North{}, err
@@ -71,7 +71,7 @@ func (k Keeper) FlipNorth(ctx context.Context, id catalog.FrameID, revision int6
 		return catalog.North{}, err
 	}
 	next := catalog.North{Frame: id, Angle: found.Angle, Mirrored: found.Mirrored, Sigma: found.Sigma,
-		Toward: before.Toward, Method: found.Method, Parity: before.Parity, Note: found.Why}
+		Lasting: before.Lasting, Toward: before.Toward, Method: found.Method, Parity: before.Parity, Note: found.Why}
 	if before.Frame != id {
 		next.From = before.Frame
 	}
@@ -83,7 +83,7 @@ func (k Keeper) FlipNorth(ctx context.Context, id catalog.FrameID, revision int6
 // against the horizon, or a picture that was turned to solar north, is not where it
 // was when the sky has turned meanwhile.
 func (k Keeper) LastNorth(ctx context.Context, id catalog.FrameID) (north.Found, catalog.FrameID, error) {
-	last, sameSitting, err := k.lastNorth(ctx, id)
+	last, age, sameSitting, err := k.lastNorth(ctx, id)
 	if err != nil {
 		return north.Found{}, 0, err
 	}
@@ -101,30 +101,32 @@ func (k Keeper) LastNorth(ctx context.Context, id catalog.FrameID) (north.Found,
 		return north.Found{}, 0, fmt.Errorf("the north of %s cannot be used: %w", last.Frame, err)
 	}
 	if sameSitting {
-		return north.Found{North: celestial, Method: "same sitting", Why: "the camera was not touched between", Parity: last.Parity}, last.Frame, nil
+		return north.Found{North: celestial, Method: "same sitting", Why: "the camera was not touched between", Parity: last.Parity, Lasting: last.Lasting}, last.Frame, nil
 	}
-	found, err := north.AsLastTime(celestial)
+	found, err := north.AsLastTime(celestial, age)
+	found.Lasting = last.Lasting
 	return found, last.Frame, err
 }
 
 // lastNorth finds the north to take over: that of the nearest oriented frame of the
-// sitting, before or after this one, and else the last of the same set-up before it.
-func (k Keeper) lastNorth(ctx context.Context, id catalog.FrameID) (last catalog.North, sameSitting bool, err error) {
+// sitting, before or after this one, and else the last of the same named set-up before
+// it, with its age. Which camera a set-up without a name was nobody knows.
+func (k Keeper) lastNorth(ctx context.Context, id catalog.FrameID) (last catalog.North, age time.Duration, sameSitting bool, err error) {
 	v := k.Store.Read(ctx)
 	b, err := v.Bearings(id)
 	if err != nil {
-		return last, false, err
+		return last, 0, false, err
 	}
 	if b.Frame.Sitting == 0 {
-		return last, false, &store.InvalidError{Err: fmt.Errorf("frame %s belongs to no sitting: there is no last time of its set-up", id)}
+		return last, 0, false, &store.InvalidError{Err: fmt.Errorf("frame %s belongs to no sitting: there is no last time of its set-up", id)}
 	}
 	sitting, err := v.Sitting(b.Frame.Sitting)
 	if err != nil {
-		return last, false, err
+		return last, 0, false, err
 	}
 	frames, err := v.FramesOf(b.Frame.Sitting)
 	if err != nil {
-		return last, false, err
+		return last, 0, false, err
 	}
 	apart := func(f catalog.Frame) time.Duration { return f.Middle(0).Sub(b.Frame.Middle(0)).Abs() }
 	slices.SortStableFunc(frames, func(a, b catalog.Frame) int { return cmp.Compare(apart(a), apart(b)) })
@@ -133,11 +135,17 @@ func (k Keeper) lastNorth(ctx context.Context, id catalog.FrameID) (last catalog
 			continue
 		}
 		if last, err = v.North(f.ID); !missing(err) {
-			return last, err == nil, err
+			return last, 0, err == nil, err
 		}
 	}
-	last, err = v.NorthBefore(sitting.Setup, b)
-	return last, false, err
+	if sitting.Setup == 0 {
+		return last, 0, false, &store.InvalidError{Err: fmt.Errorf("sitting %s of frame %s names no set-up: nothing says that an earlier north was of the same camera", sitting.ID, id)}
+	}
+	if last, err = v.NorthBefore(sitting.Setup, b); err != nil {
+		return last, 0, false, err
+	}
+	then, err := v.Bearings(last.Frame)
+	return last, instantOf(b).utc.Sub(instantOf(then).utc), false, err
 }
 
 // RemoveNorth takes a frame's north out of sight.
@@ -167,7 +175,8 @@ type DriftFrames struct {
 
 // SolveDrift finds north from frames taken with the tracking off, without keeping
 // it: KeepNorth does, for each frame that it holds for. Without a parity, a step
-// or known features the line alone is found, and the error is a *ParityNeededError that has it.
+// or known features that of the set-up counts, as its other frames have it; where they
+// tell none the line alone is found, and the error is a *ParityNeededError that has it.
 func (k Keeper) SolveDrift(ctx context.Context, d DriftFrames) (north.Found, error) {
 	run, err := k.driftRun(ctx, d.Frames)
 	if err != nil {
@@ -188,7 +197,31 @@ func (k Keeper) SolveDrift(ctx context.Context, d DriftFrames) (north.Found, err
 		}
 		return line.WithFeatures(view, features)
 	}
-	return north.Found{}, &ParityNeededError{Line: line}
+	return k.driftByParity(ctx, line, d.Frames[0])
+}
+
+// driftByParity is a drift whose parity is that of the set-up, where its frames tell it.
+func (k Keeper) driftByParity(ctx context.Context, line north.DriftLine, id catalog.FrameID) (north.Found, error) {
+	v := k.Store.Read(ctx)
+	frame, err := v.Frame(id)
+	if err != nil {
+		return north.Found{}, err
+	}
+	setup, err := setupOf(v, frame)
+	if err != nil {
+		return north.Found{}, err
+	}
+	known, err := parityOfSetup(v, setup, id)
+	if err != nil {
+		return north.Found{}, err
+	}
+	if !known.Known || known.Odds < leastKeptParity {
+		return north.Found{}, &ParityNeededError{Line: line}
+	}
+	found := line.Known(known.Mirrored)
+	found.Parity = known.Odds
+	found.Why += "; the set-up is " + known.Why
+	return found, nil
 }
 
 // ParityNeededError says that a drift tells a line but no parity.
@@ -229,8 +262,16 @@ func (k Keeper) driftRun(ctx context.Context, ids []catalog.FrameID) (run north.
 	return run, nil
 }
 
+// putNorth keeps a north, and with it those that follow it.
 func (k Keeper) putNorth(ctx context.Context, title string, n catalog.North, revision int64) (catalog.North, error) {
-	err := k.update(ctx, fmt.Sprintf("%s %s", title, n.Frame), func(tx *store.Tx) error {
+	follow, err := k.following(ctx, n)
+	if err != nil {
+		return n, err
+	}
+	if len(follow) > 0 {
+		title += fmt.Sprintf(", and of %d that follow", len(follow))
+	}
+	err = k.update(ctx, fmt.Sprintf("%s %s", title, n.Frame), func(tx *store.Tx) error {
 		if _, err := tx.Frame(n.Frame); err != nil {
 			return err
 		}
@@ -239,8 +280,26 @@ func (k Keeper) putNorth(ctx context.Context, title string, n catalog.North, rev
 			return err
 		}
 		n.ID, n.UUID, n.Revision = present.ID, present.UUID, revision
-		n, err = tx.SetNorth(n)
-		return err
+		if n, err = tx.SetNorth(n); err != nil {
+			return err
+		}
+		for _, f := range follow {
+			was, err := tx.North(f.Frame)
+			if err != nil {
+				return err
+			}
+			f.ID, f.UUID, f.Revision = was.ID, was.UUID, store.Newest
+			if _, err := tx.SetNorth(f); err != nil {
+				return err
+			}
+		}
+		var told []Telling
+		for _, t := range k.heeds {
+			if t.Frame == n.Frame {
+				told = append(told, t)
+			}
+		}
+		return heed(tx, n.Frame, told)
 	})
 	return n, err
 }

@@ -153,6 +153,46 @@ func TestNorthByDriftNeedsAParity(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, "drift", kept.Method)
 	assert.InDelta(t, 0, kept.Angle.Degrees(), 2)
+
+	// Once a frame of the set-up has told its parity, a drift of another day needs none.
+	next := at.AddDate(0, 0, 1)
+	one := paintedFrame(t, k, next, coords.Pixel{X: 170, Y: 201})
+	other := paintedFrame(t, k, next.Add(7*time.Second), coords.Pixel{X: 170 + 15.0*7/964*150, Y: 201})
+	found, err = k.SolveDrift(ctx, observe.DriftFrames{Frames: []catalog.FrameID{one.Frame.ID, other.Frame.ID}})
+	require.NoError(t, err)
+	assert.False(t, found.Mirrored)
+	assert.Contains(t, found.Why, "the set-up is not mirrored by the north of frame "+before.Frame.ID.String())
+}
+
+// Frames that contradict the others are told, and sittings count alike however many
+// frames they have.
+func TestTheParityOfASetupFollowsFromItsFrames(t *testing.T) {
+	k := keeper(t)
+	yard(t, k)
+	setup, err := k.Store.Read(ctx).DefaultSetup()
+	require.NoError(t, err)
+	none, err := k.ParityOfSetup(ctx, setup.ID)
+	require.NoError(t, err)
+	assert.False(t, none.Known)
+	at := time.Date(2026, 3, 20, 11, 0, 0, 0, time.UTC)
+	var last catalog.FrameID
+	for day := range 3 {
+		for i := range 2 {
+			f := paintedFrame(t, k, at.AddDate(0, 0, day).Add(time.Duration(i)*time.Minute), coords.Pixel{X: 200 + float64(i), Y: 190 + float64(day)})
+			_, err := k.SetNorth(ctx, catalog.North{Frame: f.Frame.ID, Angle: coords.Degree, Sigma: coords.Degree, Mirrored: day == 2}, store.Newest)
+			require.NoError(t, err)
+			last = f.Frame.ID
+		}
+	}
+	p, err := k.ParityOfSetup(ctx, setup.ID)
+	require.NoError(t, err)
+	assert.True(t, p.Known)
+	assert.False(t, p.Mirrored, "two sittings against one")
+	assert.InDelta(t, 0.98, p.Odds, 1e-9, "two typed ones against one are worth one")
+	assert.Len(t, p.Frames, 4)
+	assert.Len(t, p.Against, 2)
+	assert.Equal(t, last, p.Against[1])
+	assert.Contains(t, p.Why, "against the north of 2 frames, the last "+last.String())
 }
 
 // Features whose places are known, a day old: the program must turn them to the

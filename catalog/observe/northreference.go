@@ -44,7 +44,7 @@ func (k Keeper) SolveReference(ctx context.Context, id, reference catalog.FrameI
 		}
 		at := places[i].Disc
 		known = append(known, KnownFeature{Mark: m.ID, Place: at.Heliographic, Epoch: places[i].UTC,
-			Sigma: max(at.Cov.SigmaB(), at.Cov.SigmaL()*coords.Angle(at.B.Cos()))})
+			Sigma: sigmaOnSun(coords.Measured{Heliographic: at.Heliographic, Cov: withUnknown(at.Measured)})})
 	}
 	if len(known) < 2 {
 		return north.Solution{}, fmt.Errorf("frames %s and %s share %d labelled marks of one kind on the disc: %w", id, reference, len(known), north.ErrTooFew)
@@ -54,6 +54,7 @@ func (k Keeper) SolveReference(ctx context.Context, id, reference catalog.FrameI
 		return found, err
 	}
 	found.Sigma = coords.Angle(math.Hypot(float64(found.Sigma), float64(own)))
+	found.Lasting = from.North.Lasting
 	found.Method = north.MethodReference
 	found.Why = fmt.Sprintf("by marks that frame %s shares, whose own north is known to %.2f°: %s", reference, own.Degrees(), found.Why)
 	return found, nil

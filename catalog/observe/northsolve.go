@@ -96,7 +96,7 @@ func (at moment) feature(v *store.View, frame catalog.FrameID, f KnownFeature) (
 	// What one observer calls the middle of a thing is not what another does.
 	sigma := coords.Angle(math.Hypot(float64(f.Sigma), float64(prior.CentreSigma(0))))
 	measured := coords.Measured{Heliographic: f.Place, Cov: coords.Covariance{
-		BB: square(sigma), LL: square(sigma / coords.Angle(max(f.Place.B.Cos(), 0.01)))}}
+		BB: sigma.Squared(), LL: (sigma / coords.Angle(max(f.Place.B.Cos(), 0.01))).Squared()}}
 	out.Place = prior.Carry(measured, rotation.Days(f.Epoch, at.utc))
 	return out, nil
 }
@@ -125,7 +125,7 @@ func (k Keeper) SolveFromFrame(ctx context.Context, id, from catalog.FrameID, op
 		when = "after"
 	}
 	return north.Found{
-		North: m.North, Method: MethodPattern, Parity: m.ParityOdds,
+		North: m.North, Method: MethodPattern, Parity: m.ParityOdds, Lasting: m.Lasting,
 		Why: fmt.Sprintf("by the pattern of frame %s, %.2f days %s: north at %.2f° ± %.2f°, correlation %.2f (next best roll %.2f, other parity %.2f)",
 			from, math.Abs(m.Days), when, m.North.Angle.Wrap180().Degrees(), m.North.Sigma.Degrees(), m.Correlation, m.Rival, m.Mirror),
 	}, m, nil
@@ -157,5 +157,5 @@ func (k Keeper) oriented(ctx context.Context, id catalog.FrameID) (north.Oriente
 		return north.Oriented{}, fmt.Errorf("frame %s: %w", id, err)
 	}
 	pic, _, err := openFrame(b.Frame)
-	return north.Oriented{Picture: pic, View: view, UTC: instantOf(b).utc}, err
+	return north.Oriented{Picture: pic, View: view, UTC: instantOf(b).utc, Lasting: b.North.Lasting}, err
 }

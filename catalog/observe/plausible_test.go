@@ -25,7 +25,7 @@ func TestSlipsInDrawnFigures(t *testing.T) {
 		"without a length": drawn(catalog.Filament, catalog.Line, a, a),
 	} {
 		var odd *observe.ImplausibleError
-		require.ErrorAs(t, observe.Plausible(m), &odd, name)
+		require.ErrorAs(t, observe.Plausible(m, catalog.Position{}), &odd, name)
 		assert.Contains(t, odd.Reason, name)
 	}
 	for _, m := range []catalog.Mark{
@@ -37,7 +37,7 @@ func TestSlipsInDrawnFigures(t *testing.T) {
 		drawn(catalog.Filament, catalog.Line, a, a, b),
 		drawn(catalog.Sunspot, catalog.Point, a),
 	} {
-		assert.NoError(t, observe.Plausible(m))
+		assert.NoError(t, observe.Plausible(m, catalog.Position{}))
 	}
 }
 

@@ -6,18 +6,23 @@ import (
 	"fmt"
 	"image"
 	"image/png"
+	"io"
 	"io/fs"
 	"math"
-	"os"
 	"path/filepath"
 	"slices"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/wholefile"
 	"limbwatch/coords/picture"
+	"limbwatch/coords/plainfile"
 )
 
 // previewPx is the longer side of a preview, at most.
 const previewPx = 800
+
+// maxPreviewBytes is more than any preview has: a byte a pixel, and PNG's own.
+const maxPreviewBytes = 4 * previewPx * previewPx
 
 // Preview is a frame's picture made small, from a copy kept beside the catalogue: a
 // report of a month needs thirty of them, and reading the pictures themselves takes
@@ -31,7 +36,7 @@ func (k Keeper) Preview(f catalog.Frame) (*picture.Picture, error) {
 	if !f.HasFile() {
 		return nil, nil
 	}
-	data, err := os.ReadFile(k.previewPath(f))
+	data, err := plainfile.Read(k.previewPath(f), maxPreviewBytes)
 	if err == nil {
 		if pic, err := decodePreview(data); err == nil {
 			return pic, nil
@@ -54,25 +59,13 @@ func (k Keeper) KeepPreview(f catalog.Frame, pic *picture.Picture) (*picture.Pic
 		return nil, err
 	}
 	path := k.previewPath(f)
-	if err := os.MkdirAll(filepath.Dir(path), 0o755); err == nil {
-		writeWhole(path, data)
+	if wholefile.Folder(filepath.Dir(path)) == nil {
+		_ = wholefile.Write(path, true, func(w io.Writer) error {
+			_, err := w.Write(data)
+			return err
+		})
 	}
 	return decodePreview(data)
-}
-
-// writeWhole writes a file so that nobody ever reads a part of it.
-func writeWhole(path string, data []byte) {
-	temp, err := os.CreateTemp(filepath.Dir(path), "*.part")
-	if err != nil {
-		return
-	}
-	_, err = temp.Write(data)
-	if err = errors.Join(err, temp.Close()); err == nil {
-		err = os.Rename(temp.Name(), path)
-	}
-	if err != nil {
-		os.Remove(temp.Name())
-	}
 }
 
 // previewPath is where the copy of a frame's picture lies.

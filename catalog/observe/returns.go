@@ -111,12 +111,13 @@ func (k Keeper) SayReturn(ctx context.Context, from, to catalog.PassageID, is bo
 		known := false
 		for _, l := range links {
 			same := l.From == from && l.To == to
+			reverse := l.From == to && l.To == from
 			switch {
 			case l.Relation != catalog.Return:
 			case same:
 				known = true
 				said.ID, said.Record, said.Note = l.ID, l.Record, l.Note
-			case is && l.By == catalog.ByProgram && (l.From == from || l.To == to):
+			case is && l.By == catalog.ByProgram && (l.From == from || l.To == to || reverse):
 				if err := tx.RemoveLink(l.ID, store.Newest); err != nil {
 					return err
 				}

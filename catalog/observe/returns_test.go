@@ -77,3 +77,22 @@ func TestWhatTheObserverSaysOfAReturnStands(t *testing.T) {
 	assert.Equal(t, catalog.Made, links[0].State)
 	assert.Equal(t, catalog.ByObserver, links[0].By)
 }
+
+// Two passages without marks have no order of their own: what was said first gives it.
+func TestTwoPassagesAreNotReturnsOfOneAnother(t *testing.T) {
+	k := openKeeper(t)
+	var a, b catalog.Passage
+	_, err := k.Store.Update(ctx, store.Change{Title: "test", Origin: catalog.Terminal, At: time.Now()}, func(tx *store.Tx) (err error) {
+		if a, err = tx.AddPassage(catalog.Passage{Name: "Alder", Kind: catalog.Plage}); err != nil {
+			return err
+		}
+		b, err = tx.AddPassage(catalog.Passage{Name: "Birch", Kind: catalog.Plage})
+		return err
+	})
+	require.NoError(t, err)
+	require.NoError(t, k.SayReturn(ctx, a.ID, b.ID, true))
+	err = k.SayReturn(ctx, b.ID, a.ID, true)
+	require.ErrorContains(t, err, "Alder cannot be Birch come back")
+	require.NoError(t, k.SayReturn(ctx, a.ID, b.ID, false))
+	require.NoError(t, k.SayReturn(ctx, b.ID, a.ID, true), "once the other was taken back")
+}

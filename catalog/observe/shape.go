@@ -114,8 +114,8 @@ func (s shape) beyond() (disc.Prominence, bool) {
 // addEdge takes over what stands beyond the limb.
 func (s shape) addEdge(p *catalog.Position, edge disc.Prominence) {
 	place := s.read(edge.Middle)
-	if place.Where != disc.BeyondLimb {
-		return // on the limb to within rounding
+	if !place.Stands() || place.AtLimb && p.Polar != nil { // what is on the limb is read as of the disc already
+		return
 	}
 	p.Edge = edgeOf(place, edge.Base, edge.Top)
 	if p.Polar == nil {

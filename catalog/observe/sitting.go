@@ -58,8 +58,7 @@ func sittingFor(tx *store.Tx, c Circumstances, at time.Time) (catalog.Sitting, e
 	if err != nil {
 		return catalog.Sitting{}, err
 	}
-	const halfDay = 12 * time.Hour
-	s, err := tx.SittingNear(c.Observer, c.Setup, c.Site, begin.Add(halfDay), halfDay-time.Millisecond)
+	s, err := tx.SittingNear(c.Observer, c.Setup, c.Site, at, begin, begin.Add(24*time.Hour))
 	if missing(err) {
 		s, err = sittingWithoutFrames(tx, c, catalog.DayOf(at))
 	}
@@ -122,9 +121,10 @@ func midnightBefore(tx *store.Tx, id catalog.SiteID, at time.Time) (time.Time, e
 	return solarMidnight(at, site.LonDeg), err
 }
 
-// solarMidnight is the last midnight, by mean solar time, at a longitude.
+// solarMidnight is the last midnight, by mean solar time, at a longitude, to the
+// millisecond, as times are kept.
 func solarMidnight(at time.Time, lonDeg float64) time.Time {
-	ahead := time.Duration(lonDeg / 15 * float64(time.Hour))
+	ahead := time.Duration(lonDeg / 15 * float64(time.Hour)).Round(time.Millisecond)
 	return catalog.DayOf(at.Add(ahead)).Add(-ahead)
 }
 

@@ -41,6 +41,38 @@ func TestASittingIsADayOfTheSite(t *testing.T) {
 	assert.Len(t, frames, 1, "one frame for one instant")
 }
 
+// A day has its first instant and not that of the next: what is typed for 0h UT falls
+// into one frame and one sitting like any other second, with a site and without.
+func TestMidnightBelongsToTheDayThatItBegins(t *testing.T) {
+	for name, site := range map[string]*catalog.Site{"no site": nil,
+		"a site whose midnight is at 00:00:00Z":     {Name: "Meridian", LatDeg: 51},
+		"a site whose midnight is at 09:18:44.571Z": {Name: "East coast", LatDeg: 35, LonDeg: 360 * (-0.38801587)}} {
+		t.Run(name, func(t *testing.T) {
+			k := keeper(t)
+			begin := "2026-03-14T00:00:00Z"
+			if site != nil {
+				_, err := k.AddSite(ctx, *site)
+				require.NoError(t, err)
+				if site.LonDeg != 0 {
+					begin = "2026-03-14T09:18:44.571Z"
+				}
+			}
+			at, err := observe.ParseUTC(begin)
+			require.NoError(t, err)
+			of := func(at time.Time) catalog.Sitting { return sittingOf(t, k, at.Format("2006-01-02T15:04:05.000Z")) }
+			first, again := of(at), of(at)
+			assert.Equal(t, first.ID, again.ID)
+			frames, err := k.Store.Read(ctx).FramesOf(first.ID)
+			require.NoError(t, err)
+			assert.Len(t, frames, 1, "one frame for one instant")
+			assert.Equal(t, first.ID, of(at.Add(time.Hour)).ID)
+			assert.Equal(t, first.ID, of(at.Add(24*time.Hour-time.Millisecond)).ID)
+			assert.NotEqual(t, first.ID, of(at.Add(-time.Millisecond)).ID)
+			assert.NotEqual(t, first.ID, of(at.Add(24*time.Hour)).ID)
+		})
+	}
+}
+
 func TestAFrameWhoseTimeWasWrongGoesToItsDay(t *testing.T) {
 	k := keeper(t)
 	yard(t, k)

@@ -32,7 +32,8 @@ type FollowOptions struct {
 
 // Followed tells what following changed.
 //
-//	Marks      how many were looked at
+//	Marks      how many were looked at; Usual of them have a place on the disc of which
+//	           latitude or longitude has no error: UnknownSigma stands for it
 //	New        passages that were begun
 //	Joined     marks that found a passage, new or old
 //	Moved      marks that went from one passage to another
@@ -43,13 +44,18 @@ type FollowOptions struct {
 //	Passages   those touched, by what became of them
 //	Shifted    looks at which all places are off in longitude together, as by a wrong
 //	           hour; what is joined heeds it, the places stay as they are
+//	Norths     pictures whose norths do not go together; NotHeld counts those that were
+//	           not held against their neighbours yet, which the next following does
 type Followed struct {
 	Marks, Joined, Moved int
+	Usual                int
 	Reweighed            int
 	Proposed, Withdrawn  int
 	New, Ended           int
 	Passages             []PassageChange
 	Shifted              []ShiftedLook
+	Norths               []NorthContradiction
+	NotHeld              int
 	Operation            catalog.Operation
 }
 
@@ -72,32 +78,67 @@ type PassageChange struct {
 // of passages; passages that a change in the range cannot touch are left alone.
 func (k Keeper) TrackFollow(ctx context.Context, opts FollowOptions) (Followed, error) {
 	var done Followed
-	op, err := k.Store.Update(ctx, k.change("track follow"), func(tx *store.Tx) error {
-		t := tracker{tx: tx, law: opts.Law}
-		stretches, err := t.choose(opts)
-		if err != nil {
-			return err
+	neighbours, left, err := k.holdNorths(ctx, opts.From, opts.To)
+	if err != nil {
+		return done, err
+	}
+	var op catalog.Operation
+	for attempt := 1; ; attempt++ {
+		plan := followPlan{law: opts.Law}
+		if attempt <= followedBeside {
+			if err := k.Store.View(ctx, func(v *store.View) error { return plan.read(v, opts) }); err != nil {
+				return done, err
+			}
+			if err := plan.follow(ctx); err != nil {
+				return done, err
+			}
 		}
-		for _, t.stretch = range stretches {
-			for _, step := range []func() error{t.read, t.follow, t.keep, t.propose} {
-				if err := step(); err != nil {
+		op, err = k.Store.Update(ctx, k.change("track follow"), func(tx *store.Tx) error {
+			if attempt <= followedBeside {
+				touched, err := tx.FollowingTouchedSince(plan.seen)
+				if err != nil {
+					return err
+				}
+				if touched {
+					return errTouched
+				}
+			} else { // somebody is always faster: nobody is, meanwhile
+				if err := plan.read(&tx.View, opts); err != nil {
+					return err
+				}
+				if err := plan.follow(ctx); err != nil {
 					return err
 				}
 			}
-			tx.Followed(t.from, t.to)
+			if done, err = plan.keep(tx); err != nil {
+				return err
+			}
+			if done.Norths, err = contradictions(tx, neighbours); err != nil {
+				return err
+			}
+			done.NotHeld = left
+			if opts.DryRun {
+				return errDryRun
+			}
+			return heedAll(tx, neighbours)
+		})
+		if !errors.Is(err, errTouched) {
+			break
 		}
-		done = t.done
-		if opts.DryRun {
-			return errDryRun
-		}
-		return nil
-	})
+	}
 	if errors.Is(err, errDryRun) {
 		return done, nil
 	}
 	done.Operation = op
 	return done, err
 }
+
+// followedBeside is how often following is begun anew because of what others changed
+// meanwhile, before it keeps them waiting.
+const followedBeside = 3
+
+// errTouched says that what was read for following has changed since.
+var errTouched = errors.New("what was followed has changed meanwhile")
 
 // stretch is a part of the record that is followed anew, from ≤ t < to; zero times
 // are its ends.
@@ -145,13 +186,14 @@ type tracker struct {
 	habits *follow.Habits // of the whole record; nil: they are to be learnt from it
 	stretch
 
-	entries  []store.Sighted // a sighting is called by its place here
-	around   []follow.Glimpse
-	unmade   map[joinKey]catalog.Join
-	result   follow.Result
-	passages []catalog.PassageID // of the result's passages; 0: left alone
-	changes  map[catalog.PassageID]*PassageChange
-	done     Followed
+	entries   []store.Sighted // a sighting is called by its place here
+	sightings []follow.Sighting
+	around    []follow.Glimpse
+	unmade    map[joinKey]catalog.Join
+	result    follow.Result
+	passages  []catalog.PassageID // of the result's passages; 0: left alone
+	changes   map[catalog.PassageID]*PassageChange
+	done      Followed
 }
 
 // joinKey is a mark and a passage of which something was said.
@@ -165,31 +207,29 @@ const outgrown = 1.5
 
 // choose finds what is to be followed. A part is followed only when the habits of the
 // whole record are known, and it has not outgrown them.
-func (t *tracker) choose(opts FollowOptions) ([]stretch, error) {
-	habits, learntFrom, err := habitsLearnt(&t.tx.View)
+func choose(v *store.View, opts FollowOptions) ([]stretch, *follow.Habits, error) {
+	habits, learntFrom, err := habitsLearnt(v)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if opts.All || habits == nil {
-		return []stretch{{}}, nil
+		return []stretch{{}}, nil, nil
 	}
-	t.habits = habits
 	if !opts.From.IsZero() || !opts.To.IsZero() {
-		return []stretch{{opts.From, opts.To}}, nil
+		return []stretch{{opts.From, opts.To}}, habits, nil
 	}
-	instants, err := t.tx.Unfollowed()
+	instants, err := v.Unfollowed()
 	if err != nil || len(instants) == 0 {
-		return nil, err
+		return nil, nil, err
 	}
-	last, err := t.tx.LastMark()
+	last, err := v.LastMark()
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	if float64(last) > outgrown*float64(learntFrom) {
-		t.habits = nil
-		return []stretch{{}}, nil
+		return []stretch{{}}, nil, nil
 	}
-	return stretchesOf(instants), nil
+	return stretchesOf(instants), habits, nil
 }
 
 // habitsOf are the habits of the whole record; nil when it was never followed.
@@ -212,17 +252,16 @@ func habitsLearnt(v *store.View) (*follow.Habits, catalog.MarkID, error) {
 }
 
 // read gets the marks that can be followed, with all that matter to them.
-func (t *tracker) read() error {
-	t.entries, t.changes = t.entries[:0], nil
+func (t *tracker) read(v *store.View) error {
 	from, to := t.window()
-	err := t.tx.EachSighted(store.Query{From: from, To: to}, func(s store.Sighted) error {
+	err := v.EachSighted(store.Query{From: from, To: to}, func(s store.Sighted) error {
 		t.entries = append(t.entries, s)
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	unmade, err := t.tx.UnmadeJoinsBetween(from, to)
+	unmade, err := v.UnmadeJoinsBetween(from, to)
 	if err != nil {
 		return err
 	}
@@ -230,12 +269,14 @@ func (t *tracker) read() error {
 	for _, j := range unmade {
 		t.unmade[joinKey{j.Mark, j.Passage}] = j
 	}
-	return t.glimpse(from, to)
+	if err := t.sight(v); err != nil {
+		return err
+	}
+	return t.glimpse(v, from, to)
 }
 
 // glimpse gets what was seen around a window.
-func (t *tracker) glimpse(from, to time.Time) error {
-	t.around = t.around[:0]
+func (t *tracker) glimpse(v *store.View, from, to time.Time) error {
 	var sides []store.Query
 	if !from.IsZero() {
 		sides = append(sides, store.Query{From: from.Add(-counted), To: from})
@@ -244,7 +285,7 @@ func (t *tracker) glimpse(from, to time.Time) error {
 		sides = append(sides, store.Query{From: to, To: to.Add(counted)})
 	}
 	for _, q := range sides {
-		seen, err := t.tx.Glimpses(q)
+		seen, err := v.Glimpses(q)
 		if err != nil {
 			return err
 		}
@@ -258,25 +299,12 @@ func (t *tracker) glimpse(from, to time.Time) error {
 }
 
 // follow runs the follower over the marks.
-func (t *tracker) follow() error {
-	sightings, err := t.sightings()
+func (t *tracker) follow(ctx context.Context) (err error) {
+	t.result, err = follow.Follow(ctx, t.sightings, follow.Options{Law: t.law, Habits: t.habits, Around: t.around})
 	if err != nil {
-		return err
+		return fmt.Errorf("following %d marks: %w", len(t.entries), marksNamed(err, func(i int) catalog.MarkID { return t.entries[i].Mark }))
 	}
-	t.result, err = follow.Follow(sightings, follow.Options{Law: t.law, Habits: t.habits, Around: t.around})
-	if err != nil {
-		return fmt.Errorf("following %d marks: %w", len(t.entries), err)
-	}
-	t.done.Marks += len(t.entries)
-	t.noteShifts()
-	if t.habits != nil || t.law != nil { // what is learnt by another law holds for that alone
-		return nil
-	}
-	learnt, err := json.Marshal(t.result.Habits)
-	if err != nil {
-		return err
-	}
-	return t.tx.SetHabits(string(learnt))
+	return nil
 }
 
 // noteShifts tells the shifted looks near what is followed.
@@ -296,27 +324,30 @@ func (t *tracker) noteShifts() {
 	}
 }
 
-// sightings makes the marks ready for the follower, under their places in entries. A
+// sight makes the marks ready for the follower, under their places in entries. A
 // passage into which the observer put a mark is his: what is in it stays together, or
 // his mark would follow a passage that is no more.
-func (t *tracker) sightings() ([]follow.Sighting, error) {
+func (t *tracker) sight(v *store.View) error {
 	his := map[catalog.PassageID]bool{}
 	for _, e := range t.entries {
 		if e.Join != nil && e.Join.By == catalog.ByObserver {
 			his[e.Join.Passage] = true
 		}
 	}
-	sightings := make([]follow.Sighting, len(t.entries))
+	t.sightings = make([]follow.Sighting, len(t.entries))
 	var faces facesOf
 	for i, e := range t.entries {
 		s := sightingAt(e, faces.at(e.UTC))
+		if !e.AtEdge && (e.Place.Cov.BB <= 0 || e.Place.Cov.LL <= 0) {
+			t.done.Usual++
+		}
 		s.ID, s.Frame = strconv.Itoa(i), faces.frame(e.Frame)
 		if e.Join != nil && his[e.Join.Passage] {
 			s.Pinned = e.Join.Passage.String()
 		}
-		sightings[i] = s
+		t.sightings[i] = s
 	}
-	return sightings, drawSighted(&t.tx.View, t.entries, sightings)
+	return drawSighted(v, t.entries, t.sightings)
 }
 
 // entryOf is the place in entries of a sighting.

@@ -53,6 +53,48 @@ func passagesByLabel(t *testing.T, k observe.Keeper) map[string][]string {
 	return found
 }
 
+// mixedKinds are twelve marks of an invented observer in which passages of one kind meet
+// marks of another: a plage that may be the spot inside it.
+const mixedKinds = `kind,utc,lat_deg,lon_deg,sigma_deg
+sunspot,1990-09-30T10:15:00Z,-9.58,14.66,0.5
+filament,1990-09-30T10:15:00Z,6.35,241.16,0.5
+sunspot,1990-10-01T13:59:00Z,-12.53,359.77,0.5
+sunspot,1990-10-02T13:53:00Z,-9.62,14.80,0.5
+filament,1990-10-02T13:53:00Z,5.71,239.42,0.5
+plage,1990-10-02T13:53:00Z,-5.86,336.77,0.5
+sunspot,1990-10-03T13:13:00Z,-9.41,14.17,0.5
+filament,1990-10-03T13:13:00Z,5.98,239.12,0.5
+plage,1990-10-03T13:13:00Z,-5.39,336.24,0.5
+sunspot,1990-10-05T12:17:00Z,-10.27,14.40,0.5
+filament,1990-10-05T12:17:00Z,3.49,230.28,0.5
+sunspot,1990-10-05T12:17:00Z,-5.75,337.76,0.5
+`
+
+// TestKindsThatMeetAreFollowed: every odds that is kept is a chance, and the spot that
+// was seen four times is one passage.
+func TestKindsThatMeetAreFollowed(t *testing.T) {
+	ctx := context.Background()
+	k := openKeeper(t)
+	_, err := k.ImportPositions(ctx, strings.NewReader(mixedKinds), observe.ImportOptions{})
+	require.NoError(t, err)
+	done, err := k.TrackFollow(ctx, observe.FollowOptions{})
+	require.NoError(t, err)
+	assert.Equal(t, 12, done.Marks)
+	entries, err := k.Store.Read(ctx).Entries(store.Query{})
+	require.NoError(t, err)
+	spot := map[string]int{}
+	for _, e := range entries {
+		require.NotNil(t, e.Join, "mark %s is in no passage", e.Mark.ID)
+		if odds := e.Join.Odds; odds != nil {
+			assert.True(t, *odds >= 0 && *odds <= 1, "odds %g of mark %s", *odds, e.Mark.ID)
+		}
+		if place, _ := e.Position.Reading(); math.Abs(place.L.Degrees()-14.5) < 1 {
+			spot[e.PassageName]++
+		}
+	}
+	assert.Len(t, spot, 1, "passages of the spot at 14.5°: %v", spot)
+}
+
 func TestFollowJoinsWhatBelongsTogether(t *testing.T) {
 	ctx := context.Background()
 	k := openKeeper(t)

@@ -1,6 +1,8 @@
 package observe
 
 import (
+	"errors"
+	"strconv"
 	"time"
 
 	"limbwatch/catalog"
@@ -10,9 +12,9 @@ import (
 	"limbwatch/coords/ephemeris"
 )
 
-// unknownSigma stands for the error of a position that came without one: between
+// UnknownSigma stands for the error of a position that came without one: between
 // the tenth of a degree of printed catalogues and the half of whole degrees.
-const unknownSigma = 0.3 * coords.Degree
+const UnknownSigma = 0.3 * coords.Degree
 
 // edgeSigma is how far along in longitude the foot of something at the edge may
 // stand from the limb: 26 Mm high, the commonest height of prominences (SLIPCAT,
@@ -22,7 +24,7 @@ const edgeSigma = 7 * coords.Degree
 // sightingOf is a mark as the follower needs it; false when it has no place.
 func sightingOf(e catalog.Entry) (follow.Sighting, bool) {
 	p := e.Position
-	s := store.Sighted{Mark: e.Mark.ID, Frame: e.Mark.Frame, Kind: e.Mark.Kind, Shape: e.Mark.Geometry.Shape, UTC: p.UTC}
+	s := store.Sighted{Mark: e.Mark.ID, Frame: e.Mark.Frame, Kind: e.Mark.Kind, Shape: e.Mark.Geometry.Shape, Extent: e.Mark.Extent, UTC: p.UTC}
 	place, ok := p.Reading()
 	switch {
 	case p.Reason != "":
@@ -30,7 +32,7 @@ func sightingOf(e catalog.Entry) (follow.Sighting, bool) {
 	case ok:
 		s.Place = place
 	case p.Edge != nil:
-		s.AtEdge, s.Place.B, s.Place.L, s.Place.Cov.BB = true, p.Edge.Lat, p.Edge.Lon, square(p.Edge.SigmaLat)
+		s.AtEdge, s.Place.B, s.Place.L, s.Place.Cov.BB = true, p.Edge.Lat, p.Edge.Lon, p.Edge.SigmaLat.Squared()
 	default:
 		return follow.Sighting{}, false
 	}
@@ -45,23 +47,52 @@ func sightingOf(e catalog.Entry) (follow.Sighting, bool) {
 // The place is the one corrected for height. What stands at the edge has the
 // latitude of the limb there and is as uncertain in longitude as its foot is.
 func sightingAt(e store.Sighted, face coords.Face) follow.Sighting {
-	s := follow.Sighting{Kind: e.Kind, UTC: e.UTC, Face: face, Place: e.Place}
+	s := follow.Sighting{Kind: e.Kind, Extent: e.Extent, UTC: e.UTC, Face: face, Place: e.Place}
 	if e.AtEdge {
 		along := edgeSigma
 		if cos := e.Place.B.Cos(); cos > 0.1 {
 			along /= coords.Angle(cos)
 		}
-		s.Place.Cov = coords.Covariance{BB: square(max(e.Place.Cov.SigmaB(), coords.Degree)), LL: square(along)}
+		s.Place.Cov = coords.Covariance{BB: max(e.Place.Cov.SigmaB(), coords.Degree).Squared(), LL: along.Squared()}
 	}
-	if !(s.Place.Cov.BB > 0) || !(s.Place.Cov.LL > 0) {
-		s.Place.Cov = unknownErrors(s.Place.B)
-	}
+	s.Place.Cov = withUnknown(s.Place)
 	return s
+}
+
+// marksNamed says what the follower cannot use with the names of the marks, which it has
+// under their places in a list.
+func marksNamed(err error, mark func(i int) catalog.MarkID) error {
+	unfit, ok := errors.AsType[*follow.UnfitError](err)
+	if !ok {
+		return err
+	}
+	named := follow.UnfitError{Noun: "mark", Why: unfit.Why}
+	for _, id := range unfit.IDs {
+		i, _ := strconv.Atoi(id) // as the list was numbered
+		named.IDs = append(named.IDs, mark(i).String())
+	}
+	return &named
+}
+
+// withUnknown are the errors of a place, those that are not known as is usual.
+func withUnknown(place coords.Measured) coords.Covariance {
+	c, usual := place.Cov, unknownErrors(place.B)
+	if c.BB > 0 && c.LL > 0 {
+		return c
+	}
+	if !(c.BB > 0) {
+		c.BB = usual.BB
+	}
+	if !(c.LL > 0) {
+		c.LL = usual.LL
+	}
+	c.BL = 0
+	return c
 }
 
 // unknownErrors are those of a place at a latitude that came without any.
 func unknownErrors(lat coords.Angle) coords.Covariance {
-	return coords.Covariance{BB: square(unknownSigma), LL: square(unknownSigma / coords.Angle(max(0.05, lat.Cos())))}
+	return coords.Covariance{BB: UnknownSigma.Squared(), LL: (UnknownSigma / coords.Angle(max(0.05, lat.Cos()))).Squared()}
 }
 
 // facesOf remembers the Sun of the frame before: marks come frame by frame.

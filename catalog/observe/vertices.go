@@ -18,7 +18,7 @@ func Vertices(b catalog.Bearings, m catalog.Mark) ([]disc.Place, error) {
 	places := make([]disc.Place, 0, g.Vertices())
 	switch g.Form() {
 	case catalog.FormPlaces:
-		view := disc.View{Face: at.face}
+		view := disc.View{Face: at.face}.Sight()
 		for _, p := range g.Places {
 			polar := view.ProjectPolar(p.On(at.face.L0), 0)
 			place := disc.Place{}
@@ -28,7 +28,7 @@ func Vertices(b catalog.Bearings, m catalog.Mark) ([]disc.Place, error) {
 			places = append(places, place)
 		}
 	case catalog.FormPolar:
-		view := at.paper(g)
+		view := at.paper(g).Sight()
 		for _, p := range g.Polar {
 			places = append(places, view.PlacePolar(p.PA, p.R, g.SigmaR, height))
 		}
@@ -37,8 +37,9 @@ func Vertices(b catalog.Bearings, m catalog.Mark) ([]disc.Place, error) {
 		if err != nil {
 			return nil, err
 		}
+		sight := view.Sight()
 		for _, p := range g.Pixels {
-			places = append(places, view.Place(p, g.SigmaClickPx, height))
+			places = append(places, sight.Place(p, g.SigmaClickPx, height))
 		}
 	}
 	return places, nil

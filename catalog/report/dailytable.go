@@ -89,8 +89,8 @@ func (c composer) dailyRemark(paper bool) string {
 		k = fmt.Sprintf("%g", c.K)
 	}
 	parts = append(parts, "R = k (10 g + f) with k = "+k+", where every group’s spots were counted. Spots marked singly within 10° of longitude and 5° of latitude of one another are taken as one group.")
-	if bands := c.narrowBands(); len(bands) > 0 {
-		parts = append(parts, "Groups, spots and R are from narrow-band pictures ("+listed(bands)+"): they are not the white-light number, for small spots are hidden under the chromosphere.")
+	if remark := c.narrowBandRemark(); remark != "" {
+		parts = append(parts, remark)
 	}
 	parts = append(parts, "H: places along the limb with prominences, feet within 3° of one another making one place; E: their separate elements.")
 	if paper {
@@ -99,12 +99,34 @@ func (c composer) dailyRemark(paper bool) string {
 	return strings.Join(parts, " ")
 }
 
-// narrowBands lists the narrow-band light that days were observed in.
-func (c composer) narrowBands() (bands []string) {
+// narrowBandRemark says of spots counted in the light of a single line that they are not
+// those of white light; in H-alpha also why. It is empty where all was white light, or
+// nothing is known of the filters.
+func (c composer) narrowBandRemark() string {
+	bands, others, inHAlpha := c.narrowBands()
+	if len(bands) == 0 {
+		return ""
+	}
+	remark := "Groups, spots and R are from narrow-band pictures (" + listed(bands) + "): they are not the white-light number"
+	if others {
+		remark = "Groups, spots and R of the days with narrow-band pictures (" + listed(bands) + ") are not the white-light number"
+	}
+	if inHAlpha {
+		remark += ", for small spots are hidden under the chromosphere"
+	}
+	return remark + "."
+}
+
+// narrowBands lists the narrow-band light that days were observed in, and says whether
+// other days were not, and whether all of it is H-alpha.
+func (c composer) narrowBands() (bands []string, others, inHAlpha bool) {
+	inHAlpha = true
 	for _, s := range c.Sittings {
-		if !narrowBand(s.Setup) {
+		if s.Setup == nil || !s.Setup.NarrowBand() {
+			others = true
 			continue
 		}
+		inHAlpha = inHAlpha && s.Setup.InHAlpha()
 		text := strings.Join(bandTexts(*s.Setup), ", ")
 		if text == "" {
 			text = s.Setup.Name
@@ -113,7 +135,7 @@ func (c composer) narrowBands() (bands []string) {
 			bands = append(bands, text)
 		}
 	}
-	return bands
+	return bands, others, inHAlpha
 }
 
 // observed lists the sittings: when, by whom, how the air was.

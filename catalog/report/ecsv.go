@@ -4,23 +4,25 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"limbwatch/catalog/field"
+	"limbwatch/catalog/measure"
 	"strconv"
 	"strings"
 )
 
 // WriteECSV writes marks as Enhanced Character Separated Values 1.0 (Astropy Proposal
 // for Enhancement 6): CSV under a YAML head with types, units and meanings.
-func WriteECSV(w io.Writer, entries []Marked, about Origin) error {
+func WriteECSV(w io.Writer, entries []measure.Marked, about Origin) error {
 	out := bufio.NewWriterSize(w, 1<<16)
 	out.WriteString("# %ECSV 1.0\n# ---\n# delimiter: ','\n# datatype:\n")
 	for _, c := range markColumns {
-		fmt.Fprintf(out, "# - {name: %s, ", c.name)
-		if c.unit != "" {
-			fmt.Fprintf(out, "unit: %s, ", c.unit)
+		fmt.Fprintf(out, "# - {name: %s, ", c.Name)
+		if c.Unit != "" {
+			fmt.Fprintf(out, "unit: %s, ", c.Unit)
 		}
-		fmt.Fprintf(out, "datatype: %s, description: %s", c.ecsvType(), yaml(c.about))
-		if c.ucd != "" {
-			fmt.Fprintf(out, ", meta: {ucd: %s}", yaml(c.ucd))
+		fmt.Fprintf(out, "datatype: %s, description: %s", c.ecsvType(), yaml(c.About))
+		if c.UCD != "" {
+			fmt.Fprintf(out, ", meta: {ucd: %s}", yaml(c.UCD))
 		}
 		fmt.Fprint(out, "}\n")
 	}
@@ -31,12 +33,12 @@ func WriteECSV(w io.Writer, entries []Marked, about Origin) error {
 	fmt.Fprint(out, "# schema: astropy-2.0\n")
 	names := make([]string, len(markColumns))
 	for i, c := range markColumns {
-		names[i] = c.name
+		names[i] = c.Name
 	}
 	fmt.Fprintln(out, strings.Join(names, ","))
-	for _, e := range entries {
+	for at := range entries {
 		for i, c := range markColumns {
-			names[i] = c.ecsvCell(e)
+			names[i] = c.ecsvCell(&entries[at])
 		}
 		fmt.Fprintln(out, strings.Join(names, ","))
 	}
@@ -44,12 +46,12 @@ func WriteECSV(w io.Writer, entries []Marked, about Origin) error {
 }
 
 func (c markColumn) ecsvType() string {
-	switch {
-	case c.isNumber():
+	switch c.Kind {
+	case field.Number:
 		return "float64"
-	case c.whole != nil:
+	case field.Whole:
 		return "int64"
-	case c.yes != nil:
+	case field.Yes:
 		return "bool"
 	}
 	return "string"
@@ -57,12 +59,12 @@ func (c markColumn) ecsvType() string {
 
 // ecsvCell is a value as ECSV has it. An empty unquoted one is masked, that is, not
 // known; an empty text is a text.
-func (c markColumn) ecsvCell(e Marked) string {
-	text := c.cell(e)
+func (c markColumn) ecsvCell(m *measure.Marked) string {
+	text := c.cell(m)
 	switch {
-	case c.text != nil:
+	case c.Kind == field.Text || c.Kind == field.Names:
 		return `"` + strings.ReplaceAll(oneLine(text), `"`, `""`) + `"`
-	case c.yes != nil && text != "":
+	case c.Kind == field.Yes && text != "":
 		return strings.ToUpper(text[:1]) + text[1:]
 	}
 	return text

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"limbwatch/catalog"
+	"limbwatch/coords/sample"
 )
 
 // exactness says how positions were measured, and how exact they are said to be.
@@ -24,10 +25,7 @@ func (c composer) exactness() *Section {
 
 // quantiles are the middle of some values and what nine in ten stay below.
 func quantiles(values []float64) (middle, ninth float64) {
-	values = slices.Clone(values)
-	slices.Sort(values)
-	at := func(q float64) float64 { return values[int(q*float64(len(values)-1)+0.5)] }
-	return at(0.5), at(0.9)
+	return sample.Quantile(values, 0.5), sample.Quantile(values, 0.9)
 }
 
 // spread writes the quantiles of what is known; nothing when nothing is.
@@ -55,7 +53,7 @@ func (c composer) quotedErrors() *Table {
 				continue
 			}
 			marks++
-			if m, ok := e.Position.Reading(); ok && m.Cov.BB > 0 {
+			if m, ok := e.Position.Reading(); ok && m.Cov.BB > 0 && m.Cov.LL > 0 {
 				lat = append(lat, m.Cov.SigmaB().Degrees())
 				lon = append(lon, m.Cov.SigmaL().Degrees()*m.B.Cos())
 			} else if g := e.Position.Edge; g != nil && g.SigmaLat > 0 {

@@ -11,6 +11,7 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/chart"
+	"limbwatch/catalog/measure"
 	"limbwatch/coords/disc"
 	"limbwatch/coords/ephemeris"
 )
@@ -145,7 +146,7 @@ func (c composer) discs() (*Section, error) {
 		}
 	}
 	figures := &Figures{PerRow: 2, Items: make([]Figure, len(looked))}
-	compared := make([][]Marked, len(looked))
+	compared := make([][]measure.Marked, len(looked))
 	var drawing errgroup.Group
 	drawing.SetLimit(runtime.GOMAXPROCS(0))
 	for i, l := range looked {
@@ -212,7 +213,7 @@ func (c composer) belongs(l chart.Look, d Day) bool {
 
 // disc draws a day's disc, and compares the outlines on its picture with what lies
 // round them while the picture is at hand.
-func (c composer) disc(d Day, look chart.Look) (figure Figure, compared []Marked, err error) {
+func (c composer) disc(d Day, look chart.Look) (figure Figure, compared []measure.Marked, err error) {
 	if look.FrameWidthPx > 0 && c.Picture != nil {
 		if look.Picture, err = c.Picture(look.Frame); err != nil {
 			return figure, nil, fmt.Errorf("picture of %s: %w", d.Date.Format(time.DateOnly), err)
@@ -223,7 +224,7 @@ func (c composer) disc(d Day, look chart.Look) (figure Figure, compared []Marked
 		for _, s := range d.Of(kind) {
 			e := c.entryOn(s, look.Frame)
 			in.Entries = append(in.Entries, e)
-			if m := Measure(e, look.View); e.Frame.ID == look.Frame && look.Picture != nil {
+			if m := measure.OfEntry(e, look.View); e.Frame.ID == look.Frame && look.Picture != nil {
 				if m.Compare(look.Picture, look.FrameWidthPx, look.View.Limb); m.Contrast != nil {
 					compared = append(compared, m)
 				}

@@ -90,12 +90,28 @@ func (c composer) filaments() *Section {
 	}
 	blocks := []Block{{Table: t.withoutEmpty()}}
 	if len(tracks) > 0 {
-		law, _, _ := strings.Cut(rotation.PriorOf(catalog.Filament.String()).Law.Source, ":")
 		blocks = append(blocks, small("B, L (Carrington) and the length are those of the day nearest to the meridian, corrected for the height at which the filament stands where that is known; "+
 			"below are all days: day, B, distance from the meridian (W, E), L. The length is that of the line along the filament (1 Mm = 1000 km). "+
-			"The times at limbs and meridian, UT to the hour with standard errors, are reckoned from all that was seen of the filament, by its own rate held to that of its kind ("+law+")."))
+			"The times at limbs and meridian, UT to the hour with standard errors, are reckoned from all that was seen of the filament, by its own rate held to that of its kind ("+lawText(rotation.PriorOf(catalog.Filament.String()).Law)+")."))
 	}
 	return &Section{Title: "Filaments", Blocks: blocks}
+}
+
+// lawText names a law by who measured it, or by its figures where no source bears them out.
+func lawText(l rotation.Law) string {
+	if l.Source == "" {
+		return fmt.Sprintf("%.2f %s sin² B %s sin⁴ B degrees a day; %s", l.A, signed(l.B), signed(l.C), l.Cited())
+	}
+	authors, _, _ := strings.Cut(l.Source, ":")
+	return authors
+}
+
+// signed is a coefficient with the sign that adds it on.
+func signed(v float64) string {
+	if v < 0 {
+		return fmt.Sprintf("− %.2f", -v)
+	}
+	return fmt.Sprintf("+ %.2f", v)
 }
 
 func (c composer) filamentRow(f track) Row {
@@ -143,7 +159,13 @@ func errorText(sigmaB, sigmaL float64, pb, pl int) string {
 	if sigmaB <= 0 && sigmaL <= 0 {
 		return ""
 	}
-	return fmt.Sprintf("%s, %s", plusMinus(sigmaB, max(pb, 1)), plusMinus(sigmaL, max(pl, 1)))
+	known := func(sigma float64, places int) string {
+		if sigma <= 0 {
+			return "not known"
+		}
+		return plusMinus(sigma, max(places, 1))
+	}
+	return fmt.Sprintf("%s, %s", known(sigmaB, pb), known(sigmaL, pl))
 }
 
 // positionTexts writes each day's place: 14 Mar N12.3 W14.2 281.4.

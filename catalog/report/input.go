@@ -64,6 +64,7 @@ func (p Period) String() string {
 //	Matches     which filament a prominence was found to be (see Match)
 //	Crossings   by mark of a filament, when what it is of crossed the disc
 //	Discs, Norths  of the period's frames
+//	Warnings    of the same frames, those that nobody has settled
 //	Looks       at the disc, from three weeks before the period to three after, without
 //	            pictures; FrameWidthPx is 0 for a look without one
 //	Picture     gives a frame's picture, best a reduced one; nil, and a nil picture:
@@ -85,6 +86,7 @@ type Input struct {
 	Crossings    map[catalog.MarkID]Crossing
 	Discs        []catalog.Disc
 	Norths       []catalog.North
+	Warnings     []catalog.Warning
 	Looks        []chart.Look
 	Picture      func(catalog.FrameID) (*picture.Picture, error)
 	K            float64

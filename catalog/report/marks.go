@@ -2,33 +2,55 @@ package report
 
 import (
 	"bufio"
+	"cmp"
 	"encoding/csv"
+	"fmt"
 	"io"
 	"math"
 	"strconv"
 	"strings"
 
 	"limbwatch/catalog/exchange"
+	"limbwatch/catalog/field"
+	"limbwatch/catalog/measure"
 )
 
+// The formats of marks (CSV, ECSV, VOTable) have the same columns, each with a unit
+// and a meaning. A value that is not known is missing, never zero.
+
+// markColumn is a column of the marks.
+type markColumn struct{ field.Field[measure.Marked] }
+
+var markColumns = func() (columns []markColumn) {
+	for _, f := range field.Marks {
+		columns = append(columns, markColumn{f})
+	}
+	return columns
+}()
+
+// MarkColumns describes the columns of the marks, with units, one a line.
+func MarkColumns() string {
+	var b strings.Builder
+	for _, c := range markColumns {
+		fmt.Fprintf(&b, "  %-24s %-7s %s\n", c.Name, cmp.Or(c.Unit, "-"), c.About)
+	}
+	return strings.TrimSuffix(b.String(), "\n")
+}
+
 // cell is what a column says of a mark; empty when it is not known.
-func (c markColumn) cell(m Marked) string {
-	e := m.Entry
-	switch {
-	case c.size != nil:
-		return numberText(c.size(m))
-	case c.text != nil:
-		return c.text(e)
-	case c.number != nil:
-		return numberText(c.number(e))
-	case c.whole != nil:
-		if n, ok := c.whole(e); ok {
-			return strconv.FormatInt(n, 10)
+func (c markColumn) cell(m *measure.Marked) string {
+	switch v := c.Get(m).(type) {
+	case string:
+		return v
+	case []string:
+		return exchange.Names(v)
+	case float64:
+		return numberText(v)
+	case int64:
+		if c.Kind == field.Yes {
+			return strconv.FormatBool(v != 0)
 		}
-	case c.yes != nil:
-		if yes, ok := c.yes(e); ok {
-			return strconv.FormatBool(yes)
-		}
+		return strconv.FormatInt(v, 10)
 	}
 	return ""
 }
@@ -45,13 +67,13 @@ func numberText(v float64) string {
 }
 
 // freeText are the columns in which somebody's own words stand.
-var freeText = map[string]bool{"label": true, "aliases": true, "note": true}
+var freeText = map[string]bool{"label": true, "aliases": true, "note": true, "observer": true}
 
 // plain keeps a spreadsheet from harm. The name of a passage, as 2026-fil-3, is what
 // commands take, and gets an apostrophe only where it would be a formula.
 func (c markColumn) plain(text string) string {
 	switch {
-	case freeText[c.name], c.name == "passage" && text != "" && strings.ContainsRune("=+-@\t\r'", rune(text[0])):
+	case freeText[c.Name], c.Name == "passage" && text != "" && strings.ContainsRune("=+-@\t\r'", rune(text[0])):
 		return exchange.Harmless(text)
 	}
 	return text
@@ -72,15 +94,15 @@ func NewMarkWriter(w io.Writer, comma rune) (*MarkWriter, error) {
 	t.out = csv.NewWriter(t.buffered)
 	t.out.Comma = comma
 	for i, c := range markColumns {
-		t.row[i] = c.name
+		t.row[i] = c.Name
 	}
 	return t, t.out.Write(t.row)
 }
 
 // Write writes a mark.
-func (t *MarkWriter) Write(m Marked) error {
+func (t *MarkWriter) Write(m measure.Marked) error {
 	for i, c := range markColumns {
-		t.row[i] = c.plain(c.cell(m))
+		t.row[i] = c.plain(c.cell(&m))
 	}
 	return t.out.Write(t.row)
 }
@@ -95,7 +117,7 @@ func (t *MarkWriter) Close() error {
 }
 
 // WriteCSV writes marks as CSV.
-func WriteCSV(w io.Writer, marks []Marked) error {
+func WriteCSV(w io.Writer, marks []measure.Marked) error {
 	t, err := NewMarkWriter(w, ',')
 	if err != nil {
 		return err

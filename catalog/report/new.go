@@ -65,7 +65,7 @@ func New(in Input) (Document, error) {
 		return doc, err
 	}
 	doc.Sections = append(doc.Sections, c.summary(numbers...), c.daily(), c.observed())
-	for _, s := range []*Section{maps, c.regions(), c.filaments(), c.prominences(), discs, c.exactness(), c.cautions()} {
+	for _, s := range []*Section{maps, c.regions(), c.filaments(), c.prominences(), discs, c.unsettled(), c.exactness(), c.cautions()} {
 		if s != nil {
 			doc.Sections = append(doc.Sections, *s)
 		}
@@ -173,7 +173,7 @@ func instrumentText(i *catalog.Instrument, s *catalog.Setup) string {
 func bandTexts(s catalog.Setup) (parts []string) {
 	if s.WavelengthA > 0 {
 		line := ""
-		if s.WavelengthA > 6560 && s.WavelengthA < 6566 {
+		if s.InHAlpha() {
 			line = "Hα "
 		}
 		parts = append(parts, fmt.Sprintf("%s%g Å", line, s.WavelengthA))
@@ -188,12 +188,6 @@ func bandTexts(s catalog.Setup) (parts []string) {
 		parts = append(parts, fmt.Sprintf("%d filters stacked", s.Stacked))
 	}
 	return parts
-}
-
-// narrowBand says whether a set-up shows the chromosphere in one line and not white
-// light: a passband of a few ångström is the mark of that.
-func narrowBand(s *catalog.Setup) bool {
-	return s != nil && (s.Stacked > 0 || s.PassbandA > 0 && s.PassbandA <= 10)
 }
 
 // summary is the season at a glance: mean daily frequencies.

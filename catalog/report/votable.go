@@ -5,6 +5,8 @@ import (
 	"encoding/xml"
 	"fmt"
 	"io"
+	"limbwatch/catalog/field"
+	"limbwatch/catalog/measure"
 	"strings"
 	"unicode/utf8"
 )
@@ -80,7 +82,7 @@ type voRow struct {
 const noCount = "-1"
 
 // WriteVOTable writes marks as a VOTable 1.4 with units and UCDs.
-func WriteVOTable(w io.Writer, entries []Marked, about Origin) error {
+func WriteVOTable(w io.Writer, entries []measure.Marked, about Origin) error {
 	t := voTable{Version: "1.4", Namespace: "http://www.ivoa.net/xml/VOTable/v1.3", Resource: voResource{
 		Name: "marks", Description: legalXML(about.Title),
 		TimeSystem: voTimeSystem{ID: "utc", TimeScale: "UTC", RefPosition: "TOPOCENTER"},
@@ -93,10 +95,10 @@ func WriteVOTable(w io.Writer, entries []Marked, about Origin) error {
 		t.Resource.Table.Fields = append(t.Resource.Table.Fields, c.voField())
 	}
 	rows := make([]voRow, len(entries))
-	for i, e := range entries {
+	for i := range entries {
 		rows[i].Cells = make([]string, len(markColumns))
 		for j, c := range markColumns {
-			rows[i].Cells[j] = c.voCell(e)
+			rows[i].Cells[j] = c.voCell(&entries[i])
 		}
 	}
 	t.Resource.Table.Data.Table.Rows = rows
@@ -112,29 +114,29 @@ func WriteVOTable(w io.Writer, entries []Marked, about Origin) error {
 }
 
 func (c markColumn) voField() voField {
-	f := voField{Name: c.name, Unit: c.unit, UCD: c.ucd, Description: c.about}
-	switch {
-	case c.isNumber():
+	f := voField{Name: c.Name, Unit: c.Unit, UCD: c.UCD, Description: c.About}
+	switch c.Kind {
+	case field.Number:
 		f.Datatype = "double"
-	case c.whole != nil:
+	case field.Whole:
 		f.Datatype, f.Values = "long", &voNull{Null: noCount}
-	case c.yes != nil:
+	case field.Yes:
 		f.Datatype = "boolean"
 	default:
 		f.Datatype, f.ArraySize = "unicodeChar", "*"
 	}
-	if c.name == "utc" {
+	if c.Name == "utc" {
 		f.Datatype, f.XType, f.Ref = "char", "timestamp", "utc"
 	}
 	return f
 }
 
-func (c markColumn) voCell(e Marked) string {
-	text := c.cell(e)
+func (c markColumn) voCell(m *measure.Marked) string {
+	text := c.cell(m)
 	switch {
-	case c.isNumber() && text == "":
+	case c.Kind == field.Number && text == "":
 		return "NaN"
-	case c.whole != nil && text == "":
+	case c.Kind == field.Whole && text == "":
 		return noCount
 	}
 	return legalXML(text)

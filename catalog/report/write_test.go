@@ -18,6 +18,7 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/chart"
+	"limbwatch/catalog/measure"
 	"limbwatch/coords"
 	"limbwatch/coords/picture"
 )
@@ -64,7 +65,7 @@ func TestThePDFHasItsSigns(t *testing.T) {
 		text, err := exec.Command(tool, "-layout", path, "-").Output()
 		require.NoError(t, err)
 		for _, want := range []string{"Hα, B₀ −7.2°, ⊙ and ångström (Å)", "Wren Holloway (WH)", "Hα 6562.8 Å, passband 0.5 Å, double stack",
-			"not the white-light number", "Carrington rotation 2308", "observed on 3 days of 31", "(d'Azambuja & d'Azambuja 1948)"} {
+			"not the white-light number", "Carrington rotation 2308", "observed on 3 days of 31", "− 1.40 sin² B"} {
 			assert.Contains(t, strings.Join(strings.Fields(string(text)), " "), want, paper.String())
 		}
 	}
@@ -136,7 +137,8 @@ func TestAFilamentsPassage(t *testing.T) {
 			assert.NotEmpty(t, r.Below)
 		}
 	}
-	assert.NotContains(t, s.Blocks[1].Small, "from memory")
+	assert.Contains(t, s.Blocks[1].Small, "(14.42 − 1.40 sin² B − 1.33 sin⁴ B degrees a day; no source that could be read)",
+		"what is from memory is not printed as a source")
 }
 
 // The same record, made at the same time, gives the same file to the last byte.
@@ -241,7 +243,7 @@ func TestAProminenceIsFoundToBeAFilament(t *testing.T) {
 }
 
 // marksOf measures the marks of a record.
-func marksOf(in Input) (marks []Marked) {
+func marksOf(in Input) (marks []measure.Marked) {
 	c := newComposer(in)
 	for _, e := range in.Entries {
 		marks = append(marks, c.measured(e))
@@ -267,10 +269,10 @@ func TestMarksAsTables(t *testing.T) {
 			lat, err := strconv.ParseFloat(row[column["lat_deg"]], 64)
 			require.NoError(t, err)
 			assert.Equal(t, d.B.Degrees(), lat, "to the last digit")
-			assert.Empty(t, row[column["height_mm"]])
+			assert.Empty(t, row[column["height_km"]])
 		} else {
 			assert.Empty(t, row[column["lat_deg"]], "no place is no number")
-			assert.Equal(t, "30", row[column["height_mm"]])
+			assert.Equal(t, "30000", row[column["height_km"]])
 		}
 		utc, err := time.Parse(time.RFC3339, row[column["utc"]])
 		require.NoError(t, err)

@@ -40,6 +40,15 @@ func (v *View) BearingsOf(ids []catalog.FrameID) ([]catalog.Bearings, error) {
 	return all, nil
 }
 
+// BearingsOfSitting reads the same of the frames of a sitting, in time order.
+func (v *View) BearingsOfSitting(id catalog.SittingID) ([]catalog.Bearings, error) {
+	all, err := v.bearings("f.sitting_id = ?", int64(id))
+	slices.SortStableFunc(all, func(a, b catalog.Bearings) int {
+		return a.Frame.Middle(a.ClockCorrectionS).Compare(b.Frame.Middle(b.ClockCorrectionS))
+	})
+	return all, err
+}
+
 // BearingsBetween reads the same of the frames whose middle lies in from ≤ t < to, in
 // time order.
 func (v *View) BearingsBetween(from, to time.Time) ([]catalog.Bearings, error) {

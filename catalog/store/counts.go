@@ -1,34 +1,11 @@
 package store
 
 import (
-	"database/sql"
-
 	"limbwatch/catalog"
+	"limbwatch/catalog/field"
 )
 
-var counts = noun[catalog.Count, catalog.CountID]{
-	table: table{name: "counts", noun: "count", letter: "C",
-		columns: []string{"sitting_id", "tally", "north", "south", "total"},
-		refs:    []reference{{"sitting_id", "sittings"}}},
-	values: func(c catalog.Count) []any {
-		var north, south any
-		if c.Split {
-			north, south = int64(c.North), int64(c.South)
-		}
-		return []any{int64(c.Sitting), c.Tally.String(), north, south, int64(c.Total)}
-	},
-	scan: func(scan scanner) (c catalog.Count, err error) {
-		var tally string
-		var north, south sql.Null[int]
-		if err := scan(&c.ID, &c.UUID, &c.Revision, &c.Sitting, &tally, &north, &south, &c.Total); err != nil {
-			return c, err
-		}
-		c.Split, c.North, c.South = north.Valid, north.V, south.V
-		c.Tally, err = catalog.ParseTally(tally)
-		return c, err
-	},
-	head: func(c *catalog.Count) (*catalog.CountID, *catalog.Record) { return &c.ID, &c.Record },
-}
+var counts = kept(field.Count)
 
 func init() { register(&counts.table) }
 

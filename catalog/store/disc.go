@@ -1,77 +1,13 @@
 package store
 
 import (
-	"database/sql"
-
 	"limbwatch/catalog"
+	"limbwatch/catalog/field"
 )
 
-var discs = noun[catalog.Disc, catalog.DiscID]{
-	table: table{name: "discs", noun: "disc", letter: "D",
-		columns: []string{"frame_id", "x_px", "y_px", "radius_px", "flattening", "short_axis_deg",
-			"cov_xx", "cov_yy", "cov_rr", "cov_xy", "cov_xr", "cov_yr",
-			"layer_mm", "layer_sigma_mm", "layer_from", "method",
-			"rms_px", "width_px", "arc_deg", "points", "rejected", "accepted", "note"},
-		refs: []reference{{"frame_id", "frames"}}},
-	values: func(d catalog.Disc) []any {
-		l := d.Limb
-		return []any{int64(d.Frame), l.Centre.X, l.Centre.Y, l.RadiusPx, l.Flattening, l.ShortAxis.ExactDegrees(),
-			l.Cov.XX, l.Cov.YY, l.Cov.RR, l.Cov.XY, l.Cov.XR, l.Cov.YR,
-			d.Layer.HeightMm, d.Layer.SigmaMm, d.LayerFrom.String(), d.Method.String(),
-			orNull(d.RMSPx), orNull(d.WidthPx), orNull(d.ArcDeg), orNull(int64(d.Points)), orNull(int64(d.Rejected)),
-			flag(d.Accepted), d.Note}
-	},
-	scan: scanDisc,
-	head: func(d *catalog.Disc) (*catalog.DiscID, *catalog.Record) { return &d.ID, &d.Record },
-}
+var discs = kept(field.Disc)
 
-func scanDisc(scan scanner) (d catalog.Disc, err error) {
-	var axis float64
-	var layerFrom, method string
-	var rms, width, arc sql.Null[float64]
-	var points, rejected sql.Null[int]
-	l := &d.Limb
-	err = scan(&d.ID, &d.UUID, &d.Revision, &d.Frame, &l.Centre.X, &l.Centre.Y, &l.RadiusPx, &l.Flattening, &axis,
-		&l.Cov.XX, &l.Cov.YY, &l.Cov.RR, &l.Cov.XY, &l.Cov.XR, &l.Cov.YR,
-		&d.Layer.HeightMm, &d.Layer.SigmaMm, &layerFrom, &method,
-		&rms, &width, &arc, &points, &rejected, &d.Accepted, &d.Note)
-	if err != nil {
-		return d, err
-	}
-	l.ShortAxis = angle(axis)
-	d.RMSPx, d.WidthPx, d.ArcDeg, d.Points, d.Rejected = rms.V, width.V, arc.V, points.V, rejected.V
-	if d.LayerFrom, err = catalog.ParseLayerSource(layerFrom); err != nil {
-		return d, err
-	}
-	d.Method, err = catalog.ParseDiscMethod(method)
-	return d, err
-}
-
-var norths = noun[catalog.North, catalog.NorthID]{
-	table: table{name: "norths", noun: "north", letter: "N",
-		columns: []string{"frame_id", "angle_deg", "toward", "mirrored", "sigma_deg", "method",
-			"parity_odds", "from_frame_id", "note"},
-		refs: []reference{{"frame_id", "frames"}, {"from_frame_id", "frames"}}},
-	values: func(n catalog.North) []any {
-		return []any{int64(n.Frame), n.Angle.ExactDegrees(), n.Toward.String(), flag(n.Mirrored), n.Sigma.ExactDegrees(), n.Method,
-			orNull(n.Parity), orNullID(n.From), n.Note}
-	},
-	scan: func(scan scanner) (n catalog.North, err error) {
-		var turn, sigma float64
-		var toward string
-		var parity sql.Null[float64]
-		var from sql.Null[int64]
-		err = scan(&n.ID, &n.UUID, &n.Revision, &n.Frame, &turn, &toward, &n.Mirrored, &sigma, &n.Method,
-			&parity, &from, &n.Note)
-		if err != nil {
-			return n, err
-		}
-		n.Angle, n.Sigma, n.Parity, n.From = angle(turn), angle(sigma), parity.V, catalog.FrameID(from.V)
-		n.Toward, err = catalog.ParseToward(toward)
-		return n, err
-	},
-	head: func(n *catalog.North) (*catalog.NorthID, *catalog.Record) { return &n.ID, &n.Record },
-}
+var norths = kept(field.North)
 
 // Disc reads the disc of a frame; a *NotFoundError when it has none.
 func (v *View) Disc(id catalog.FrameID) (catalog.Disc, error) {

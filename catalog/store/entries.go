@@ -79,11 +79,12 @@ func (v *View) EachEntry(q Query, fn func(catalog.Entry) error) error {
 	r := newEntryReader()
 	return v.each("SELECT "+
 		marks.selection("t")+", "+frames.selection("f")+", "+positionSelection("p")+","+
-		" "+joinSelection+
+		" "+joinSelection+", o.name, "+openWords+
 		" FROM marks t JOIN frames f ON f.id = t.frame_id"+
 		" LEFT JOIN positions p ON p.mark_id = t.id"+
 		" LEFT JOIN joins j ON j.mark_id = t.id AND j.removed = 0 AND j.state = 'made'"+
 		" LEFT JOIN passages pa ON pa.id = j.passage_id"+
+		" LEFT JOIN observers o ON o.id = t.observer_id"+
 		" WHERE "+condition+" ORDER BY f.middle_utc, f.id, t.id", args,
 		func(scan scanner) error {
 			e, err := r.read(scan)
@@ -106,14 +107,16 @@ func (v *View) Entries(q Query) (entries []catalog.Entry, err error) {
 // entryReader reads entries row by row; what may be missing of them is scanned to the
 // same place each time.
 type entryReader struct {
-	place   nullPosition
-	join    nullJoin
-	targets []any
+	place    nullPosition
+	join     nullJoin
+	observer sql.Null[string]
+	warnings string
+	targets  []any
 }
 
 func newEntryReader() *entryReader {
 	r := new(entryReader)
-	r.targets = append(r.place.targets(), r.join.targets()...)
+	r.targets = append(append(r.place.targets(), r.join.targets()...), &r.observer, &r.warnings)
 	return r
 }
 
@@ -132,9 +135,15 @@ func (r *entryReader) read(scan scanner) (e catalog.Entry, err error) {
 	if e.Position, err = r.place.position(e.Mark.ID); err != nil {
 		return e, err
 	}
+	e.Observer = r.observer.V
 	e.Join, e.PassageName, err = r.join.join(e.Mark.ID)
+	e.Warnings = r.warnings
 	return e, err
 }
+
+// openWords are the words of the frame's warnings that nobody has settled.
+const openWords = "coalesce((SELECT group_concat(w.words, '; ') FROM warnings w" +
+	" WHERE w.frame_id = t.frame_id AND w.removed = 0 AND w.settled_utc IS NULL), '')"
 
 // nullJoin scans a join that may be missing, with the passage's name.
 type nullJoin struct {

@@ -92,11 +92,13 @@ func (e *NothingToUndoError) Error() string {
 //	Noun, ID   the thing that was changed since
 //	Later      the operation that changed it, zero when it is not one but the
 //	           absence of something
+//	Gone       the thing is not there: Later took back what had added it
 type ConflictError struct {
 	Operation catalog.Operation
 	Redo      bool
 	Noun, ID  string
 	Later     catalog.Operation
+	Gone      bool
 	Err       error // the cause, when it is another error
 }
 
@@ -109,6 +111,9 @@ func (e *ConflictError) Error() string {
 	switch {
 	case e.Err != nil:
 		return fmt.Sprintf("%s: a later change stands in the way: %v", what, e.Err)
+	case e.Gone:
+		return fmt.Sprintf("%s: %s %s is not there: %s %q of %s took it away",
+			what, e.Noun, e.ID, e.Later.ID, e.Later.Title, e.Later.Origin)
 	case e.Later.ID != 0:
 		return fmt.Sprintf("%s: %s %s was changed later by %s %q of %s",
 			what, e.Noun, e.ID, e.Later.ID, e.Later.Title, e.Later.Origin)
@@ -133,15 +138,52 @@ func (e *NewerError) Error() string {
 	return fmt.Sprintf("written by a newer limbwatch (schema %d, this one knows up to %d)", e.Have, e.Know)
 }
 
+// OlderError refuses a catalogue of an older limbwatch where it cannot be brought up to
+// date, since nothing is written there.
+type OlderError struct{ Have, Know int64 }
+
+func (e *OlderError) Error() string {
+	return fmt.Sprintf("written by an older limbwatch (schema %d, this one reads %d)", e.Have, e.Know)
+}
+
 // ForeignError refuses a file that is no catalogue of limbwatch.
 type ForeignError struct{ Why string }
 
 func (e *ForeignError) Error() string { return "is no catalogue of limbwatch: " + e.Why }
 
-// ReadOnlyError says that the file, or its folder, may not be read or written.
-type ReadOnlyError struct{ Err error }
+// ReplacedError refuses to go on with a catalogue of which the file was moved away,
+// removed or written over while it was open.
+type ReplacedError struct {
+	Path string
+	Gone bool // there is none at its path now
+}
+
+func (e *ReplacedError) Error() string {
+	if e.Gone {
+		return "the catalogue's file was moved or removed while it was open: " + e.Path
+	}
+	return "another file was put in the place of the catalogue while it was open: " + e.Path
+}
+
+// StrangeLogError refuses a catalogue beside which lies the log of changes of another file:
+// of the one, most likely, that stood there before it. Opened together they would be mixed.
+type StrangeLogError struct{ Path string }
+
+func (e *StrangeLogError) Error() string {
+	return fmt.Sprintf("%s-wal holds changes of another file than the one that stands here now", e.Path)
+}
+
+// ReadOnlyError says that a file, or its folder, may not be read or written. Path is the
+// one in the way, where that is known.
+type ReadOnlyError struct {
+	Path string
+	Err  error
+}
 
 func (e *ReadOnlyError) Error() string {
+	if e.Path != "" {
+		return fmt.Sprintf("%s may not be read and written here: %v", e.Path, e.Err)
+	}
 	return fmt.Sprintf("may not be read and written here: %v", e.Err)
 }
 func (e *ReadOnlyError) Unwrap() error { return e.Err }
@@ -151,6 +193,12 @@ type DamagedError struct{ Err error }
 
 func (e *DamagedError) Error() string { return fmt.Sprintf("is damaged: %v", e.Err) }
 func (e *DamagedError) Unwrap() error { return e.Err }
+
+// FullError says that a disk has no room left; what was begun was not kept.
+type FullError struct{ Err error }
+
+func (e *FullError) Error() string { return "no room is left where the catalogue lies" }
+func (e *FullError) Unwrap() error { return e.Err }
 
 // asBusy names what has nothing to do with what the catalogue holds: others that
 // write to it, rights that are missing, a file that is no longer whole.
@@ -164,6 +212,8 @@ func asBusy(err error) error {
 		return &BusyError{Err: err}
 	case sqlite3.ErrReadonly, sqlite3.ErrCantOpen, sqlite3.ErrPerm:
 		return &ReadOnlyError{Err: err}
+	case sqlite3.ErrFull:
+		return &FullError{Err: err}
 	case sqlite3.ErrCorrupt:
 		return &DamagedError{Err: err}
 	}

@@ -3,6 +3,7 @@ package store
 import (
 	"database/sql"
 	"errors"
+	"slices"
 	"time"
 
 	"limbwatch/catalog"
@@ -133,4 +134,32 @@ func (v *View) LastNumber(stem string) (int, error) {
 		SELECT max(CAST(substr(name, ?) AS INTEGER)) FROM passage_names WHERE name > ? AND name < ?`,
 		len(stem)+2, stem+"-", stem+".").Scan(&last)
 	return int(last.V), asBusy(err)
+}
+
+// besideFollowing are the tables of which following reads nothing, and with whose rows no
+// mark moves (see movers).
+var besideFollowing = []string{"observers", "instruments", "setups", "warnings", "counts"}
+
+// FollowingTouchedSince says whether entries of the history after one have to do with
+// what following reads: marks, where they lie, what joins them.
+func (v *View) FollowingTouchedSince(after catalog.OperationID) (touched bool, err error) {
+	err = v.each("SELECT d.changes FROM operations o JOIN operations d ON d.id = coalesce(o.of_id, o.id) WHERE o.id > ?",
+		[]any{int64(after)}, func(scan scanner) error {
+			var packed []byte
+			if err := scan(&packed); err != nil || touched {
+				return err
+			}
+			what, err := unpack(packed)
+			if err != nil {
+				return err
+			}
+			for table := range what.Inserted {
+				touched = touched || !slices.Contains(besideFollowing, table)
+			}
+			for _, c := range what.Changed {
+				touched = touched || !slices.Contains(besideFollowing, c.Table)
+			}
+			return nil
+		})
+	return touched, err
 }

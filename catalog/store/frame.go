@@ -1,52 +1,18 @@
 package store
 
 import (
-	"database/sql"
 	"time"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/field"
 )
 
-var frames = noun[catalog.Frame, catalog.FrameID]{
-	table: table{name: "frames", noun: "frame", letter: "F",
-		columns: []string{"sitting_id", "path", "sha256", "channel", "role", "taken_utc", "moment",
-			"exposure_s", "sigma_s", "time_source", "zone", "width_px", "height_px", "reference", "note"},
-		derived: []string{"middle_utc"},
-		refs:    []reference{{"sitting_id", "sittings"}}},
-	values: func(f catalog.Frame) []any {
-		return []any{orNullID(f.Sitting), orNull(f.Path), orNull(f.SHA256), f.Channel, orNull(f.Role.String()),
-			instant(f.Taken), orNull(f.Moment.String()), orNull(f.ExposureS), orNull(f.SigmaS),
-			f.TimeSource, f.Zone, orNull(int64(f.WidthPx)), orNull(int64(f.HeightPx)), flag(f.Reference), f.Note}
-	},
-	// The sitting's clock correction comes in when what is derived is refreshed.
-	derivedValues: func(f catalog.Frame) []any { return []any{instant(f.Middle(0))} },
-	scan:          scanFrame,
-	head:          func(f *catalog.Frame) (*catalog.FrameID, *catalog.Record) { return &f.ID, &f.Record },
-}
+var frames = kept(field.Frame)
 
-func scanFrame(scan scanner) (f catalog.Frame, err error) {
-	var sitting sql.Null[int64]
-	var path, sha256, role, moment sql.Null[string]
-	var exposure, sigma sql.Null[float64]
-	var width, height sql.Null[int]
-	var taken string
-	err = scan(&f.ID, &f.UUID, &f.Revision, &sitting, &path, &sha256, &f.Channel, &role, &taken, &moment,
-		&exposure, &sigma, &f.TimeSource, &f.Zone, &width, &height, &f.Reference, &f.Note)
-	if err != nil {
-		return f, err
-	}
-	f.Sitting = catalog.SittingID(sitting.V)
-	f.Path, f.SHA256 = path.V, sha256.V
-	f.ExposureS, f.SigmaS = exposure.V, sigma.V
-	f.WidthPx, f.HeightPx = width.V, height.V
-	if f.Role, err = catalog.ParseRole(role.V); err != nil {
-		return f, err
-	}
-	if f.Moment, err = catalog.ParseMoment(moment.V); err != nil {
-		return f, err
-	}
-	f.Taken, err = parseInstant(taken)
-	return f, err
+func init() {
+	frames.derived = []string{"middle_utc"}
+	// The sitting's clock correction comes in when what is derived is refreshed.
+	frames.derivedValues = func(f catalog.Frame) []any { return []any{instant(f.Middle(0))} }
 }
 
 // Frame reads one frame.
@@ -56,6 +22,16 @@ func (v *View) Frame(id catalog.FrameID) (catalog.Frame, error) { return get(v, 
 // the file is not in the catalogue.
 func (v *View) FrameByContent(sha256 string) (catalog.Frame, error) {
 	return findOne(v, &frames, "with SHA-256 "+sha256, "t.sha256 = ?", sha256)
+}
+
+// FramePaths lists where the pictures of all frames lie, of removed ones too: an undo
+// brings those back.
+func (v *View) FramePaths() (paths []string, err error) {
+	err = v.each("SELECT DISTINCT path FROM frames WHERE path IS NOT NULL", nil, func(scan scanner) error {
+		paths = append(paths, "")
+		return scan(&paths[len(paths)-1])
+	})
+	return paths, err
 }
 
 // FramesBetween lists the frames whose middle lies in from ≤ t < to, in time order.

@@ -54,7 +54,7 @@ func (tx *Tx) packed() ([]byte, error) {
 	for name, spans := range tx.changes.Inserted {
 		for key := range tx.dropped {
 			if key.table == name {
-				spans = without(spans, key.id)
+				spans = notIn(spans, []span{{key.id, key.id}})
 			}
 		}
 		tx.changes.Inserted[name] = joined(spans)
@@ -73,23 +73,6 @@ func (tx *Tx) packed() ([]byte, error) {
 	return packed.Bytes(), nil
 }
 
-// without takes one id out of spans.
-func without(spans []span, id int64) (out []span) {
-	for _, s := range spans {
-		if id < s[0] || id > s[1] {
-			out = append(out, s)
-			continue
-		}
-		if s[0] < id {
-			out = append(out, span{s[0], id - 1})
-		}
-		if id < s[1] {
-			out = append(out, span{id + 1, s[1]})
-		}
-	}
-	return out
-}
-
 func unpack(packed []byte) (c changes, err error) {
 	d := json.NewDecoder(flate.NewReader(bytes.NewReader(packed)))
 	d.UseNumber() // an integer must come back as one
@@ -97,19 +80,39 @@ func unpack(packed []byte) (c changes, err error) {
 		return c, fmt.Errorf("history: %w", err)
 	}
 	for _, change := range c.Changed {
-		for _, image := range []map[string]any{change.Before, change.After} {
-			for column, value := range image {
-				if number, ok := value.(json.Number); ok {
-					if image[column], err = number.Int64(); err != nil {
-						if image[column], err = number.Float64(); err != nil {
-							return c, err
-						}
-					}
-				}
-			}
+		if change.Before, err = asToday(change.Table, change.Before); err != nil {
+			return c, err
+		}
+		if change.After, err = asToday(change.Table, change.After); err != nil {
+			return c, err
 		}
 	}
 	return c, nil
+}
+
+// asToday gives the columns of a row as the history keeps them the types that the database
+// has, and the names and units of today where they were kept under an earlier schema.
+func asToday(name string, kept map[string]any) (map[string]any, error) {
+	t, ok := tables[name]
+	if !ok {
+		return nil, fmt.Errorf("history: of %q, which is no table", name)
+	}
+	image := make(map[string]any, len(kept))
+	for column, value := range kept {
+		if number, ok := value.(json.Number); ok {
+			whole, err := number.Int64()
+			if value = whole; err != nil {
+				if value, err = number.Float64(); err != nil {
+					return nil, err
+				}
+			}
+		}
+		if now, ok := t.once[column]; ok {
+			column, value = now.column, now.from.Today(value)
+		}
+		image[column] = value
+	}
+	return image, nil
 }
 
 // Undo takes back the newest operation of c.Origin that still stands. It refuses
@@ -154,6 +157,7 @@ func (s *Store) goThrough(ctx context.Context, c Change, act catalog.Act) (catal
 	if err != nil {
 		return catalog.Operation{}, err
 	}
+	s.changed.Store(true)
 	op.Undone = act == catalog.Undone
 	return op, nil
 }
@@ -163,7 +167,8 @@ func inTheWay(err error, conflict *ConflictError) error {
 	_, used := errors.AsType[*InUseError](err)
 	_, taken := errors.AsType[*TakenError](err)
 	_, gone := errors.AsType[*NotFoundError](err)
-	if used || taken || gone {
+	_, cannot := errors.AsType[*InvalidError](err)
+	if used || taken || gone || cannot {
 		conflict.Err = err
 		return conflict
 	}
@@ -222,7 +227,7 @@ func (tx *Tx) takeBack(what changes, conflict *ConflictError) error {
 		}
 	}
 	for _, c := range slices.Backward(what.Changed) {
-		if err := tx.restore(c, c.Before, op, conflict); err != nil {
+		if err := tx.restore(c, c.After, c.Before, op, conflict); err != nil {
 			return err
 		}
 	}
@@ -236,7 +241,7 @@ func (tx *Tx) doAgain(what changes, conflict *ConflictError) error {
 		if err != nil {
 			return err
 		}
-		if err := tx.restore(c, c.After, former, conflict); err != nil {
+		if err := tx.restore(c, c.Before, c.After, former, conflict); err != nil {
 			return err
 		}
 	}
@@ -268,9 +273,11 @@ func (tx *Tx) flip(t *table, s span, op int64, how touch, conflict *ConflictErro
 	return tx.exec("UPDATE "+t.name+" SET removed = ?, revision = revision + 1 WHERE id BETWEEN ? AND ?", to, s[0], s[1])
 }
 
-// restore writes one side of a row change, if the row shows the other side still,
-// which it does when the last to change it was the operation expected.
-func (tx *Tx) restore(c *rowChange, image map[string]any, expected int64, conflict *ConflictError) error {
+// restore writes one side of a row change, if the row shows the other side still: the
+// last to change it was the operation expected, and it is in sight unless it was the
+// change that took it away. Of a row whose adding was taken back the last operation is
+// still the adding.
+func (tx *Tx) restore(c *rowChange, other, image map[string]any, expected int64, conflict *ConflictError) error {
 	t := tables[c.Table]
 	stood, err := tx.raw(t, c.ID, []string{"operation_id", "removed"})
 	if err != nil {
@@ -280,8 +287,15 @@ func (tx *Tx) restore(c *rowChange, image map[string]any, expected int64, confli
 	if err != nil {
 		return err
 	}
+	hidden, byThis := other["removed"]
+	if !byThis {
+		hidden = int64(0)
+	}
 	if last != expected {
 		return tx.standsInTheWay(t, c.ID, last, conflict)
+	}
+	if stood[1] != hidden {
+		return tx.isNotThere(t, c.ID, last, conflict)
 	}
 	columns := slices.Sorted(maps.Keys(image))
 	args := make([]any, 0, len(columns)+1)
@@ -307,6 +321,21 @@ func (tx *Tx) standsInTheWay(t *table, id, later int64, conflict *ConflictError)
 	}
 	var err error
 	if conflict.Later, err = tx.Operation(catalog.OperationID(later)); err != nil {
+		return err
+	}
+	return conflict
+}
+
+// isNotThere is the conflict with the taking back of the operation that added a row.
+func (tx *Tx) isNotThere(t *table, id, added int64, conflict *ConflictError) error {
+	var back int64
+	err := tx.sql.QueryRowContext(tx.ctx, "SELECT max(id) FROM operations WHERE of_id = ?", added).Scan(&back)
+	if err != nil {
+		return err
+	}
+	conflict.Noun, conflict.ID, conflict.Gone = t.noun, t.shortID(id), true
+	conflict.Later, err = tx.Operation(catalog.OperationID(back))
+	if err != nil {
 		return err
 	}
 	return conflict
@@ -352,10 +381,14 @@ func (v *View) Operation(id catalog.OperationID) (catalog.Operation, error) {
 // History lists the newest entries of the history, newest first; of all origins
 // when origin is empty. Undone is set on what stands taken back.
 func (v *View) History(origin catalog.Origin, limit int) (entries []catalog.Operation, err error) {
+	of, args := "", []any{limit}
+	if origin != "" {
+		of, args = " WHERE o.origin = ?", []any{string(origin), limit}
+	}
 	err = v.each(`
 		SELECT `+operationColumns+`, coalesce((
 			SELECT l.act = 'undone' FROM operations l WHERE l.of_id = o.id ORDER BY l.id DESC LIMIT 1), 0)
-		FROM operations o WHERE ? IN ('', o.origin) ORDER BY o.id DESC LIMIT ?`, []any{string(origin), limit},
+		FROM operations o`+of+` ORDER BY o.id DESC LIMIT ?`, args,
 		func(scan scanner) error {
 			var undone bool
 			entry, err := scanOperation(func(targets ...any) error { return scan(append(targets, &undone)...) })

@@ -120,6 +120,38 @@ func TestUndoGoesThroughItsOwnOriginAndStopsAtLaterChanges(t *testing.T) {
 	assert.True(t, ok, "the page's note was made on the first one: %v", err)
 }
 
+// The page adds a mark, the terminal removes it and takes that back, the page takes its
+// adding back: there is no mark now that the terminal could remove once more.
+func TestARemovalIsNotDoneAgainOnWhatIsNotThere(t *testing.T) {
+	s := open(t)
+	f, _ := someMark(t, s)
+	page := catalog.Desk("page")
+	var m catalog.Mark
+	_, err := s.Update(ctx, at(page), func(tx *Tx) (err error) {
+		m, err = tx.AddMark(placeMark(f.ID, 1, 2))
+		return err
+	})
+	require.NoError(t, err)
+	update(t, s, func(tx *Tx) error { return tx.RemoveMark(m.ID, m.Revision) })
+	_, err = s.Undo(ctx, at(catalog.Terminal))
+	require.NoError(t, err)
+	_, err = s.Undo(ctx, at(page))
+	require.NoError(t, err)
+
+	_, err = s.Redo(ctx, at(catalog.Terminal))
+	conflict, ok := errors.AsType[*ConflictError](err)
+	require.True(t, ok, "%v", err)
+	assert.Equal(t, "M2", conflict.ID)
+	assert.EqualError(t, err, `cannot redo H3 "test": mark M2 is not there: H5 "test" of desk:page took it away`)
+	entries, err := s.Read(ctx).Entries(Query{})
+	require.NoError(t, err)
+	assert.Len(t, entries, 1)
+	_, err = s.Redo(ctx, at(page))
+	require.NoError(t, err)
+	_, err = s.Redo(ctx, at(catalog.Terminal))
+	require.NoError(t, err, "once it is there again, it is removed again")
+}
+
 func TestUndoOfAnAdditionStopsAtWhatWasHungOnItLater(t *testing.T) {
 	s := open(t)
 	f, _ := someMark(t, s)
@@ -297,7 +329,7 @@ func TestTheDatabaseGuardsWhatTheTypesPromise(t *testing.T) {
 		"UPDATE marks SET removed = 2",
 		"UPDATE marks SET marked_utc = '2026-03-14 12:00'",
 		"UPDATE marks SET marked_utc = '2026-02-30T12:00:00.000Z'",
-		"UPDATE marks SET height_mm = 3",
+		"UPDATE marks SET height_km = 3",
 		"UPDATE marks SET spots = 0",
 		"UPDATE marks SET kind = 'plage', spots = 3",
 		"UPDATE marks SET uuid = x'00'",
@@ -365,4 +397,46 @@ func TestPositionsDerivedInAnOlderWayAreDerivedAnew(t *testing.T) {
 	history, err := s.Read(ctx).History("", 10)
 	require.NoError(t, err)
 	assert.Len(t, history, 1, "that is no operation")
+}
+
+// A passage is no return of its own, in however many steps, and whoever says so when.
+func TestReturnsRunOneWay(t *testing.T) {
+	s := open(t)
+	var p []catalog.Passage
+	update(t, s, func(tx *Tx) error {
+		for _, name := range []string{"Alder", "Birch", "Cedar"} {
+			added, err := tx.AddPassage(catalog.Passage{Name: name, Kind: catalog.Filament})
+			if err != nil {
+				return err
+			}
+			p = append(p, added)
+		}
+		return nil
+	})
+	say := func(origin catalog.Origin, from, to int, relation catalog.Relation, state catalog.Standing) error {
+		_, err := s.Update(ctx, at(origin), func(tx *Tx) error {
+			_, err := tx.AddLink(catalog.Link{From: p[from].ID, To: p[to].ID, Relation: relation, State: state, By: catalog.ByObserver})
+			return err
+		})
+		return err
+	}
+	page := catalog.Desk("page")
+	require.NoError(t, say(catalog.Terminal, 0, 1, catalog.Return, catalog.Made))
+	err := say(page, 1, 0, catalog.Return, catalog.Made)
+	assert.EqualError(t, err, "Alder cannot be Birch come back: Birch is kept as a return of Alder already")
+	_, ok := errors.AsType[*InvalidError](err)
+	assert.True(t, ok)
+	assert.Error(t, say(page, 1, 0, catalog.Return, catalog.Proposed))
+	require.NoError(t, say(page, 1, 2, catalog.Return, catalog.Made))
+	assert.Error(t, say(page, 2, 0, catalog.Return, catalog.Made), "through a third")
+	require.NoError(t, say(page, 2, 0, catalog.Return, catalog.Refused), "that it is none may be said")
+	require.NoError(t, say(page, 1, 0, catalog.Split, catalog.Made), "and so may other things")
+
+	other := catalog.Desk("other")
+	_, err = s.Undo(ctx, at(catalog.Terminal))
+	require.NoError(t, err)
+	require.NoError(t, say(other, 1, 0, catalog.Return, catalog.Made))
+	_, err = s.Redo(ctx, at(catalog.Terminal))
+	_, ok = errors.AsType[*ConflictError](err)
+	assert.True(t, ok, "doing it again is refused too: %v", err)
 }

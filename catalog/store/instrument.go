@@ -1,58 +1,13 @@
 package store
 
 import (
-	"database/sql"
-
 	"limbwatch/catalog"
+	"limbwatch/catalog/field"
 )
 
-var instruments = noun[catalog.Instrument, catalog.InstrumentID]{
-	table: table{name: "instruments", noun: "instrument", letter: "I",
-		columns: []string{"name", "aperture_mm", "focal_mm", "note"}},
-	values: func(i catalog.Instrument) []any {
-		return []any{i.Name, orNull(i.ApertureMm), orNull(i.FocalMm), i.Note}
-	},
-	scan: func(scan scanner) (i catalog.Instrument, err error) {
-		var aperture, focal sql.Null[float64]
-		err = scan(&i.ID, &i.UUID, &i.Revision, &i.Name, &aperture, &focal, &i.Note)
-		i.ApertureMm, i.FocalMm = aperture.V, focal.V
-		return i, err
-	},
-	head: func(i *catalog.Instrument) (*catalog.InstrumentID, *catalog.Record) { return &i.ID, &i.Record },
-}
+var instruments = kept(field.Instrument)
 
-var setups = noun[catalog.Setup, catalog.SetupID]{
-	table: table{name: "setups", noun: "set-up", letter: "U",
-		columns: []string{"instrument_id", "name", "wavelength_a", "passband_a", "stacked", "reflections",
-			"pixel_um", "width_px", "height_px", "surface_mm", "surface_sigma_mm", "edge_mm", "edge_sigma_mm",
-			"is_default", "note"},
-		refs: []reference{{"instrument_id", "instruments"}}},
-	values: func(s catalog.Setup) []any {
-		var reflections any
-		if s.ReflectionsKnown {
-			reflections = int64(s.Reflections)
-		}
-		surface, surfaceSigma := layerOrNull(s.Surface)
-		edge, edgeSigma := layerOrNull(s.Edge)
-		return []any{int64(s.Instrument), s.Name, orNull(s.WavelengthA), orNull(s.PassbandA),
-			orNull(int64(s.Stacked)), reflections, orNull(s.PixelUm), orNull(int64(s.WidthPx)), orNull(int64(s.HeightPx)),
-			surface, surfaceSigma, edge, edgeSigma, flag(s.Default), s.Note}
-	},
-	scan: func(scan scanner) (s catalog.Setup, err error) {
-		var wavelength, passband, pixel sql.Null[float64]
-		var stacked, reflections, width, height sql.Null[int]
-		var surface, edge nullLayer
-		err = scan(&s.ID, &s.UUID, &s.Revision, &s.Instrument, &s.Name, &wavelength, &passband,
-			&stacked, &reflections, &pixel, &width, &height,
-			&surface.height, &surface.sigma, &edge.height, &edge.sigma, &s.Default, &s.Note)
-		s.WavelengthA, s.PassbandA, s.PixelUm = wavelength.V, passband.V, pixel.V
-		s.Stacked, s.Reflections, s.ReflectionsKnown = stacked.V, reflections.V, reflections.Valid
-		s.WidthPx, s.HeightPx = width.V, height.V
-		s.Surface, s.Edge = surface.layer(), edge.layer()
-		return s, err
-	},
-	head: func(s *catalog.Setup) (*catalog.SetupID, *catalog.Record) { return &s.ID, &s.Record },
-}
+var setups = kept(field.Setup)
 
 // Instrument reads one instrument.
 func (v *View) Instrument(id catalog.InstrumentID) (catalog.Instrument, error) {

@@ -1,93 +1,13 @@
 package store
 
 import (
-	"database/sql"
-	"encoding/json"
-	"fmt"
+	"time"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/field"
 )
 
-var marks = noun[catalog.Mark, catalog.MarkID]{
-	table: table{name: "marks", noun: "mark", letter: "M",
-		columns: []string{"frame_id", "kind", "shape", "form", "vertices",
-			"sigma_click_px", "polar_limb_mm", "polar_limb_sigma_mm", "sigma_r", "sigma_pa_deg", "sigma_place_deg",
-			"height_mm", "height_sigma_mm", "extent", "spots", "label", "aliases", "note",
-			"observer_id", "marked_utc", "same_as_id"},
-		refs: []reference{{"frame_id", "frames"}, {"observer_id", "observers"}, {"same_as_id", "marks"}}},
-	values: markValues,
-	scan:   scanMark,
-	head:   func(m *catalog.Mark) (*catalog.MarkID, *catalog.Record) { return &m.ID, &m.Record },
-}
-
-func markValues(m catalog.Mark) []any {
-	g := m.Geometry
-	form, pairs := g.Written()
-	vertices, _ := json.Marshal(pairs) // finite: Validate has seen them
-	var click, polarLimb, polarSigma any
-	switch g.Form() {
-	case catalog.FormPixels:
-		click = g.SigmaClickPx
-	case catalog.FormPolar:
-		polarLimb, polarSigma = g.PolarLimb.HeightMm, g.PolarLimb.SigmaMm
-	}
-	height, heightSigma := layerOrNull(m.Height)
-	var aliases any
-	if len(m.Aliases) > 0 {
-		text, _ := json.Marshal(m.Aliases) // strings always can
-		aliases = string(text)
-	}
-	return []any{int64(m.Frame), m.Kind.String(), g.Shape.String(), form, string(vertices),
-		click, polarLimb, polarSigma, orNull(g.SigmaR), orNullDegrees(g.SigmaPA), orNullDegrees(g.SigmaPlace),
-		height, heightSigma, orNull(m.Extent.String()), orNull(int64(m.Spots)), m.Label, aliases, m.Note,
-		orNullID(m.Observer), instant(m.MarkedAt), orNullID(m.SameAs)}
-}
-
-func scanMark(scan scanner) (m catalog.Mark, err error) {
-	var kind, shape, form, vertices, marked string
-	var click, sigmaR, sigmaPA, sigmaPlace sql.Null[float64]
-	var polarLimb, height nullLayer
-	var extent, aliases sql.Null[string]
-	var spots sql.Null[int]
-	var observer, sameAs sql.Null[int64]
-	err = scan(&m.ID, &m.UUID, &m.Revision, &m.Frame, &kind, &shape, &form, &vertices,
-		&click, &polarLimb.height, &polarLimb.sigma, &sigmaR, &sigmaPA, &sigmaPlace,
-		&height.height, &height.sigma, &extent, &spots, &m.Label, &aliases, &m.Note,
-		&observer, &marked, &sameAs)
-	if err != nil {
-		return m, err
-	}
-	g := &m.Geometry
-	g.SigmaClickPx, g.SigmaR, g.SigmaPA, g.SigmaPlace = click.V, sigmaR.V, angle(sigmaPA.V), angle(sigmaPlace.V)
-	if l := polarLimb.layer(); l != nil {
-		g.PolarLimb = *l
-	}
-	m.Height, m.Spots = height.layer(), spots.V
-	m.Observer, m.SameAs = catalog.ObserverID(observer.V), catalog.MarkID(sameAs.V)
-	if aliases.Valid {
-		if err := json.Unmarshal([]byte(aliases.V), &m.Aliases); err != nil {
-			return m, fmt.Errorf("aliases %.40q: %w", aliases.V, err)
-		}
-	}
-	if m.Kind, err = catalog.ParseKind(kind); err != nil {
-		return m, err
-	}
-	if g.Shape, err = catalog.ParseShape(shape); err != nil {
-		return m, err
-	}
-	if m.Extent, err = catalog.ParseExtent(extent.V); err != nil {
-		return m, err
-	}
-	var pairs [][2]float64
-	if err := json.Unmarshal([]byte(vertices), &pairs); err != nil {
-		return m, fmt.Errorf("vertices %.40q: %w", vertices, err)
-	}
-	if err := g.SetWritten(form, pairs); err != nil {
-		return m, err
-	}
-	m.MarkedAt, err = parseInstant(marked)
-	return m, err
-}
+var marks = kept(field.Mark)
 
 // Mark reads one mark.
 func (v *View) Mark(id catalog.MarkID) (catalog.Mark, error) { return get(v, &marks, id) }
@@ -97,11 +17,41 @@ func (v *View) MarksOn(id catalog.FrameID) ([]catalog.Mark, error) {
 	return find(v, &marks, "t.frame_id = ? ORDER BY t.id", int64(id))
 }
 
+// MarksFrom lists the marks from one number to another, both included.
+func (v *View) MarksFrom(first, last catalog.MarkID) ([]catalog.Mark, error) {
+	return find(v, &marks, "t.id BETWEEN ? AND ? ORDER BY t.id", int64(first), int64(last))
+}
+
+// EachMark gives fn the marks whose instants lie in from ≤ t < to, with these, one after
+// the other; an error from fn ends it.
+func (v *View) EachMark(from, to time.Time, fn func(utc time.Time, m catalog.Mark) error) error {
+	return v.each("SELECT f.middle_utc, "+marks.selection("t")+" FROM frames f JOIN marks t ON t.frame_id = f.id"+
+		" WHERE f.removed = 0 AND t.removed = 0 AND f.middle_utc >= ? AND f.middle_utc < ? ORDER BY f.middle_utc, t.id",
+		[]any{instant(from), instant(to)}, func(scan scanner) error {
+			var middle string
+			m, err := marks.scan(scan.with(&middle))
+			if err != nil {
+				return err
+			}
+			utc, err := parseInstant(middle)
+			if err != nil {
+				return err
+			}
+			return fn(utc, m)
+		})
+}
+
 // AddMark keeps a new mark.
 func (tx *Tx) AddMark(m catalog.Mark) (catalog.Mark, error) { return add(tx, &marks, m) }
 
 // AddMarks keeps many at once, quickly.
-func (tx *Tx) AddMarks(m []catalog.Mark) ([]catalog.Mark, error) { return addAll(tx, &marks, m) }
+func (tx *Tx) AddMarks(m []catalog.Mark) ([]catalog.Mark, error) {
+	m, err := addAll(tx, &marks, m)
+	if err != nil || len(m) == 0 {
+		return m, err
+	}
+	return m, tx.place(m)
+}
 
 // EditMark keeps a changed mark.
 func (tx *Tx) EditMark(m catalog.Mark) (catalog.Mark, error) { return edit(tx, &marks, m) }

@@ -5,72 +5,14 @@ import (
 	"fmt"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/field"
 )
 
-var passages = noun[catalog.Passage, catalog.PassageID]{
-	table: table{name: "passages", noun: "passage", letter: "P",
-		columns: []string{"name", "kind", "height_mm", "height_sigma_mm", "note"}},
-	values: func(p catalog.Passage) []any {
-		height, sigma := layerOrNull(p.Height)
-		return []any{p.Name, p.Kind.String(), height, sigma, p.Note}
-	},
-	scan: func(scan scanner) (p catalog.Passage, err error) {
-		var kind string
-		var height nullLayer
-		if err := scan(&p.ID, &p.UUID, &p.Revision, &p.Name, &kind, &height.height, &height.sigma, &p.Note); err != nil {
-			return p, err
-		}
-		p.Height = height.layer()
-		p.Kind, err = catalog.ParseKind(kind)
-		return p, err
-	},
-	head: func(p *catalog.Passage) (*catalog.PassageID, *catalog.Record) { return &p.ID, &p.Record },
-}
+var passages = kept(field.Passage)
 
-var joins = noun[catalog.Join, catalog.JoinID]{
-	table: table{name: "joins", noun: "join", letter: "J",
-		columns: []string{"mark_id", "passage_id", "state", "voice", "odds", "note"},
-		refs:    []reference{{"mark_id", "marks"}, {"passage_id", "passages"}}},
-	values: func(j catalog.Join) []any {
-		return []any{int64(j.Mark), int64(j.Passage), j.State.String(), j.By.String(), numberOrNull(j.Odds), j.Note}
-	},
-	scan: func(scan scanner) (j catalog.Join, err error) {
-		var state, by string
-		var odds sql.Null[float64]
-		if err := scan(&j.ID, &j.UUID, &j.Revision, &j.Mark, &j.Passage, &state, &by, &odds, &j.Note); err != nil {
-			return j, err
-		}
-		j.Odds = number(odds)
-		j.State, j.By, err = verdict(state, by)
-		return j, err
-	},
-	head: func(j *catalog.Join) (*catalog.JoinID, *catalog.Record) { return &j.ID, &j.Record },
-}
+var joins = kept(field.Join)
 
-var links = noun[catalog.Link, catalog.LinkID]{
-	table: table{name: "links", noun: "link", letter: "R",
-		columns: []string{"from_passage_id", "to_passage_id", "relation", "state", "voice", "odds", "note"},
-		refs:    []reference{{"from_passage_id", "passages"}, {"to_passage_id", "passages"}}},
-	values: func(l catalog.Link) []any {
-		return []any{int64(l.From), int64(l.To), l.Relation.String(), l.State.String(), l.By.String(),
-			numberOrNull(l.Odds), l.Note}
-	},
-	scan: func(scan scanner) (l catalog.Link, err error) {
-		var relation, state, by string
-		var odds sql.Null[float64]
-		err = scan(&l.ID, &l.UUID, &l.Revision, &l.From, &l.To, &relation, &state, &by, &odds, &l.Note)
-		if err != nil {
-			return l, err
-		}
-		l.Odds = number(odds)
-		if l.Relation, err = catalog.ParseRelation(relation); err != nil {
-			return l, err
-		}
-		l.State, l.By, err = verdict(state, by)
-		return l, err
-	},
-	head: func(l *catalog.Link) (*catalog.LinkID, *catalog.Record) { return &l.ID, &l.Record },
-}
+var links = kept(field.Link)
 
 func verdict(state, by string) (s catalog.Standing, v catalog.Voice, err error) {
 	if s, err = catalog.ParseStanding(state); err != nil {
@@ -78,13 +20,6 @@ func verdict(state, by string) (s catalog.Standing, v catalog.Voice, err error) 
 	}
 	v, err = catalog.ParseVoice(by)
 	return s, v, err
-}
-
-func numberOrNull(n *float64) any {
-	if n == nil {
-		return nil
-	}
-	return *n
 }
 
 func number(n sql.Null[float64]) *float64 {
@@ -167,7 +102,8 @@ func (v *View) Links() ([]catalog.Link, error) { return find(v, &links, "1 ORDER
 
 // LinksOf lists the links of a passage to earlier and later ones.
 func (v *View) LinksOf(id catalog.PassageID) ([]catalog.Link, error) {
-	return find(v, &links, "? IN (t.from_passage_id, t.to_passage_id) ORDER BY t.id", int64(id))
+	return find(v, &links, "t.id IN (SELECT id FROM links WHERE removed = 0 AND from_passage_id = ?"+
+		" UNION SELECT id FROM links WHERE removed = 0 AND to_passage_id = ?) ORDER BY t.id", int64(id), int64(id))
 }
 
 // AddPassage keeps a new passage.

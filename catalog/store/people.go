@@ -2,34 +2,12 @@ package store
 
 import (
 	"limbwatch/catalog"
+	"limbwatch/catalog/field"
 )
 
-var observers = noun[catalog.Observer, catalog.ObserverID]{
-	table: table{name: "observers", noun: "observer", letter: "O",
-		columns: []string{"name", "code", "is_default", "note"}},
-	values: func(o catalog.Observer) []any {
-		return []any{o.Name, o.Code, flag(o.Default), o.Note}
-	},
-	scan: func(scan scanner) (o catalog.Observer, err error) {
-		err = scan(&o.ID, &o.UUID, &o.Revision, &o.Name, &o.Code, &o.Default, &o.Note)
-		return o, err
-	},
-	head: func(o *catalog.Observer) (*catalog.ObserverID, *catalog.Record) { return &o.ID, &o.Record },
-}
+var observers = kept(field.Observer)
 
-var sites = noun[catalog.Site, catalog.SiteID]{
-	table: table{name: "sites", noun: "site", letter: "L",
-		columns: []string{"name", "lat_deg", "lon_deg", "elevation_m", "zone", "is_default", "note"}},
-	values: func(s catalog.Site) []any {
-		return []any{s.Name, s.LatDeg, s.LonDeg, s.ElevationM, s.Zone, flag(s.Default), s.Note}
-	},
-	scan: func(scan scanner) (s catalog.Site, err error) {
-		err = scan(&s.ID, &s.UUID, &s.Revision,
-			&s.Name, &s.LatDeg, &s.LonDeg, &s.ElevationM, &s.Zone, &s.Default, &s.Note)
-		return s, err
-	},
-	head: func(s *catalog.Site) (*catalog.SiteID, *catalog.Record) { return &s.ID, &s.Record },
-}
+var sites = kept(field.Site)
 
 // Observer reads one observer.
 func (v *View) Observer(id catalog.ObserverID) (catalog.Observer, error) {

@@ -3,6 +3,7 @@ package store
 import (
 	"context"
 	"fmt"
+	"maps"
 	"slices"
 	"time"
 
@@ -26,6 +27,15 @@ func (tx *Tx) refresh() error {
 		return err
 	}
 	return tx.settle()
+}
+
+// Refresh brings what is derived up to date before the change has ended, which does so
+// in any case: for who wants to see it inside.
+func (tx *Tx) Refresh() error {
+	if err := tx.checkReferences(); err != nil {
+		return err
+	}
+	return tx.refresh()
 }
 
 // DeriveAnew rewrites all positions when they were derived in an older way than
@@ -119,7 +129,7 @@ var movers = []struct {
 	{"sites", []touch{changed},
 		"SELECT m.id FROM sittings s JOIN frames f ON f.sitting_id = s.id JOIN marks m ON m.frame_id = f.id WHERE s.site_id BETWEEN ? AND ?"},
 	{"joins", []touch{inserted, changed, restored, removed},
-		"SELECT j.mark_id FROM joins j JOIN passages p ON p.id = j.passage_id WHERE p.height_mm IS NOT NULL AND j.id BETWEEN ? AND ?"},
+		"SELECT j.mark_id FROM joins j JOIN passages p ON p.id = j.passage_id WHERE p.height_km IS NOT NULL AND j.id BETWEEN ? AND ?"},
 	{"passages", []touch{changed},
 		"SELECT mark_id FROM joins WHERE passage_id BETWEEN ? AND ?"},
 }
@@ -132,7 +142,11 @@ func (tx *Tx) gatherMoved() error {
 	}
 	for _, mover := range movers {
 		for _, how := range mover.how {
-			for _, s := range joined(tx.touched[touchKey{mover.table, how}]) {
+			spans := joined(tx.touched[touchKey{mover.table, how}])
+			if mover.table == marks.name && how == inserted {
+				spans = notIn(spans, tx.placed)
+			}
+			for _, s := range spans {
 				if err := tx.exec("INSERT OR IGNORE INTO temp.moved "+mover.marks, s[0], s[1]); err != nil {
 					return err
 				}
@@ -153,8 +167,8 @@ func (tx *Tx) emptyMoved() error {
 // refreshPositions derives the positions of the marks in moved, some thousands at
 // a time, and writes those that differ.
 func (tx *Tx) refreshPositions() error {
-	const gone = " FROM positions WHERE mark_id IN (SELECT mark_id FROM temp.moved)" +
-		" AND mark_id IN (SELECT id FROM marks WHERE removed = 1)"
+	// From moved on: the marks that were ever removed are many.
+	const gone = " FROM positions WHERE mark_id IN (SELECT v.mark_id FROM temp.moved v CROSS JOIN marks m ON m.id = v.mark_id WHERE m.removed = 1)"
 	if err := tx.exec("INSERT OR IGNORE INTO unfollowed SELECT utc" + gone); err != nil {
 		return err
 	}
@@ -195,7 +209,7 @@ func (tx *Tx) refreshSpan(s span) error {
 	if err != nil {
 		return err
 	}
-	w := positionWriter{tx: tx, stood: stood}
+	w := newPositionWriter(tx, stood)
 	for _, b := range bearings {
 		n := 0
 		for n < len(all) && all[n].Frame == b.Frame.ID {
@@ -215,10 +229,52 @@ func (tx *Tx) refreshSpan(s span) error {
 	return w.flush()
 }
 
+// place derives the positions of marks that were just inserted, while they are at hand:
+// to read a million of them again at the end takes as long as to write them. What is
+// touched later in this operation moves them as it moves others.
+func (tx *Tx) place(inserted []catalog.Mark) error {
+	byFrame := map[catalog.FrameID][]catalog.Mark{}
+	for _, m := range inserted {
+		byFrame[m.Frame] = append(byFrame[m.Frame], m)
+	}
+	bearings, err := tx.BearingsOf(slices.Collect(maps.Keys(byFrame)))
+	if err != nil || len(bearings) < len(byFrame) { // a frame that is out of sight is refused in the end
+		return err
+	}
+	w := newPositionWriter(tx, nil)
+	for _, b := range bearings {
+		on := byFrame[b.Frame.ID]
+		if err := w.write(on, tx.derive(b, on)); err != nil {
+			return err
+		}
+	}
+	tx.placed = append(tx.placed, span{int64(inserted[0].ID), int64(inserted[len(inserted)-1].ID)})
+	return w.flush()
+}
+
+// notIn takes some spans, in their order, out of others, which are joined.
+func notIn(spans, some []span) (left []span) {
+	for _, s := range spans {
+		for _, hole := range some {
+			if hole[1] < s[0] || hole[0] > s[1] {
+				continue
+			}
+			if hole[0] > s[0] {
+				left = append(left, span{s[0], hole[0] - 1})
+			}
+			s[0] = hole[1] + 1
+		}
+		if s[0] <= s[1] {
+			left = append(left, s)
+		}
+	}
+	return left
+}
+
 // stoodAt reads the columns of the positions as they stand.
-func (tx *Tx) stoodAt(moved string, s span) (map[catalog.MarkID][]any, error) {
+func (v *View) stoodAt(moved string, s span) (map[catalog.MarkID][]any, error) {
 	stood := map[catalog.MarkID][]any{}
-	err := tx.each("SELECT p.mark_id, "+positionSelection("p")+" FROM positions p WHERE p.mark_id IN "+moved, []any{s[0], s[1]},
+	err := v.each("SELECT p.mark_id, "+positionSelection("p")+" FROM positions p WHERE p.mark_id IN "+moved, []any{s[0], s[1]},
 		func(scan scanner) error {
 			var id catalog.MarkID
 			values := make([]any, len(positionColumns))
@@ -237,11 +293,14 @@ func (tx *Tx) stoodAt(moved string, s span) (map[catalog.MarkID][]any, error) {
 // statement, notes their instants, the former ones too, as not followed, and makes the
 // passages of moved marks stale.
 type positionWriter struct {
-	tx    *Tx
+	batch
 	stood map[catalog.MarkID][]any
-	rows  int
-	args  []any
 	noted any // the instant noted last: marks of one frame have one
+}
+
+func newPositionWriter(tx *Tx, stood map[catalog.MarkID][]any) positionWriter {
+	return positionWriter{stood: stood,
+		batch: newBatch(tx, "INSERT OR REPLACE INTO positions", append([]string{"mark_id"}, positionColumns...))}
 }
 
 func (w *positionWriter) write(marks []catalog.Mark, positions []catalog.Position) error {
@@ -269,10 +328,8 @@ func (w *positionWriter) write(marks []catalog.Mark, positions []catalog.Positio
 			return err
 		}
 		w.args = append(append(w.args, int64(marks[i].ID)), values...)
-		if w.rows++; w.rows == batchRows {
-			if err := w.flush(); err != nil {
-				return err
-			}
+		if err := w.row(); err != nil {
+			return err
 		}
 	}
 	return nil
@@ -286,37 +343,17 @@ func (w *positionWriter) note(utc any) error {
 	return w.tx.exec("INSERT OR IGNORE INTO unfollowed (utc) VALUES (?)", utc)
 }
 
-var positionInsert = func() (queries [batchRows + 1]string) {
-	head := "INSERT OR REPLACE INTO positions (mark_id"
-	for _, c := range positionColumns {
-		head += ", " + c
-	}
-	for rows := range queries {
-		queries[rows] = head + ") VALUES " + placeholders(rows, len(positionColumns)+1)
-	}
-	return queries
-}()
-
-func (w *positionWriter) flush() error {
-	if w.rows == 0 {
-		return nil
-	}
-	err := w.tx.exec(positionInsert[w.rows], w.args...)
-	w.rows, w.args = 0, w.args[:0]
-	return err
-}
-
 // passageHeights reads the heights that following found for the passages of marks.
-func (tx *Tx) passageHeights(moved string, s span) (map[catalog.MarkID]coords.Layer, error) {
+func (v *View) passageHeights(moved string, s span) (map[catalog.MarkID]coords.Layer, error) {
 	heights := map[catalog.MarkID]coords.Layer{}
-	err := tx.each("SELECT j.mark_id, p.height_mm, p.height_sigma_mm"+
+	err := v.each("SELECT j.mark_id, p.height_km, p.sigma_height_km"+
 		" FROM joins j JOIN passages p ON p.id = j.passage_id"+
-		" WHERE j.removed = 0 AND j.state = 'made' AND p.removed = 0 AND p.height_mm IS NOT NULL AND j.mark_id IN "+moved, []any{s[0], s[1]},
+		" WHERE j.removed = 0 AND j.state = 'made' AND p.removed = 0 AND p.height_km IS NOT NULL AND j.mark_id IN "+moved, []any{s[0], s[1]},
 		func(scan scanner) error {
 			var id catalog.MarkID
-			var h coords.Layer
-			err := scan(&id, &h.HeightMm, &h.SigmaMm)
-			heights[id] = h
+			var heightKm, sigmaKm float64
+			err := scan(&id, &heightKm, &sigmaKm)
+			heights[id] = coords.Layer{HeightMm: heightKm / 1000, SigmaMm: sigmaKm / 1000}
 			return err
 		})
 	return heights, err

@@ -1,6 +1,8 @@
 package store
 
 import (
+	"bytes"
+	"compress/flate"
 	"database/sql"
 	flags "flag"
 	"fmt"
@@ -120,6 +122,47 @@ func dumpRows(t testing.TB, db *sql.DB, table string) string {
 	return out.String()
 }
 
+// written makes a catalogue from SQL text.
+func written(t *testing.T, text string) (path string) {
+	path = filepath.Join(t.TempDir(), "catalogue.db")
+	db, err := sql.Open("sqlite3", path)
+	require.NoError(t, err)
+	_, err = db.Exec(text)
+	require.NoError(t, err)
+	require.NoError(t, db.Close())
+	return path
+}
+
+// A change that was made under a schema whose columns had other names and units is taken
+// back and done again.
+func TestHistoryOutlivesTheNamesOfColumns(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join(schemaFolder(), "0006.sql"))
+	require.NoError(t, err)
+	// As a program of that time kept it: the passage's height came to be 21 from 19.5 Mm.
+	var packed bytes.Buffer
+	w, err := flate.NewWriter(&packed, flate.DefaultCompression)
+	require.NoError(t, err)
+	_, err = w.Write([]byte(`{"changed":[{"table":"passages","id":1,"before":{"height_mm":19.5,"height_sigma_mm":4,"operation_id":1},"after":{"height_mm":21,"height_sigma_mm":5,"operation_id":4}}]}`))
+	require.NoError(t, err)
+	require.NoError(t, w.Close())
+	path := written(t, string(text)+fmt.Sprintf(`
+		INSERT INTO operations (id, uuid, act, origin, title, at_utc, changes) VALUES (4, x'%x', 'done', 'terminal', 'follow', '2026-03-15T12:00:00.000Z', x'%x');
+		UPDATE passages SET operation_id = 4, revision = revision + 1;`, make([]byte, 16), packed.Bytes()))
+	s := openAt(t, path)
+	height := func() *coords.Layer {
+		p, err := s.Read(ctx).Passage(1)
+		require.NoError(t, err)
+		return p.Height
+	}
+	assert.Equal(t, &coords.Layer{HeightMm: 21, SigmaMm: 5}, height())
+	_, err = s.Undo(ctx, at(catalog.Terminal))
+	require.NoError(t, err)
+	assert.Equal(t, &coords.Layer{HeightMm: 19.5, SigmaMm: 4}, height())
+	_, err = s.Redo(ctx, at(catalog.Terminal))
+	require.NoError(t, err)
+	assert.Equal(t, &coords.Layer{HeightMm: 21, SigmaMm: 5}, height())
+}
+
 // A kept catalogue of each released schema opens, and all that was in it is there.
 func TestKeptCataloguesOfEverySchemaOpen(t *testing.T) {
 	if *keepSchema {
@@ -138,13 +181,7 @@ func TestKeptCataloguesOfEverySchemaOpen(t *testing.T) {
 		t.Run(filepath.Base(file), func(t *testing.T) {
 			text, err := os.ReadFile(file)
 			require.NoError(t, err)
-			path := filepath.Join(t.TempDir(), "catalogue.db")
-			db, err := sql.Open("sqlite3", path)
-			require.NoError(t, err)
-			_, err = db.Exec(string(text))
-			require.NoError(t, err)
-			require.NoError(t, db.Close())
-
+			path := written(t, string(text))
 			s := openAt(t, path)
 			if filepath.Base(file) != fmt.Sprintf("%04d.sql", newest(t)) {
 				assert.Len(t, backups(t, path), 1, "an older one is copied before it is migrated")
@@ -160,6 +197,10 @@ func TestKeptCataloguesOfEverySchemaOpen(t *testing.T) {
 			b, err := s.Read(ctx).Bearings(e.Frame.ID)
 			require.NoError(t, err)
 			assert.InDelta(t, 540.125, b.Disc.Limb.RadiusPx, 1e-12)
+			assert.Equal(t, coords.Chromosphere, b.Disc.Layer)
+			p, err := s.Read(ctx).Passage(e.Join.Passage)
+			require.NoError(t, err)
+			assert.Equal(t, &coords.Layer{HeightMm: 21, SigmaMm: 5}, p.Height)
 			assert.True(t, b.North.Mirrored)
 			assert.InDelta(t, 12.5, b.North.Angle.Degrees(), 1e-12)
 			checkDerived(t, s)

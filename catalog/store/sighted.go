@@ -21,6 +21,7 @@ type Sighted struct {
 	Frame  catalog.FrameID
 	Kind   catalog.Kind
 	Shape  catalog.Shape
+	Extent catalog.Extent
 	UTC    time.Time
 	Place  coords.Measured
 	AtEdge bool
@@ -28,13 +29,13 @@ type Sighted struct {
 }
 
 // The columns of a place: as Position.Reading has it, else that of the limb.
-var sightedColumns = strings.Join([]string{"t.id", "t.frame_id", "t.kind", "t.shape", "p.utc",
-	"coalesce(p.high_lat_deg, p.lat_deg, p.edge_lat_deg)",
-	"coalesce(p.high_lon_deg, p.lon_deg, p.edge_lon_deg)",
-	"iif(p.high_lat_deg IS NOT NULL, p.high_sigma_lat_deg, iif(p.lat_deg IS NOT NULL, p.sigma_lat_deg, p.edge_sigma_lat_deg))",
-	"iif(p.high_lat_deg IS NOT NULL, p.high_sigma_lon_deg, p.sigma_lon_deg)",
-	"iif(p.high_lat_deg IS NOT NULL, p.high_corr_lat_lon, p.corr_lat_lon)",
-	"p.high_lat_deg IS NULL AND p.lat_deg IS NULL",
+var sightedColumns = strings.Join([]string{"t.id", "t.frame_id", "t.kind", "t.shape", "coalesce(t.extent, '')", "p.utc",
+	"coalesce(p.corrected_lat_deg, p.lat_deg, p.limb_lat_deg)",
+	"coalesce(p.corrected_lon_deg, p.lon_deg, p.limb_lon_deg)",
+	"iif(p.corrected_lat_deg IS NOT NULL, p.corrected_sigma_lat_deg, iif(p.lat_deg IS NOT NULL, p.sigma_lat_deg, p.limb_sigma_lat_deg))",
+	"iif(p.corrected_lat_deg IS NOT NULL, p.corrected_sigma_lon_deg, p.sigma_lon_deg)",
+	"iif(p.corrected_lat_deg IS NOT NULL, p.corrected_corr_lat_lon, p.corr_lat_lon)",
+	"p.corrected_lat_deg IS NULL AND p.lat_deg IS NULL",
 	"j.id", "j.passage_id", "j.voice", "j.odds"}, ", ")
 
 // EachSighted gives fn what a query chooses and has a place, in the order of time.
@@ -63,12 +64,12 @@ type sightedReader struct {
 }
 
 func (r *sightedReader) read(scan scanner) (s Sighted, err error) {
-	var kind, shape, utc string
+	var kind, shape, extent, utc string
 	var lat, lon float64
 	var sigmaLat, sigmaLon, correlation, odds sql.Null[float64]
 	var join, passage sql.Null[int64]
 	var voice sql.Null[string]
-	err = scan(&s.Mark, &s.Frame, &kind, &shape, &utc, &lat, &lon, &sigmaLat, &sigmaLon, &correlation, &s.AtEdge,
+	err = scan(&s.Mark, &s.Frame, &kind, &shape, &extent, &utc, &lat, &lon, &sigmaLat, &sigmaLon, &correlation, &s.AtEdge,
 		&join, &passage, &voice, &odds)
 	if err != nil {
 		return s, err
@@ -77,6 +78,9 @@ func (r *sightedReader) read(scan scanner) (s Sighted, err error) {
 		return s, err
 	}
 	if s.Shape, err = catalog.ParseShape(shape); err != nil {
+		return s, err
+	}
+	if s.Extent, err = catalog.ParseExtent(extent); err != nil {
 		return s, err
 	}
 	if utc != r.text {
@@ -105,7 +109,7 @@ type Glimpsed struct {
 func (v *View) Glimpses(q Query) (seen []Glimpsed, err error) {
 	condition, args := q.where()
 	var last string
-	err = v.each("SELECT t.frame_id, p.utc, t.kind, coalesce(p.high_lat_deg, p.lat_deg, p.edge_lat_deg)"+
+	err = v.each("SELECT t.frame_id, p.utc, t.kind, coalesce(p.corrected_lat_deg, p.lat_deg, p.limb_lat_deg)"+
 		" FROM frames f CROSS JOIN marks t ON t.frame_id = f.id"+
 		" CROSS JOIN positions p ON p.mark_id = t.id AND p.reason = ''"+
 		" WHERE "+condition+" ORDER BY f.middle_utc, f.id, t.id", args,

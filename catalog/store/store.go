@@ -11,14 +11,15 @@ package store
 import (
 	"context"
 	"database/sql"
+	"database/sql/driver"
 	"errors"
 	"fmt"
 	"net/url"
-	"os"
 	"path/filepath"
+	"sync/atomic"
 	"time"
 
-	_ "github.com/mattn/go-sqlite3" // the driver
+	"github.com/mattn/go-sqlite3"
 
 	"limbwatch/catalog"
 )
@@ -32,9 +33,14 @@ type Deriver func(catalog.Bearings, []catalog.Mark) []catalog.Position
 // programs may have the same catalogue open.
 type Store struct {
 	path   string
+	file   *file
 	write  *sql.DB // one connection: changes queue here
 	read   *sql.DB
 	derive Deriver
+	still  bool // for reading only
+	logged bool // with a log beside it
+
+	changed atomic.Bool
 }
 
 // busyTimeout is how long a change waits for another program's to end. An import
@@ -44,7 +50,8 @@ const busyTimeout = 30 * time.Second
 // Open opens the catalogue at path and makes it, with its folder, when there is
 // none. An older one is brought up to date, after a copy of it was made beside it;
 // one of a newer limbwatch is refused with a *NewerError, a file that is something
-// else with a *ForeignError, one that is no longer whole with a *DamagedError.
+// else, or nothing, with a *ForeignError, one that is no longer whole with a
+// *DamagedError. Such a file is never written to.
 func Open(ctx context.Context, path string, derive Deriver) (*Store, error) {
 	if derive == nil {
 		return nil, errors.New("a catalogue needs a way to derive positions")
@@ -53,48 +60,110 @@ func Open(ctx context.Context, path string, derive Deriver) (*Store, error) {
 	if err != nil {
 		return nil, fmt.Errorf("catalogue %s: %w", path, err)
 	}
-	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-		return nil, fmt.Errorf("catalogue %s: %w", path, err)
-	}
-	if err := bringUpToDate(ctx, path); err != nil {
-		return nil, fmt.Errorf("catalogue %s: %w", path, err)
-	}
 	s := &Store{path: path, derive: derive}
-	if s.write, err = connect(path, "_txlock=immediate", 1); err != nil {
-		return nil, err
-	}
-	if s.read, err = connect(path, "_query_only=true", 4); err != nil {
-		return nil, errors.Join(err, s.write.Close())
+	if err := s.open(ctx); err != nil {
+		return nil, fmt.Errorf("catalogue %s: %w", path, err)
 	}
 	return s, nil
 }
 
-// connect opens a pool of at most n connections.
-func connect(path, option string, n int) (*sql.DB, error) {
-	db, err := sql.Open("sqlite3", dsn(path, option))
-	if err != nil {
-		return nil, err
+func (s *Store) open(ctx context.Context) (err error) {
+	if err := makeNew(ctx, s.path); err != nil {
+		return err
 	}
+	if s.file, err = openFile(s.path); err != nil {
+		return err
+	}
+	if s.file.readOnly || !mayMakeFiles(filepath.Dir(s.path)) {
+		return s.openStill(ctx)
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, s.file.release())
+		}
+	}()
+	if err := s.file.ownLog(); err != nil {
+		return err
+	}
+	if err := s.file.whole(); err != nil {
+		return err
+	}
+	if err := s.file.takeBack(ctx); err != nil {
+		return err
+	}
+	if err := s.file.logFits(ctx); err != nil {
+		return err
+	}
+	if err := s.file.bringUpToDate(ctx); err != nil {
+		return err
+	}
+	s.write = connect(s.path, "_journal_mode=WAL&_txlock=immediate", 1, s.file.inPlace)
+	s.read = connect(s.path, "_query_only=true", 4, s.file.inPlace)
+	page, err := sequencePage(ctx, s.write)
+	if err != nil {
+		return errors.Join(err, s.write.Close(), s.read.Close())
+	}
+	s.file.watch(page)
+	return nil
+}
+
+// connect opens a pool of at most n connections. Each new one is looked at by check, which
+// may be nil: a pool connects again whenever it needs to.
+func connect(path, option string, n int, check func() error) *sql.DB {
+	db := sql.OpenDB(connector{dsn(path, option), check})
 	db.SetMaxOpenConns(n)
 	db.SetMaxIdleConns(n)
-	return db, nil
+	return db
 }
+
+type connector struct {
+	dsn   string
+	check func() error
+}
+
+// Driver is part of what database/sql wants of a connector.
+func (c connector) Driver() driver.Driver {
+	return &sqlite3.SQLiteDriver{ConnectHook: func(conn *sqlite3.SQLiteConn) error {
+		if _, err := conn.Exec("PRAGMA temp_store = MEMORY", nil); err != nil {
+			return err
+		}
+		if c.check == nil {
+			return nil
+		}
+		return c.check()
+	}}
+}
+
+// Connect opens the file once more.
+func (c connector) Connect(context.Context) (driver.Conn, error) { return c.Driver().Open(c.dsn) }
 
 // dsn is the driver's address of a file, with what every connection is to be:
 // foreign keys obeyed (SQLite ignores them unasked), commits safe against a power
-// cut, temporary tables in memory.
+// cut. Temporary tables are in memory (see Driver), and so is what a statement of many
+// rows notes to be able to take itself back, which is written four times as often as rows.
 func dsn(path, option string) string {
 	file := url.URL{Scheme: "file", Opaque: (&url.URL{Path: path}).EscapedPath()}
-	file.RawQuery = fmt.Sprintf("_foreign_keys=on&_busy_timeout=%d&_synchronous=FULL&_stmt_cache_size=64&%s",
-		busyTimeout.Milliseconds(), option)
+	file.RawQuery = fmt.Sprintf("%s&_foreign_keys=on&_busy_timeout=%d&_synchronous=FULL&_stmt_cache_size=64",
+		option, busyTimeout.Milliseconds())
 	return file.String()
 }
 
 // Path is where the catalogue lies.
 func (s *Store) Path() string { return s.path }
 
-// Close ends the use of the catalogue.
-func (s *Store) Close() error { return errors.Join(s.read.Close(), s.write.Close()) }
+// Close ends the use of the catalogue. It fails with a *ReplacedError when another file
+// has taken its place meanwhile.
+func (s *Store) Close() error {
+	if s.still {
+		return errors.Join(s.stoodStill(), s.read.Close(), s.file.release())
+	}
+	if err := s.file.inPlace(); err != nil {
+		// SQLite, when it closes, writes what is in its log into the file, which is another's
+		// by now. Its handles are left to the end of the program.
+		return err
+	}
+	return errors.Join(s.read.Close(), s.write.Close(), s.file.release())
+}
 
 // Read gives a view of the newest state; each call on it sees what is newest then.
 func (s *Store) Read(ctx context.Context) *View { return &View{ctx: ctx, q: s.read} }
@@ -115,6 +184,9 @@ type View struct {
 	ctx context.Context
 	q   querier
 }
+
+// Context is that of the one who reads: what is worked out of what was read ends with it.
+func (v *View) Context() context.Context { return v.ctx }
 
 // querier is what a database and a transaction have in common.
 type querier interface {
@@ -149,10 +221,17 @@ func (s *Store) Update(ctx context.Context, c Change, fn func(*Tx) error) (catal
 	if err != nil {
 		return catalog.Operation{}, err
 	}
+	if op.ID != 0 {
+		s.changed.Store(true)
+	}
 	return op, nil
 }
 
-// transact runs fn in a writing transaction.
+// Changed says whether an operation was kept since the catalogue was opened here.
+func (s *Store) Changed() bool { return s.changed.Load() }
+
+// transact runs fn in a writing transaction. Nothing is said to be kept that went into a
+// file that lies elsewhere by now: SQLite would say nothing of it.
 func (s *Store) transact(ctx context.Context, c Change, fn func(*Tx) error) error {
 	if err := c.Origin.Validate(); err != nil {
 		return err
@@ -160,9 +239,23 @@ func (s *Store) transact(ctx context.Context, c Change, fn func(*Tx) error) erro
 	if c.At.IsZero() {
 		return errors.New("change without a time")
 	}
+	if s.still {
+		return &ReadOnlyError{Path: s.path, Err: errors.New("it, or its folder, may only be read")}
+	}
+	if err := s.file.inPlace(); err != nil {
+		return err
+	}
+	err := s.change(ctx, c, fn)
+	if replaced := s.file.inPlace(); replaced != nil {
+		return replaced
+	}
+	return asBusy(err)
+}
+
+func (s *Store) change(ctx context.Context, c Change, fn func(*Tx) error) error {
 	sqlTx, err := s.write.BeginTx(ctx, nil)
 	if err != nil {
-		return asBusy(err)
+		return err
 	}
 	defer sqlTx.Rollback() // does nothing after a commit
 	tx, err := newTx(ctx, sqlTx, s.derive, c)
@@ -171,7 +264,10 @@ func (s *Store) transact(ctx context.Context, c Change, fn func(*Tx) error) erro
 	}
 	defer tx.close()
 	if err := fn(tx); err != nil {
-		return asBusy(err)
+		return err
 	}
-	return asBusy(sqlTx.Commit())
+	if err := s.file.inPlace(); err != nil {
+		return err
+	}
+	return sqlTx.Commit()
 }

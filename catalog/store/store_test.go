@@ -95,7 +95,7 @@ func TestWhatIsKeptComesBackAsItWas(t *testing.T) {
 			return err
 		}
 		m := placeMark(frame.ID, 12.3, 45.6)
-		m.Aliases, m.Label, m.Height = []string{"AR 4001", "x"}, "=evil\n", &coords.Layer{HeightMm: 26, SigmaMm: 4}
+		m.Aliases, m.Label, m.Height = []string{"AR 4001", "x"}, "=evil", &coords.Layer{HeightMm: 26, SigmaMm: 4}
 		mark, err = tx.AddMark(m)
 		return err
 	})

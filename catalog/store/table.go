@@ -7,11 +7,12 @@ import (
 	"strings"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/field"
 )
 
 // table describes one content table. All of them begin with the same five columns
 // (see migrations); columns names the rest of the truth, derived what the program
-// itself writes there.
+// itself writes there, once the names that columns had.
 type table struct {
 	name    string
 	noun    string // as people say it
@@ -19,6 +20,13 @@ type table struct {
 	columns []string
 	derived []string
 	refs    []reference
+	once    map[string]renamed
+}
+
+// renamed is what a column of an earlier schema is called today.
+type renamed struct {
+	column string
+	from   field.Former
 }
 
 // reference is a column that names a row of another table.
@@ -38,16 +46,47 @@ func (t *table) selection(alias string) string {
 
 // noun binds a table to the catalog's type for its rows.
 //
-//	values         what stands in the table's columns, in their order
-//	derivedValues  the same for its derived columns, when a row is new
-//	scan           reads the columns of a selection
+//	fields         describe the table's columns, in their order
+//	derivedValues  what stands in its derived columns when a row is new
 //	head           where a row keeps its id and its record
 type noun[T any, ID ~int64] struct {
 	table
-	values        func(T) []any
+	fields        []field.Field[T]
 	derivedValues func(T) []any
-	scan          func(scanner) (T, error)
 	head          func(*T) (*ID, *catalog.Record)
+}
+
+// kept is the noun that a description tells how to keep.
+func kept[T any, ID ~int64](of field.Noun[T, ID]) noun[T, ID] {
+	n := noun[T, ID]{table: table{name: field.TableOf(of.Name), noun: of.Said, letter: of.Letter, once: map[string]renamed{}}, fields: of.Fields, head: of.Head}
+	for _, f := range of.Fields {
+		for _, former := range f.Once {
+			n.once[former.Name] = renamed{f.Column(), former}
+		}
+		n.columns = append(n.columns, f.Column())
+		if f.Kind == field.Ref {
+			n.refs = append(n.refs, reference{f.Column(), field.TableOf(f.Refers)})
+		}
+	}
+	return n
+}
+
+// values is what stands in the columns, in their order.
+func (n *noun[T, ID]) values(row T) []any { return field.Values(n.fields, &row) }
+
+// scan reads the columns of a selection.
+func (n *noun[T, ID]) scan(scan scanner) (row T, err error) {
+	id, record := n.head(&row)
+	values := make([]any, len(n.fields))
+	targets := make([]any, 0, 3+len(values))
+	targets = append(targets, id, &record.UUID, &record.Revision)
+	for i := range values {
+		targets = append(targets, &values[i])
+	}
+	if err := scan(targets...); err != nil {
+		return row, err
+	}
+	return row, field.SetAll(n.fields, &row, values)
 }
 
 // scanner reads the columns of one row into its targets.

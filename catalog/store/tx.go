@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -24,6 +25,7 @@ type Tx struct {
 	byRow      map[rowKey]*rowChange
 	dropped    map[rowKey]bool // inserted and removed again by this operation
 	touched    map[touchKey][]span
+	placed     []span // inserted marks whose positions are written, in their order
 	followed   []instantRange
 }
 
@@ -120,6 +122,9 @@ func (tx *Tx) finish(act catalog.Act, of catalog.OperationID) (catalog.Operation
 	if err := tx.checkReferences(); err != nil {
 		return catalog.Operation{}, err
 	}
+	if err := tx.checkReturns(); err != nil {
+		return catalog.Operation{}, err
+	}
 	if err := tx.refresh(); err != nil {
 		return catalog.Operation{}, err
 	}
@@ -189,6 +194,45 @@ func (tx *Tx) checkParents(child *table, s span) error {
 	}
 	return nil
 }
+
+// checkReturns refuses links by which a passage would be its own return, in one step or
+// in several: time runs one way.
+func (tx *Tx) checkReturns() error {
+	for _, how := range []touch{inserted, changed, restored} {
+		for _, s := range joined(tx.touched[touchKey{"links", how}]) {
+			lines, err := tx.sql.QueryContext(tx.ctx, returnsToItself, s[0], s[1])
+			if err != nil {
+				return err
+			}
+			var from, to string
+			found := lines.Next()
+			if found {
+				err = lines.Scan(&from, &to)
+			}
+			if err := errors.Join(err, lines.Err(), lines.Close()); err != nil {
+				return err
+			}
+			if found {
+				return &InvalidError{Err: fmt.Errorf("%s cannot be %s come back: %s is kept as a return of %s already", to, from, from, to)}
+			}
+		}
+	}
+	return nil
+}
+
+// returnsToItself finds a return, kept or proposed, from whose later passage others lead
+// back to the earlier one.
+const returnsToItself = `
+WITH RECURSIVE
+	returns (id, earlier, later) AS (
+		SELECT id, from_passage_id, to_passage_id FROM links
+		WHERE removed = 0 AND relation = 'return' AND state <> 'refused'),
+	leads (earlier, later) AS (
+		SELECT earlier, later FROM returns WHERE id BETWEEN ? AND ?
+		UNION SELECT l.earlier, r.later FROM leads l JOIN returns r ON r.earlier = l.later)
+SELECT a.name, b.name FROM leads l
+JOIN returns r ON r.earlier = l.later AND r.later = l.earlier
+JOIN passages a ON a.id = l.earlier JOIN passages b ON b.id = l.later LIMIT 1`
 
 // pair reads the first row of a query for two ids; zeros when there is none.
 func (tx *Tx) pair(query string, s span) (a, b int64, err error) {

@@ -2,11 +2,13 @@ package store
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/google/uuid"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/field"
 )
 
 // validated is what every noun of the catalogue can say of itself.
@@ -21,8 +23,8 @@ func add[T validated, ID ~int64](tx *Tx, n *noun[T, ID], row T) (T, error) {
 	return rows[0], nil
 }
 
-// addAll inserts rows, with ids that follow one another, and gives them back. The
-// slice handed in is changed.
+// addAll inserts rows, with ids that follow one another, and gives them back as they
+// will be read. The slice handed in is changed.
 func addAll[T validated, ID ~int64](tx *Tx, n *noun[T, ID], rows []T) ([]T, error) {
 	if len(rows) == 0 {
 		return rows, nil
@@ -31,7 +33,7 @@ func addAll[T validated, ID ~int64](tx *Tx, n *noun[T, ID], rows []T) ([]T, erro
 	if err != nil {
 		return nil, err
 	}
-	b := batch{tx: tx, table: &n.table}
+	b := newBatch(tx, "INSERT INTO "+n.name, append([]string{"id", "uuid", "revision", "operation_id"}, slices.Concat(n.columns, n.derived)...))
 	for i := range rows {
 		if err := rows[i].Validate(); err != nil {
 			return nil, &InvalidError{Err: err}
@@ -43,12 +45,20 @@ func addAll[T validated, ID ~int64](tx *Tx, n *noun[T, ID], rows []T) ([]T, erro
 		}
 		record.Revision = 1
 		values := n.values(rows[i])
+		b.args = append(append(b.args, int64(*id), record.UUID[:], int64(1), tx.op), values...)
 		if n.derivedValues != nil {
-			values = append(values, n.derivedValues(rows[i])...)
+			b.args = append(b.args, n.derivedValues(rows[i])...)
 		}
-		if err := b.add(int64(*id), record.UUID, values); err != nil {
+		if err := b.row(); err != nil {
 			return nil, err
 		}
+		var kept T
+		keptID, keptRecord := n.head(&kept)
+		*keptID, *keptRecord = *id, *record
+		if err := field.SetAll(n.fields, &kept, values); err != nil {
+			return nil, err
+		}
+		rows[i] = kept
 	}
 	if err := b.flush(); err != nil {
 		return nil, err
@@ -60,37 +70,57 @@ func addAll[T validated, ID ~int64](tx *Tx, n *noun[T, ID], rows []T) ([]T, erro
 }
 
 // batch gathers new rows of a table into few statements: fifty rows in one are
-// some three times as fast as one by one.
+// some three times as fast as one by one. Columns that are empty in all of them are not
+// named, since it costs as much to hand over nothing as to hand over a number.
 type batch struct {
-	tx    *Tx
-	table *table
-	rows  int
-	args  []any
+	tx      *Tx
+	into    string
+	columns []string
+	rows    int
+	args    []any // a row's values behind the other's
+	given   []any // those of named columns
 }
 
 const batchRows = 50
 
-func (b *batch) add(id int64, identity uuid.UUID, values []any) error {
-	b.args = append(b.args, id, identity[:], 1, b.tx.op)
-	b.args = append(b.args, values...)
-	b.rows++
-	if b.rows == batchRows {
-		return b.flush()
+// newBatch begins with a statement up to its columns, as "INSERT INTO marks". A column
+// that may be empty must have no default.
+func newBatch(tx *Tx, into string, columns []string) batch {
+	return batch{tx: tx, into: into, columns: columns}
+}
+
+// row ends a row whose values were appended to args.
+func (b *batch) row() error {
+	if b.rows++; b.rows < batchRows {
+		return nil
 	}
-	return nil
+	return b.flush()
 }
 
 func (b *batch) flush() error {
 	if b.rows == 0 {
 		return nil
 	}
-	columns := append([]string{"id", "uuid", "revision", "operation_id"}, b.table.columns...)
-	columns = append(columns, b.table.derived...)
-	query := fmt.Sprintf("INSERT INTO %s (%s) VALUES %s", b.table.name,
-		strings.Join(columns, ", "), placeholders(b.rows, len(columns)))
-	err := b.tx.exec(query, b.args...)
+	n := len(b.columns)
+	var named []string
+	var at []int
+	for c := range n {
+		for i := c; i < len(b.args); i += n {
+			if b.args[i] != nil {
+				named, at = append(named, b.columns[c]), append(at, c)
+				break
+			}
+		}
+	}
+	b.given = b.given[:0]
+	for row := 0; row < len(b.args); row += n {
+		for _, c := range at {
+			b.given = append(b.given, b.args[row+c])
+		}
+	}
+	query := b.into + " (" + strings.Join(named, ", ") + ") VALUES " + placeholders(b.rows, len(named))
 	b.rows, b.args = 0, b.args[:0]
-	return err
+	return b.tx.exec(query, b.given...)
 }
 
 // Newest stands for the revision of an edit or a removal that is to be made

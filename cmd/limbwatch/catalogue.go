@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -15,19 +16,25 @@ import (
 	"limbwatch/catalog/store"
 )
 
-// cataloguePath is the file of the catalogue: as told by --catalog, else by
-// LIMBWATCH_CATALOG, else in the user's data folder.
+// cataloguePath is the file of the catalogue: as told by --catalogue, else by
+// LIMBWATCH_CATALOGUE, else in the user's data folder.
 func (a *app) cataloguePath() string {
 	switch {
 	case a.catalogPath != "":
 		return a.catalogPath
-	case a.getenv("LIMBWATCH_CATALOG") != "":
-		return a.getenv("LIMBWATCH_CATALOG")
+	case a.fromEnvironment() != "":
+		return a.fromEnvironment()
 	}
 	return usualCatalogue()
 }
 
-// keeper opens the catalogue when the first command asks for it.
+// fromEnvironment is the file that the environment names, in either spelling; "" for none.
+func (a *app) fromEnvironment() string {
+	return cmp.Or(a.getenv("LIMBWATCH_CATALOGUE"), a.getenv("LIMBWATCH_CATALOG"))
+}
+
+// keeper opens the catalogue when the first command asks for it. Only a command that may
+// begin one makes it where there is none.
 func (a *app) keeper(ctx context.Context) (observe.Keeper, error) {
 	if a.opened != nil {
 		return *a.opened, nil
@@ -37,13 +44,19 @@ func (a *app) keeper(ctx context.Context) (observe.Keeper, error) {
 	if err != nil {
 		return observe.Keeper{}, err
 	}
-	k, err := observe.Open(ctx, path, catalog.Terminal, a.now)
+	open := func() (observe.Keeper, error) { return observe.Open(ctx, path, catalog.Terminal, a.now) }
+	switch {
+	case !isNew || a.begins:
+	case a.dryRun:
+		open = func() (observe.Keeper, error) { return a.scratch(ctx) }
+	default:
+		return observe.Keeper{}, a.adviseNoCatalogue(path)
+	}
+	k, err := open()
 	if err != nil {
 		return k, adviseOpen(err)
 	}
-	if isNew {
-		fmt.Fprintf(a.stderr, "limbwatch: note: new catalogue %s\n", path)
-	}
+	a.made = isNew && a.begins
 	a.opened = &k
 	return k, nil
 }
@@ -57,7 +70,7 @@ func (a *app) isNew(path string) (bool, error) {
 	}
 	folder := filepath.Dir(path)
 	if _, err := os.Stat(folder); errors.Is(err, fs.ErrNotExist) && path != usualCatalogue() {
-		return false, withHint(fmt.Errorf("catalogue %s: there is no folder %s", path, folder), "make the folder first, or name another catalogue with --catalog")
+		return false, withHint(fmt.Errorf("catalogue %s: there is no folder %s", path, folder), "make the folder first, or name another catalogue with --catalogue")
 	}
 	return true, nil
 }
@@ -65,26 +78,51 @@ func (a *app) isNew(path string) (bool, error) {
 // usualCatalogue lies in the user's data folder.
 func usualCatalogue() string { return filepath.Join(xdg.DataHome, "limbwatch", "catalogue.db") }
 
-func (a *app) close() error {
-	if a.opened == nil {
-		return nil
+// tellNew says where a catalogue was made.
+func (a *app) tellNew() {
+	if a.made {
+		fmt.Fprintf(a.stderr, "limbwatch: note: new catalogue %s\n", a.opened.Store.Path())
 	}
-	return a.opened.Close()
+	a.made = false
+}
+
+// close ends the use of the catalogue. One that was made by a command that failed then, and
+// kept nothing in it, goes again.
+func (a *app) close(ctx context.Context, failed bool) (err error) {
+	switch {
+	case a.made && failed && !a.opened.Store.Changed():
+		var gone bool
+		gone, err = a.opened.Store.Withdraw(context.WithoutCancel(ctx))
+		a.made = !gone
+	case a.opened != nil:
+		err = a.opened.Close()
+	}
+	a.tellNew()
+	if a.scratchFolder != "" {
+		err = errors.Join(err, os.RemoveAll(a.scratchFolder))
+	}
+	return adviseReplaced(err)
 }
 
 // adviseOpen adds what to do when a catalogue does not open.
 func adviseOpen(err error) error {
 	if _, ok := errors.AsType[*store.NewerError](err); ok {
-		return withHint(err, "use the newer limbwatch, or another file with --catalog")
+		return withHint(err, "use the newer limbwatch, or another file with --catalogue")
 	}
 	if _, ok := errors.AsType[*store.ForeignError](err); ok {
-		return withHint(err, "name a catalogue, or a file that is not there yet, with --catalog")
+		err = withHint(err, "name a catalogue, or a file that is not there yet, with --catalogue")
+		return withHint(err, "if it was one, limbwatch catalogue restore shows the backups that there are")
+	}
+	if e, ok := errors.AsType[*store.StrangeLogError](err); ok {
+		err = withHint(err, "if the file was only moved away and back, and nothing was changed meanwhile, remove %s-owner instead", e.Path)
+		err = withHint(err, "if it is a copy that was put back, move %[1]s-wal and %[1]s-shm away: they belong to the file that stood there before, under whose new name they can be read with it", e.Path)
+		return withHint(err, "first end all programs that have the catalogue open, the page among them")
 	}
 	if _, ok := errors.AsType[*store.DamagedError](err); ok {
-		return withHint(err, "keep the file as it is, and go on with a copy of yours, or with a new catalogue into which limbwatch import record reads what export record wrote")
+		return withHint(err, "keep the file as it is; limbwatch catalogue restore shows the backups that there are; or begin a new catalogue, into which limbwatch import record reads what export record wrote")
 	}
 	if _, ok := errors.AsType[*store.ReadOnlyError](err); ok {
-		return withHint(err, "see whose the file and its folder are: both must be writable, for reading too")
+		return withHint(err, "see whose the file and its folder are: to change it both must be writable")
 	}
 	return err
 }
@@ -109,7 +147,24 @@ func adviseStore(err error) error {
 	if _, ok := errors.AsType[*store.ReadOnlyError](err); ok {
 		return adviseOpen(err)
 	}
-	return err
+	if _, ok := errors.AsType[*store.FullError](err); ok {
+		return withHint(err, "nothing of this was kept, all else is as it was: make room on that drive, then say it again")
+	}
+	return adviseReplaced(err)
+}
+
+// adviseReplaced adds what to do when another file stands where the open catalogue stood.
+func adviseReplaced(err error) error {
+	e, ok := errors.AsType[*store.ReplacedError](err)
+	switch {
+	case !ok:
+		return err
+	case e.Gone:
+		err = withHint(err, "put the file back where it was, if it was moved")
+	default:
+		err = withHint(err, "nothing went into the file that stands there now; say it again to change that one")
+	}
+	return withHint(err, "end all programs that have the catalogue open, the page among them, before its file is moved, removed or replaced")
 }
 
 // adviseTaken says which name of a thing is taken already, and where to see whose it is.

@@ -131,6 +131,17 @@ func TestACatalogueThatMayNotBeWritten(t *testing.T) {
 	require.NoError(t, err)
 	assert.True(t, bytes.Equal(before, after))
 
+	got = asProgram(t, "log", "--catalog", path)
+	assert.Equal(t, exitDone, got.code, "it can be read: %s", got.stderr)
+	assert.Contains(t, got.stdout, "sunspot")
+	require.NoError(t, os.Chmod(folder, 0o777)) // where files could be made, none is left in the way
+	got = asProgram(t, "log", "--catalog", path)
+	assert.Equal(t, exitDone, got.code, "%s", got.stderr)
+	for _, end := range []string{"-wal", "-shm"} {
+		assert.NoFileExists(t, path+end)
+	}
+	require.NoError(t, os.Chmod(folder, 0o555))
+
 	got = asProgram(t, "log", "--catalog", filepath.Join(folder, "new.db"))
 	assert.Equal(t, exitFailed, got.code)
 	assert.Contains(t, got.stderr, fmt.Sprint(filepath.Join(folder, "new.db")))
@@ -143,7 +154,7 @@ func TestPicturesThatAreNone(t *testing.T) {
 	for _, command := range [][]string{{"frame", "add", "--at", "2026-03-14T15:23:10Z"}, {"disc", "find"}} {
 		for _, c := range []struct{ path, says string }{
 			{filepath.Join(folder, "missing.png"), "no such file"},
-			{folder, "not a file"},
+			{folder, "is a folder, no file"},
 			{empty, "empty.png"},
 		} {
 			got := refused(t, exitFailed, c.says, append(command, c.path)...)
@@ -151,6 +162,28 @@ func TestPicturesThatAreNone(t *testing.T) {
 		}
 	}
 	refused(t, exitMisused, "without a name", "frame", "add", "")
-	assert.Empty(t, asJSON[[]object](t, "frame", "list"))
-	assert.Empty(t, asJSON[[]object](t, "sitting", "list"), "no sitting was begun for a picture that is none")
+	refused(t, exitFailed, "there is no catalogue yet", "sitting", "list") // nothing was begun for a picture that is none
+}
+
+// The day's backup holds the mark that was just made; it is one a day, and nobody's tests
+// wait for it who do not want it.
+func TestTheDaysBackupIsMadeByItself(t *testing.T) {
+	folder := newCatalogue(t)
+	t.Setenv(backupsVariable, "")
+	backups := func() int {
+		found, err := filepath.Glob(filepath.Join(folder, "catalogue.db.backups", "*.db"))
+		require.NoError(t, err)
+		return len(found)
+	}
+	done(t, "observer", "add", "Wren Holloway")
+	assert.Zero(t, backups(), "before the day's first mark there is none")
+	done(t, add("sunspot", "--place", "N08E14")...)
+	done(t, add("plage", "--place", "N08E14")...)
+	assert.Equal(t, 1, backups())
+	listed := asJSON[[]object](t, "catalogue", "restore")
+	require.Len(t, listed, 1)
+	tried := asJSON[object](t, "catalogue", "restore", filepath.Base(listed[0].text(t, "file")), "--dry-run")
+	assert.Len(t, tried["changes_given_up"], 1, "the second mark")
+	assert.Len(t, asJSON[[]object](t, "log"), 2)
+	assert.Equal(t, true, asJSON[object](t, "catalogue", "check", "--pictures")["sound"])
 }

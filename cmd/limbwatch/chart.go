@@ -53,8 +53,9 @@ func (o *sheetOptions) addFlags(cmd *cobra.Command) {
 	}
 }
 
-// draw makes the chart and writes it to its file, all of it or nothing.
-func (o *sheetOptions) draw(cmd *cobra.Command, make func(chart.Options) (*canvas.Canvas, error)) error {
+// draw makes the chart and writes it to its file, all of it or nothing. Of one that is
+// empty it says so: how is what was not found, and what to do.
+func (o *sheetOptions) draw(cmd *cobra.Command, k observe.Keeper, empty bool, how string, make func(chart.Options) (*canvas.Canvas, error)) error {
 	format, err := chart.ParseFormat(strings.TrimPrefix(strings.ToLower(filepath.Ext(o.out)), "."))
 	if err != nil {
 		return misuse("--out %q: want a file name that ends in .svg or .png", o.out)
@@ -66,7 +67,7 @@ func (o *sheetOptions) draw(cmd *cobra.Command, make func(chart.Options) (*canva
 	if err != nil {
 		return &misuseError{err}
 	}
-	opts := chart.Options{Theme: theme, Width: o.width}
+	opts := chart.Options{Theme: theme, Width: o.width, Program: programName()}
 	drawn, err := make(opts)
 	if err != nil {
 		return err
@@ -75,8 +76,11 @@ func (o *sheetOptions) draw(cmd *cobra.Command, make func(chart.Options) (*canva
 	if err := chart.Write(&file, drawn, format, opts); err != nil {
 		return err
 	}
-	if err := writeNew(o.out, file.Bytes(), o.force); err != nil {
+	if err := writeNew(cmd.Context(), k, o.out, file.Bytes(), o.force); err != nil {
 		return err
+	}
+	if empty {
+		fmt.Fprintf(cmd.ErrOrStderr(), "limbwatch: note: an empty chart: %s\n", how)
 	}
 	_, err = fmt.Fprintln(cmd.OutOrStdout(), o.out)
 	return err
@@ -109,7 +113,8 @@ func newChartDiscCommand(app *app) *cobra.Command {
 			} else if err != nil {
 				return err
 			}
-			return sheet.draw(cmd, func(o chart.Options) (*canvas.Canvas, error) { return chart.Disc(in, o) })
+			how := fmt.Sprintf("no mark on %s: limbwatch mark add KIND --frame %s --point X,Y", id, id)
+			return sheet.draw(cmd, k, len(in.Entries) == 0, how, func(o chart.Options) (*canvas.Canvas, error) { return chart.Disc(in, o) })
 		}),
 	}
 	f := cmd.Flags()

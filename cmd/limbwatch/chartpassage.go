@@ -28,7 +28,7 @@ func newChartPassageCommand(app *app) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return sheet.draw(cmd, func(o chart.Options) (*canvas.Canvas, error) { return chart.Passage(in, o) })
+			return sheet.draw(cmd, k, false, "", func(o chart.Options) (*canvas.Canvas, error) { return chart.Passage(in, o) })
 		}),
 	}
 	sheet.addFlags(cmd)
@@ -57,7 +57,8 @@ func newChartRatesCommand(app *app) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return sheet.draw(cmd, func(o chart.Options) (*canvas.Canvas, error) { return chart.Rates(in, o) })
+			how := "no passage of a " + kind.String() + " is long enough yet, three sightings near the meridian over two and a half days: limbwatch track follow"
+			return sheet.draw(cmd, k, len(in.Points) == 0, how, func(o chart.Options) (*canvas.Canvas, error) { return chart.Rates(in, o) })
 		}),
 	}
 	cmd.Flags().StringVar(&kindName, "kind", "sunspot", "of which `kind` of feature")
@@ -91,7 +92,8 @@ func newChartComingCommand(app *app) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return sheet.draw(cmd, func(o chart.Options) (*canvas.Canvas, error) { return chart.Calendar(in, o) })
+			const how = "nothing followed was seen in the weeks before: limbwatch track follow, or another --at"
+			return sheet.draw(cmd, k, len(in.Items) == 0, how, func(o chart.Options) (*canvas.Canvas, error) { return chart.Calendar(in, o) })
 		}),
 	}
 	f := cmd.Flags()

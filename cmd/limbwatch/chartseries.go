@@ -2,6 +2,8 @@ package main
 
 import (
 	"context"
+	"fmt"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -31,7 +33,8 @@ pictures underneath.`,
 			if err != nil {
 				return err
 			}
-			return sheet.draw(cmd, func(o chart.Options) (*canvas.Canvas, error) { return chart.Map(in, o) })
+			how := fmt.Sprintf("no mark in rotation %d: limbwatch mark add, or another --rotation", in.Rotation)
+			return sheet.draw(cmd, k, len(in.Entries) == 0, how, func(o chart.Options) (*canvas.Canvas, error) { return chart.Map(in, o) })
 		}),
 	}
 	f := cmd.Flags()
@@ -46,6 +49,11 @@ pictures underneath.`,
 func (r *rangeFlags) span() (gather.Span, error) {
 	from, to, err := r.resolve()
 	return gather.Span{From: from, To: to}, err
+}
+
+// spanWords is a stretch of whole days in words.
+func spanWords(from, to time.Time) string {
+	return fmt.Sprintf("from %s to %s", from.Format(time.DateOnly), to.Add(-time.Nanosecond).Format(time.DateOnly))
 }
 
 func newChartLatitudesCommand(app *app) *cobra.Command {
@@ -65,7 +73,7 @@ func newChartLatitudesCommand(app *app) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return sheet.draw(cmd, func(o chart.Options) (*canvas.Canvas, error) { return chart.Latitudes(in, o) })
+			return sheet.draw(cmd, k, len(in.Entries) == 0, "no mark "+spanWords(in.From, in.To)+": limbwatch mark add, or another --from and --to", func(o chart.Options) (*canvas.Canvas, error) { return chart.Latitudes(in, o) })
 		}),
 	}
 	when.addFlags(cmd)
@@ -93,7 +101,7 @@ A feature on two frames of a sitting counts once.`,
 			if err != nil {
 				return err
 			}
-			return sheet.draw(cmd, func(o chart.Options) (*canvas.Canvas, error) { return chart.Numbers(in, o) })
+			return sheet.draw(cmd, k, len(in.Series) == 0, "nothing was counted "+spanWords(in.From, in.To)+": limbwatch mark add or limbwatch log day, or another --from and --to", func(o chart.Options) (*canvas.Canvas, error) { return chart.Numbers(in, o) })
 		}),
 	}
 	when.addFlags(cmd)

@@ -86,13 +86,13 @@ func TestAPaintedDayBecomesPositions(t *testing.T) {
 	middle := edge.Beyond.From + (edge.Beyond.To-edge.Beyond.From).Wrap360()/2
 	off := (coords.Angle(p.number(t, "pa_deg"))*coords.Degree - middle).Wrap180().Degrees()
 	assert.InDelta(t, 0, off, 4*p.number(t, "sigma_pa_deg"), "position angle of the prominence")
-	assert.InDelta(t, edge.Beyond.TopHeightMm, p.number(t, "height_mm"), 4*p.number(t, "sigma_height_mm"), "height of its top")
+	assert.InDelta(t, 1000*edge.Beyond.TopHeightMm, p.number(t, "height_km"), 4*p.number(t, "sigma_height_km"), "height of its top")
 
 	t.Run("place gives the same digits", func(t *testing.T) {
 		number := func(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
 		got := done(t, "place", "--at", frame.text(t, "utc"),
 			"--disc", number(disc.number(t, "centre_x_px"))+","+number(disc.number(t, "centre_y_px"))+","+number(disc.number(t, "radius_px")),
-			"--north", number(frame.object(t, "north").number(t, "north_deg")), "--limb", number(disc.number(t, "limb_mm")),
+			"--north", number(frame.object(t, "north").number(t, "north_deg")), "--limb", number(disc.number(t, "limb_km")/1000),
 			"--csv", xy(north.Pixel), xy(south.Pixel))
 		placed, logged := readColumns(t, got), readColumns(t, done(t, "log", "--csv"))
 		for i := range placed {
@@ -176,7 +176,7 @@ func TestMarksFollowWhatTheyHangOn(t *testing.T) {
 }
 
 func TestNothingStaysDoneThatWasUndone(t *testing.T) {
-	newCatalogue(t)
+	emptyCatalogue(t)
 	refused(t, exitFailed, "nothing to undo", "undo")
 	refused(t, exitFailed, "nothing to redo", "redo")
 	when := []string{"--at", "2026-03-14T15:23:10Z"}

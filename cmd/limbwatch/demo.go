@@ -14,6 +14,7 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/observe"
+	"limbwatch/catalog/wholefile"
 	"limbwatch/coords/paint"
 )
 
@@ -31,7 +32,7 @@ The catalogue stays in the folder for you to play with.`,
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if app.catalogPath != "" {
-				return misuse("--catalog: the demo makes a catalogue of its own; name its folder with --folder")
+				return misuse("--catalogue: the demo makes a catalogue of its own; name its folder with --folder")
 			}
 			return runDemo(cmd.Context(), app, folder)
 		},
@@ -124,7 +125,7 @@ func paintShots(ctx context.Context, stderr io.Writer, folder string, shots []de
 			}
 			truths[i] = frame.Truth
 			bar.step()
-			return frame.SavePNG(filepath.Join(folder, shot.name()))
+			return wholefile.Write(filepath.Join(folder, shot.name()), false, frame.WritePNG)
 		})
 	}
 	return truths, group.Wait()
@@ -134,11 +135,11 @@ func paintShots(ctx context.Context, stderr io.Writer, folder string, shots []de
 func demoNext(w io.Writer, folder, path, hero string) error {
 	_, err := fmt.Fprintf(w, `
 Try next:
-  limbwatch desk --catalog %[1]s          the marking page in your browser
-  limbwatch track show %[2]s --catalog %[1]s
-  limbwatch expect --at 2026-03-30T14:00:00Z --catalog %[1]s
-  limbwatch log report --month 2026-03 --out report --catalog %[1]s
-  limbwatch log --kind prominence --catalog %[1]s
+  limbwatch desk --catalogue %[1]s          the marking page in your browser
+  limbwatch track show %[2]s --catalogue %[1]s
+  limbwatch expect --at 2026-03-30T14:00:00Z --catalogue %[1]s
+  limbwatch log report --month 2026-03 --out report --catalogue %[1]s
+  limbwatch log --kind prominence --catalogue %[1]s
   limbwatch disc find %[3]s
 `, path, hero, filepath.Join(folder, demoShots()[0].name()))
 	return err

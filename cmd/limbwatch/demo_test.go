@@ -1,6 +1,7 @@
 package main
 
 import (
+	"math"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -11,6 +12,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"limbwatch/coords"
 )
 
 func TestDemo(t *testing.T) {
@@ -18,9 +21,12 @@ func TestDemo(t *testing.T) {
 		t.Skip("paints a month of pictures: some ten seconds")
 	}
 	newCatalogue(t)
-	folder := filepath.Join(t.TempDir(), "painted")
+	readme, err := os.ReadFile(filepath.Join("..", "..", "README.md"))
+	require.NoError(t, err)
+	t.Chdir(t.TempDir())
+	const folder = "limbwatch-demo" // as it is called when no name is given
 	before := time.Now()
-	got := limbwatch(t, "", "demo", "--folder", folder)
+	got := limbwatch(t, "", "demo")
 	t.Logf("demo: %s", time.Since(before).Round(time.Millisecond))
 	require.Equal(t, exitDone, got.code, got.stderr)
 	catalogue := []string{"--catalog", filepath.Join(folder, "catalogue.db")}
@@ -82,6 +88,21 @@ func TestDemo(t *testing.T) {
 		assert.GreaterOrEqual(t, tried, 3)
 	})
 
+	t.Run("the README's worked day meets what was painted", func(t *testing.T) {
+		newCatalogue(t)
+		for _, line := range workedDay(t, string(readme)) {
+			if line != "limbwatch demo" {
+				done(t, shellWords(t, line)[1:]...)
+			}
+		}
+		painted := asJSON[[]object](t, append([]string{"log"}, catalogue...)...)
+		marks := asJSON[[]object](t, "log")
+		assert.GreaterOrEqual(t, len(marks), 6)
+		for _, m := range marks {
+			assert.Lessf(t, nearestMiss(t, m, painted), 2.0, "degrees from the demo's own %s of that picture: %v", m["kind"], m["mark"])
+		}
+	})
+
 	t.Run("a folder that is there is left alone", func(t *testing.T) {
 		left, err := os.ReadDir(folder)
 		require.NoError(t, err)
@@ -91,4 +112,38 @@ func TestDemo(t *testing.T) {
 		assert.Len(t, now, len(left))
 		assert.NoFileExists(t, os.Getenv("LIMBWATCH_CATALOG"), "the demo has a catalogue of its own")
 	})
+}
+
+// workedDay lists the commands of the README's worked day.
+func workedDay(t *testing.T, readme string) (lines []string) {
+	t.Helper()
+	blocks := strings.Split(readme, "```sh worked-day\n")[1:]
+	for _, block := range blocks {
+		block, _, ok := strings.Cut(block, "```")
+		require.True(t, ok)
+		lines = append(lines, strings.Split(strings.TrimSpace(block), "\n")...)
+	}
+	require.Greater(t, len(lines), 20)
+	require.Equal(t, "limbwatch demo", lines[0])
+	return lines
+}
+
+// nearestMiss is how far a mark lies from the nearest one of its kind at the same instant, in
+// degrees: on the Sun, or at the edge in position angle.
+func nearestMiss(t *testing.T, m object, others []object) float64 {
+	t.Helper()
+	nearest := math.Inf(1)
+	for _, o := range others {
+		if o["kind"] != m["kind"] || o["utc"] != m["utc"] {
+			continue
+		}
+		miss := math.Abs((coords.Angle(m.number(t, "pa_deg")-o.number(t, "pa_deg")) * coords.Degree).Wrap180().Degrees())
+		if m["kind"] != "prominence" {
+			dLon := (coords.Angle(m.number(t, "lon_deg")-o.number(t, "lon_deg")) * coords.Degree).Wrap180().Degrees()
+			lat := coords.Angle(m.number(t, "lat_deg")) * coords.Degree
+			miss = math.Hypot(m.number(t, "lat_deg")-o.number(t, "lat_deg"), dLon*lat.Cos())
+		}
+		nearest = min(nearest, miss)
+	}
+	return nearest
 }

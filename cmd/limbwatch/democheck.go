@@ -12,6 +12,7 @@ import (
 	"limbwatch/catalog/store"
 	"limbwatch/coords"
 	"limbwatch/coords/paint"
+	"limbwatch/coords/sample"
 )
 
 // noteDisc compares a found disc with the painted one: its own limb, or the edge
@@ -84,7 +85,7 @@ func (d *demoWork) report(ctx context.Context, w io.Writer) error {
 		centre, radius = append(centre, m.centrePx), append(radius, m.radiusPx)
 	}
 	fmt.Fprintf(w, "  %d discs: centre off by %.2f px in the middle case, %.2f at the worst; radius by %.2f, %.2f\n",
-		len(d.discs), quantile(centre, 0.5), slices.Max(centre), quantile(radius, 0.5), slices.Max(radius))
+		len(d.discs), sample.Quantile(centre, 0.5), slices.Max(centre), sample.Quantile(radius, 0.5), slices.Max(radius))
 	t := newTable("  kind", "marks", "median miss", "95 % below", "median quoted error", "painted place in the 95 % ellipse")
 	for _, kind := range catalog.Kinds {
 		list := misses[kind]
@@ -99,8 +100,8 @@ func (d *demoWork) report(ctx context.Context, w io.Writer) error {
 				inside++
 			}
 		}
-		t.add("  "+kind.String(), fmt.Sprint(len(list)), fmt.Sprintf("%.2f°", quantile(miss, 0.5)), fmt.Sprintf("%.2f°", quantile(miss, 0.95)),
-			fmt.Sprintf("%.2f°", quantile(sigma, 0.5)), fmt.Sprintf("%.0f %%", 100*float64(inside)/float64(len(list))))
+		t.add("  "+kind.String(), fmt.Sprint(len(list)), fmt.Sprintf("%.2f°", sample.Quantile(miss, 0.5)), fmt.Sprintf("%.2f°", sample.Quantile(miss, 0.95)),
+			fmt.Sprintf("%.2f°", sample.Quantile(sigma, 0.5)), fmt.Sprintf("%.0f %%", 100*float64(inside)/float64(len(list))))
 	}
 	if err := t.print(w, "  no mark to compare"); err != nil {
 		return err
@@ -152,12 +153,4 @@ func (d *demoWork) links(entries []catalog.Entry) (right, made, there int) {
 		lastOfLabel[label], lastOfPassage[passage] = id, id
 	}
 	return right, made, there
-}
-
-func quantile(values []float64, q float64) float64 {
-	if len(values) == 0 {
-		return math.NaN()
-	}
-	sorted := slices.Sorted(slices.Values(values))
-	return sorted[int(q*float64(len(sorted)-1)+0.5)]
 }

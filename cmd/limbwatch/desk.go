@@ -27,8 +27,9 @@ opens once, and opens the browser; Ctrl-C ends it. What was kept stays kept.
 			if opts.Port < 0 || opts.Port > 65535 {
 				return misuse("--port %d: want 0 to 65535", opts.Port)
 			}
+			app.tellNew()
 			return desk.Run(ctx, opts, desk.Dependencies{
-				Keeper: k, Cautions: cautions,
+				Keeper: k, Cautions: cautions, Program: programName(), DayBackup: app.dayBackupOf(k),
 				Log: slog.New(slog.NewTextHandler(app.stderr, &slog.HandlerOptions{Level: slog.LevelWarn})),
 			})
 		}),

@@ -46,6 +46,10 @@ When the picture shows no limb that can be trusted it says why and ends with
 exit code 1: a wrong disc is worse than none. Three or more limb points, typed,
 are the way out (see limbwatch disc set).
 
+Where several round edges stand about the Sun, as of a stop, a mask or a halo, they are
+weighed by what they bound; one is taken when its odds are 0.9 or more, and they are
+listed with their numbers.
+
 In H-alpha the limb lies some 4 Mm, 0.6 % of the radius, outside the white-light
 one; which one a picture shows depends on filter and exposure.`,
 		Example: "  limbwatch disc find sun.png\n  limbwatch disc find --json 2026-03-14-152310Z.fits",
@@ -101,6 +105,20 @@ type foundDisc struct {
 	Negative      bool     `json:"negative"`
 	Verdict       string   `json:"verdict"`
 	Reason        string   `json:"reason,omitempty"`
+	// Circles are the round edges that were weighed, when there were several.
+	Circles []foundCircle `json:"circles,omitempty"`
+}
+
+// foundCircle is one of several round edges; odds is the probability that it is the
+// Sun's.
+type foundCircle struct {
+	Number        int     `json:"number"`
+	CentreXPx     float64 `json:"centre_x_px"`
+	CentreYPx     float64 `json:"centre_y_px"`
+	RadiusPx      float64 `json:"radius_px"`
+	SigmaCentrePx float64 `json:"sigma_centre_px"`
+	SigmaRadiusPx float64 `json:"sigma_radius_px"`
+	Odds          float64 `json:"odds"`
 }
 
 func newFoundDisc(f limb.Fit) foundDisc {
@@ -111,6 +129,7 @@ func newFoundDisc(f limb.Fit) foundDisc {
 		SigmaCentrePx: &centre, SigmaRadiusPx: &radius,
 		RMSPx: &f.RMSPx, ArcDeg: &f.ArcDeg, LimbWidthPx: &f.WidthPx,
 		Points: f.Points, Rejected: f.Rejected, Negative: f.Negative, Verdict: "accepted",
+		Circles: newFoundCircles(f.Rivals),
 	}
 	if l.Flattening != 0 {
 		axis := l.ShortAxis.Degrees()
@@ -123,9 +142,15 @@ func runDiscFind(w io.Writer, pic *picture.Picture, opts limb.Options, asJSON bo
 	fit, err := limb.Find(pic, opts)
 	if refused := new(limb.RefusedError); errors.As(err, &refused) {
 		if !asJSON {
+			if len(refused.Rivals) > 0 {
+				if err := printCircles(w, refused.Rivals); err != nil {
+					return err
+				}
+				return withHint(err, "add the frame, then take the Sun's, as in limbwatch disc set F1 --circle 1")
+			}
 			return withHint(err, "add the frame, then type three or more limb points with limbwatch disc set")
 		}
-		if err := printJSON(w, foundDisc{Verdict: "refused", Reason: refused.Reason}); err != nil {
+		if err := printJSON(w, foundDisc{Verdict: "refused", Reason: refused.Reason, Circles: newFoundCircles(refused.Rivals)}); err != nil {
 			return err
 		}
 		return &silentError{err}
@@ -137,7 +162,36 @@ func runDiscFind(w io.Writer, pic *picture.Picture, opts limb.Options, asJSON bo
 	if asJSON {
 		return printJSON(w, found)
 	}
-	return printFit(w, pic, fit)
+	if err := printFit(w, pic, fit); err != nil {
+		return err
+	}
+	return printCircles(w, fit.Rivals)
+}
+
+// newFoundCircles numbers the round edges that were weighed.
+func newFoundCircles(rivals []limb.Rival) []foundCircle {
+	var all []foundCircle
+	for i, r := range rivals {
+		l := r.Limb
+		all = append(all, foundCircle{
+			Number: i + 1, CentreXPx: l.Centre.X, CentreYPx: l.Centre.Y, RadiusPx: l.RadiusPx,
+			SigmaCentrePx: l.Cov.SigmaCentrePx(), SigmaRadiusPx: l.Cov.SigmaRadiusPx(), Odds: r.Odds,
+		})
+	}
+	return all
+}
+
+// printCircles lists them; nothing where there was no question which is the Sun's.
+func printCircles(w io.Writer, rivals []limb.Rival) error {
+	for i, r := range rivals {
+		l := r.Limb
+		centre, radius := l.Cov.SigmaCentrePx(), l.Cov.SigmaRadiusPx()
+		if _, err := fmt.Fprintf(w, "circle %d  x %s, y %s, radius %s: the Sun's by %.2f\n", i+1,
+			withError(l.Centre.X, &centre, " px", false), withError(l.Centre.Y, &centre, " px", false), withError(l.RadiusPx, &radius, " px", false), r.Odds); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func printFit(w io.Writer, pic *picture.Picture, fit limb.Fit) error {

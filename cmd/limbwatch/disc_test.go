@@ -5,6 +5,8 @@ import (
 	"image"
 	"image/color"
 	"image/png"
+	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"testing"
@@ -13,6 +15,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"limbwatch/catalog/wholefile"
 	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
 	"limbwatch/coords/paint"
@@ -24,7 +27,7 @@ func paintPNG(t *testing.T, name string, scene paint.Scene) (path string, frame 
 	frame, err := paint.Paint(scene)
 	require.NoError(t, err)
 	path = filepath.Join(t.TempDir(), name)
-	require.NoError(t, frame.SavePNG(path))
+	require.NoError(t, wholefile.Write(path, false, frame.WritePNG))
 	return path, frame
 }
 
@@ -95,4 +98,59 @@ func TestDiscFindNamesWhatItCannotRead(t *testing.T) {
 			assert.Contains(t, got.stderr, c.says)
 		})
 	}
+}
+
+// A disc within brighter light that ends at a stop: nothing in the picture tells which of
+// the two round edges is the Sun's. Both are listed, and one is taken by its number.
+func TestOneOfTwoCirclesIsTakenByItsNumber(t *testing.T) {
+	folder := newCatalogue(t)
+	path := filepath.Join(folder, "2026-03-14T090000Z.png")
+	r := rand.New(rand.NewPCG(3, 14))
+	grey := image.NewGray(image.Rect(0, 0, 400, 400))
+	for i := range grey.Pix {
+		d := math.Hypot(float64(i%400)-200, float64(i/400)-190)
+		within, open := max(0, min(1, 150-d+0.5)), max(0, min(1, 170-d+0.5))
+		grey.Pix[i] = uint8(12 + open*(within*(90+60*math.Sqrt(max(0, 1-d*d/22500)))+(1-within)*130) + r.NormFloat64())
+	}
+	file, err := os.Create(path)
+	require.NoError(t, err)
+	require.NoError(t, png.Encode(file, grey))
+	require.NoError(t, file.Close())
+
+	got := limbwatch(t, "", "disc", "find", path)
+	assert.Equal(t, 1, got.code)
+	assert.Regexp(t, `circle 1 .*radius 150`, got.stdout)
+	assert.Regexp(t, `circle 2 .*radius 1(69|70)`, got.stdout)
+	assert.Contains(t, got.stderr, "several round edges")
+	assert.Contains(t, got.stderr, "--circle 1")
+
+	got = limbwatch(t, "", "disc", "find", "--json", path)
+	var found foundDisc
+	require.NoError(t, json.Unmarshal([]byte(got.stdout), &found))
+	require.Len(t, found.Circles, 2)
+	assert.InDelta(t, 150, found.Circles[0].RadiusPx, 1, "px, the smaller one first")
+	assert.InDelta(t, 1, found.Circles[0].Odds+found.Circles[1].Odds, 0.01)
+
+	got = limbwatch(t, "", "frame", "add", path)
+	require.Equal(t, 0, got.code, got.stderr)
+	assert.Contains(t, got.stdout, "several round edges")
+	got = limbwatch(t, "", "disc", "fit", "F1")
+	assert.Equal(t, 1, got.code)
+	assert.Contains(t, got.stderr, "disc set F1 --circle 1")
+	got = limbwatch(t, "", "disc", "set", "F1", "--circle", "3")
+	assert.Equal(t, 1, got.code)
+	assert.Contains(t, got.stderr, "shows 2 round edges")
+	got = limbwatch(t, "", "disc", "set", "F1", "--circle", "first")
+	assert.Equal(t, 2, got.code)
+	got = limbwatch(t, "", "disc", "set", "F1", "--circle", "1", "--json")
+	require.Equal(t, 0, got.code, got.stderr)
+	var row struct {
+		Disc struct {
+			RadiusPx float64 `json:"radius_px"`
+			Accepted bool    `json:"accepted"`
+		} `json:"disc"`
+	}
+	require.NoError(t, json.Unmarshal([]byte(got.stdout), &row))
+	assert.True(t, row.Disc.Accepted, "the observer chose it")
+	assert.InDelta(t, 150, row.Disc.RadiusPx, 1)
 }

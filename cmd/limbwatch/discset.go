@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"math"
+	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -29,9 +31,14 @@ func newDiscSetCommand(app *app) *cobra.Command {
 		Short: "Set a frame's disc by three or more limb points, or by a circle; its marks follow",
 		Long: `Set gives a frame its disc, by points typed on the limb or by a circle. Points far
 apart along the limb fix it best. --limb alone says which limb the disc that is
-there is the edge of.`,
+there is the edge of.
+
+Where a picture shows several round edges, as of a stop about the Sun, and what they
+bound does not tell which is the Sun's, they are numbered: --circle 2 takes the second
+of them. limbwatch disc find lists them.`,
 		Example: `  limbwatch disc set F3 410,122 1302,95 1490,980 388,1102
   limbwatch disc set F3 --circle 902.5,611.2,540.8 --sigma-px 0.4
+  limbwatch disc set F3 --circle 2
   limbwatch disc set F3 --limb chromosphere`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
@@ -51,6 +58,17 @@ there is the edge of.`,
 			switch {
 			case opts.circle != "" && len(args) > 1:
 				return misuse("a circle and limb points at once: give one of them")
+			case opts.circle != "" && !strings.Contains(opts.circle, ","):
+				number, err := strconv.Atoi(opts.circle)
+				if err != nil {
+					return misuse("--circle %q: want X,Y,R in pixels, or the number of a circle", opts.circle)
+				}
+				if _, err := k.TakeCircle(ctx, id, number, layer, store.Newest); err != nil {
+					if _, ok := errors.AsType[*observe.NoCircleError](err); ok {
+						return withHint(err, "see them with limbwatch disc find, or give --circle X,Y,R")
+					}
+					return adviseDisc(err, id)
+				}
 			case opts.circle != "":
 				circle, err := parseDisc("circle", opts.circle)
 				if err != nil {
@@ -85,7 +103,7 @@ there is the edge of.`,
 		}),
 	}
 	f := cmd.Flags()
-	f.StringVar(&opts.circle, "circle", "", "centre and radius in pixels, as `X,Y,R`")
+	f.StringVar(&opts.circle, "circle", "", "centre and radius in pixels, as `X,Y,R`, or the number of one of the picture's circles")
 	f.Float64Var(&opts.sigmaPx, "sigma-px", 0.5, "standard error of a limb point along each axis, or of a circle's centre and radius, in `pixels`")
 	f.StringVar(&opts.limb, "limb", "", "which limb it is: photosphere, chromosphere or `MM,SIGMA` (default: as before, or by filter and role)")
 	f.BoolVar(&opts.ellipse, "ellipse", false, "fit an ellipse to the points (five or more)")
@@ -113,10 +131,7 @@ func newDiscFitCommand(app *app) *cobra.Command {
 		Args:    cobra.ExactArgs(1),
 		RunE: withID(app, parseFrame, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, id catalog.FrameID) error {
 			if _, err := k.FitDisc(ctx, id, opts.fit(), nil, store.Newest); err != nil {
-				if _, ok := errors.AsType[*limb.RefusedError](err); ok {
-					return withHint(err, "type three or more limb points: limbwatch disc set %s X,Y X,Y X,Y", id)
-				}
-				return err
+				return adviseDisc(err, id)
 			}
 			return showFrame(ctx, cmd, k, id, opts.json)
 		}),
@@ -126,6 +141,18 @@ func newDiscFitCommand(app *app) *cobra.Command {
 	cmd.MarkFlagsMutuallyExclusive("circle", "ellipse")
 	addJSONFlag(cmd, &opts.json)
 	return cmd
+}
+
+// adviseDisc adds what to do when a frame's disc was refused.
+func adviseDisc(err error, id catalog.FrameID) error {
+	refused, ok := errors.AsType[*limb.RefusedError](err)
+	switch {
+	case ok && len(refused.Rivals) > 0:
+		return withHint(err, "look at the picture and take one: limbwatch disc set %s --circle 1; or type three or more limb points", id)
+	case ok:
+		return withHint(err, "type three or more limb points: limbwatch disc set %s X,Y X,Y X,Y", id)
+	}
+	return err
 }
 
 func newDiscAcceptCommand(app *app) *cobra.Command {

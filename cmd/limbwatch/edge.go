@@ -132,7 +132,7 @@ func adviseEdge(err error) error {
 	case !ok:
 		return err
 	case e.Kind == catalog.Filament:
-		return withHint(err, "a filament is what a prominence may be: check that one (limbwatch edge --all lists them); if this stands beyond the limb: limbwatch mark edit %s --kind prominence", e.Mark)
+		return withHint(err, "a filament is what a prominence may be: check that one (limbwatch edge --all lists them); if this stands beyond the limb: limbwatch mark edit %s --as prominence", e.Mark)
 	}
 	return withHint(err, "see limbwatch mark show %s; limbwatch edge --all lists the prominences that stand at the edge", e.Mark)
 }
@@ -179,9 +179,9 @@ func printEdge(w io.Writer, a observe.EdgeAnswer) error {
 	fmt.Fprintf(w, "%s edge, %s ± %.*f°, limb at longitude %s°\n", gather.EdgeName(a.East), tradeAngle(a.Lat.Degrees(), places, "N", "S"), places, sigma, a.LimbL.TurnText(1))
 	fmt.Fprintf(w, "%s: %s\n\n", a.Word, a.Reason)
 	t := newTable("probability", "filament", "", "latitude off by", "behind the limb by", "its middle passes the limb")
-	for i, c := range a.Candidates {
+	for _, c := range a.Candidates {
 		latSigma, lonSigma := c.SigmaLat.Degrees(), c.SigmaLon.Degrees()
-		t.add(gather.Percent(c.Probability), a.Passages[i].Name, c.Way.String(),
+		t.add(gather.Percent(c.Probability), c.Passage.Name, c.Way.String(),
 			withError(c.MissLat.Degrees(), &latSigma, "°", true), withError(c.Beyond.Degrees(), &lonSigma, "°", true),
 			fmt.Sprintf("%s ± %.0f h", c.LimbPassage.UTC().Round(time.Hour).Format("02 Jan 15Z"), max(1, c.SigmaPassage.Hours())))
 	}
@@ -207,11 +207,12 @@ func printEdge(w io.Writer, a observe.EdgeAnswer) error {
 
 // printEdgeHeights sets the height of the prominence against those of the candidates.
 func printEdgeHeights(w io.Writer, a observe.EdgeAnswer) {
-	for i, h := range a.Heights {
+	for _, c := range a.Candidates {
+		h := c.Height
 		if h == nil {
 			continue
 		}
-		fmt.Fprintf(w, "\n%s stands %s high as its motion across the disc tells", a.Passages[i].Name, layerText(*h))
+		fmt.Fprintf(w, "\n%s stands %s high as its motion across the disc tells", c.Passage.Name, layerText(*h))
 		if a.Top != nil {
 			fmt.Fprintf(w, "; the top at the limb, %s%s", layerText(*a.Top), againstFit(*a.Top, h))
 		}
@@ -256,7 +257,7 @@ func runEdgeAll(ctx context.Context, w io.Writer, k observe.Keeper, opts edgeOpt
 			filament, odds = "", math.NaN()
 		}
 		if len(a.Candidates) > 0 && a.Candidates[0].Probability > a.None {
-			filament, odds = a.Passages[0].Name, a.Candidates[0].Probability
+			filament, odds = a.Candidates[0].Passage.Name, a.Candidates[0].Probability
 		}
 		t.add(mark, when, gather.EdgeName(a.East), tradeAngle(a.Lat.Degrees(), 0, "N", "S"),
 			a.Word.String(), filament, gather.Percent(odds), a.Reason)
@@ -264,5 +265,5 @@ func runEdgeAll(ctx context.Context, w io.Writer, k observe.Keeper, opts edgeOpt
 	if opts.json {
 		return printJSON(w, rows)
 	}
-	return t.print(w, "no prominence at the edge in this range")
+	return t.print(w, "no prominence at the edge in this range: limbwatch mark add prominence")
 }

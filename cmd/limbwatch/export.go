@@ -45,8 +45,8 @@ The columns, with their units:
 
 ` + report.MarkColumns() + `
 
-"import positions" reads kind, utc, lat_deg and lon_deg (of what stands beyond the limb
-pa_deg and r) back from the CSV.`,
+"import positions" reads the CSV back; columns that follow from others, and passages,
+are worked out anew.`,
 		Example: `  limbwatch export marks march.csv --from 2026-03-01 --to 2026-03-31
   limbwatch export marks filaments.vot --kind filament`,
 		Args: cobra.ExactArgs(1),
@@ -92,14 +92,17 @@ func runExportMarks(ctx context.Context, app *app, k observe.Keeper, path string
 	}
 	about := report.Origin{Title: "Marks on the Sun", Program: programName(), Made: formatUTC(app.now())}
 	if path == "-" {
-		return report.WriteCSV(app.stdout, marks)
+		return report.WriteCSV(app.data(), marks)
 	}
 	var made bytes.Buffer
 	if err := writeMarks(&made, format, marks, about); err != nil {
 		return err
 	}
-	if err := writeNew(path, made.Bytes(), opts.force); err != nil {
+	if err := writeNew(ctx, k, path, made.Bytes(), opts.force); err != nil {
 		return err
+	}
+	if len(entries) == 0 {
+		fmt.Fprintln(app.stderr, "limbwatch: note: no mark was found; limbwatch log shows what there is, limbwatch mark add makes the first")
 	}
 	_, err = fmt.Fprintf(app.stdout, "%s in %s\n", counted(len(entries), "mark"), path)
 	return err
@@ -111,10 +114,10 @@ func newExportRecordCommand(app *app) *cobra.Command {
 		Use:   "record FILE.jsonl|-",
 		Short: "Write everything the catalogue keeps, to be read back to the last digit",
 		Long: `Record writes all observers, sites, instruments, sittings, counts, frames, discs,
-norths, marks, passages, joins and links as JSON Lines; "import record" reads them
-back to the last digit, into this or another catalogue. With --from and --to it
+norths, warnings, marks, passages, joins and links as JSON Lines; "import record" reads
+them back to the last digit, into this or another catalogue. With --from and --to it
 writes what was seen in that time and all it names. Pictures, the history and what was
-removed are not in the file.
+removed are not in the file. Its last line tells whoever reads it whether it is whole.
 
 ` + exchange.Fields,
 		Example: `  limbwatch export record everything.jsonl
@@ -147,14 +150,17 @@ func runExportRecord(ctx context.Context, app *app, k observe.Keeper, path strin
 		}
 	}
 	if path == "-" {
-		return exchange.Write(app.stdout, r, programName(), app.now())
+		return exchange.Write(app.data(), r, programName(), app.now())
 	}
 	var made bytes.Buffer
 	if err := exchange.Write(&made, r, programName(), app.now()); err != nil {
 		return err
 	}
-	if err := writeNew(path, made.Bytes(), opts.force); err != nil {
+	if err := writeNew(ctx, k, path, made.Bytes(), opts.force); err != nil {
 		return err
+	}
+	if len(r.Sittings)+len(r.Frames)+len(r.Marks) == 0 {
+		fmt.Fprintln(app.stderr, "limbwatch: note: nothing was observed in this range; limbwatch sitting list shows when something was")
 	}
 	_, err = fmt.Fprintf(app.stdout, "%s, %s, %s, %s in %s\n",
 		counted(len(r.Sittings), "sitting"), counted(len(r.Frames), "frame"), counted(len(r.Marks), "mark"), counted(len(r.Passages), "passage"), path)

@@ -5,8 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
-	"path/filepath"
 	"slices"
 
 	"github.com/spf13/cobra"
@@ -17,9 +15,11 @@ import (
 
 // importRecordOptions are what "import record" was told.
 type importRecordOptions struct {
-	dryRun bool
-	prefer string
-	json   bool
+	dryRun  bool
+	force   bool
+	prefer  string
+	partial bool
+	json    bool
 }
 
 func newImportRecordCommand(app *app) *cobra.Command {
@@ -34,19 +34,30 @@ passages of one name stay two, and the new one gets a number behind its name.
 
 Where the file contradicts the catalogue nothing is kept, unless --prefer says whose
 word holds: mine leaves what stands here, theirs takes what the file says. Other odds
-that the program weighed are no contradiction. Positions are computed anew. The whole
+that the program weighed are no contradiction. Positions are computed anew. A mark that
+can hardly be meant, as a prominence in the middle of the disc, makes the whole record
+refused unless --force is said; one that lay behind the Sun is told and kept. The whole
 import is one change, taken back by one undo; a --dry-run ends as it would.
+
+A record ends with how much it holds and a check sum of its lines. One that was cut or
+changed on its way is refused and what is missing is said; --partial brings in what is
+there, without what names something that is missing. Records of older versions of the
+format are read with a word that nothing tells whether they are whole.
 
 ` + exchange.Fields,
 		Example: `  limbwatch import record march.jsonl --dry-run
-  limbwatch import record march.jsonl --prefer mine`,
+  limbwatch import record march.jsonl --prefer mine
+  limbwatch import record cut-off.jsonl --partial --dry-run`,
 		Args: cobra.ExactArgs(1),
 		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, _ *cobra.Command, args []string) error {
+			k.Force = opts.force
 			return runImportRecord(ctx, app, k, args[0], opts)
 		}),
 	}
 	cmd.Flags().BoolVar(&opts.dryRun, "dry-run", false, "say what would become of it, and keep nothing")
 	cmd.Flags().StringVar(&opts.prefer, "prefer", "refuse", "whose `word` holds where they differ: refuse, mine or theirs")
+	cmd.Flags().BoolVar(&opts.force, "force", false, "keep figures that look like a slip")
+	cmd.Flags().BoolVar(&opts.partial, "partial", false, "bring in what there is of a record that was cut or changed")
 	addJSONFlag(cmd, &opts.json)
 	return cmd
 }
@@ -56,18 +67,27 @@ func runImportRecord(ctx context.Context, app *app, k observe.Keeper, path strin
 	if err != nil {
 		return &misuseError{err}
 	}
-	in, source := app.stdin, "standard input"
-	if path != "-" {
-		file, err := os.Open(path)
-		if err != nil {
-			return withHint(err, "name a file that limbwatch export record wrote, or - for standard input")
-		}
-		defer file.Close()
-		in, source = file, filepath.Base(path)
+	in, source, err := app.openInput(path, "a file that limbwatch export record wrote")
+	if err != nil {
+		return err
 	}
-	r, err := exchange.Read(in)
+	defer in.Close()
+	read := exchange.Read
+	if opts.partial {
+		read = exchange.ReadPartial
+	}
+	r, whole, err := read(in)
+	if _, cut := errors.AsType[*exchange.NotWholeError](err); cut {
+		err = withHint(err, "get the file once more from where it was written; --partial brings in what is there")
+	}
 	if err != nil {
 		return fmt.Errorf("%s: %w", source, err)
+	}
+	switch {
+	case !whole.Told:
+		fmt.Fprintf(app.stderr, "limbwatch: note: %s: %s\n", source, whole.Words)
+	case !whole.Whole:
+		fmt.Fprintf(app.stderr, "limbwatch: note: %s: the record is not whole: %s\n", source, whole.Words)
 	}
 	done, err := k.ImportRecord(ctx, r, observe.MergeOptions{Source: source, DryRun: opts.dryRun, Prefer: prefer})
 	if clash, ok := errors.AsType[*observe.ConflictsError](err); ok {
@@ -78,11 +98,15 @@ func runImportRecord(ctx context.Context, app *app, k observe.Keeper, path strin
 		}
 		return err
 	}
+	if slips, ok := errors.AsType[*observe.SlipsError](err); ok {
+		printConflicts(app.stderr, slips.Merged)
+		return withHint(err, keepSlips)
+	}
 	if err != nil {
 		return err
 	}
 	if opts.json {
-		err = printJSON(app.stdout, newMergedRow(done, opts.dryRun))
+		err = printJSON(app.stdout, newMergedRow(done, whole, opts.dryRun))
 	} else {
 		printConflicts(app.stderr, done)
 		err = printMerged(app.stdout, done, opts.dryRun)
@@ -90,8 +114,13 @@ func runImportRecord(ctx context.Context, app *app, k observe.Keeper, path strin
 	if err == nil && opts.dryRun && prefer == observe.RefuseConflicts && len(done.Conflicts) > 0 {
 		err = withHint(fmt.Errorf("%s here otherwise: nothing would be kept", stand(len(done.Conflicts))), "say --prefer mine or --prefer theirs")
 	}
+	if err == nil && len(done.Slips) > 0 {
+		err = withHint(&observe.SlipsError{Merged: done}, keepSlips)
+	}
 	return err
 }
+
+const keepSlips = "put them right where the record is from, or keep them all the same with --force"
 
 func stand(things int) string {
 	if things == 1 {
@@ -114,6 +143,58 @@ func printConflicts(w io.Writer, m observe.Merged) {
 	for _, note := range m.Notes {
 		fmt.Fprintf(w, "limbwatch: note: %s\n", note)
 	}
+	printOdd(w, "", m.Slips)
+	printOdd(w, "note: ", m.Hidden)
+	printUnplaced(w, m.Unplaced)
+}
+
+// printOdd tells of marks about which something is odd.
+func printOdd(w io.Writer, how string, marks []observe.OddMark) {
+	for _, m := range marks[:min(len(marks), maxConflictsShown)] {
+		fmt.Fprintf(w, "limbwatch: %s%s\n", how, m)
+	}
+	if more := len(marks) - maxConflictsShown; more > 0 {
+		fmt.Fprintf(w, "limbwatch: %sand %d more\n", how, more)
+	}
+}
+
+// oddTexts are such marks as JSON lists them.
+func oddTexts(marks []observe.OddMark) []string {
+	texts := make([]string, 0, len(marks))
+	for _, m := range marks {
+		texts = append(texts, m.String())
+	}
+	return texts
+}
+
+// printUnplaced tells which marks an import kept without a position.
+func printUnplaced(w io.Writer, marks []observe.Unplaced) {
+	if len(marks) == 0 {
+		return
+	}
+	has, is := "marks have", "are"
+	if len(marks) == 1 {
+		has, is = "mark has", "is"
+	}
+	fmt.Fprintf(w, "limbwatch: note: %d %s no position and %s kept by the figures alone:\n", len(marks), has, is)
+	for i, m := range marks {
+		if i == maxConflictsShown {
+			fmt.Fprintf(w, "limbwatch: and %d more\n", len(marks)-i)
+			break
+		}
+		fmt.Fprintf(w, "limbwatch: %s\n", unplacedText(m))
+	}
+}
+
+func unplacedText(m observe.Unplaced) string { return fmt.Sprintf("%s: %s", m.Mark, m.Reason) }
+
+// unplacedTexts are the marks without a position as JSON lists them.
+func unplacedTexts(marks []observe.Unplaced) []string {
+	texts := make([]string, 0, len(marks))
+	for _, m := range marks {
+		texts = append(texts, unplacedText(m))
+	}
+	return texts
 }
 
 func printMerged(w io.Writer, m observe.Merged, dryRun bool) error {
@@ -131,11 +212,17 @@ func printMerged(w io.Writer, m observe.Merged, dryRun bool) error {
 	return nil
 }
 
-// mergedRow is what became of a record, as JSON names it.
+// mergedRow is what became of a record, as JSON names it. Whole is null where nothing in
+// the file tells whether it is.
 type mergedRow struct {
+	Whole     *bool           `json:"whole"`
+	About     string          `json:"about_whole,omitempty"`
 	Nouns     []mergedNounRow `json:"nouns"`
 	Conflicts []string        `json:"conflicts"`
 	Notes     []string        `json:"notes"`
+	Unplaced  []string        `json:"without_position"`
+	Slips     []string        `json:"slips"`
+	Hidden    []string        `json:"behind_the_sun"`
 	DryRun    bool            `json:"dry_run"`
 }
 
@@ -148,8 +235,12 @@ type mergedNounRow struct {
 	LeftOut int    `json:"left_out"`
 }
 
-func newMergedRow(m observe.Merged, dryRun bool) mergedRow {
-	row := mergedRow{Nouns: []mergedNounRow{}, Conflicts: []string{}, Notes: append([]string{}, m.Notes...), DryRun: dryRun}
+func newMergedRow(m observe.Merged, whole exchange.Wholeness, dryRun bool) mergedRow {
+	row := mergedRow{Nouns: []mergedNounRow{}, Conflicts: []string{}, Notes: append([]string{}, m.Notes...), Unplaced: unplacedTexts(m.Unplaced),
+		Slips: oddTexts(m.Slips), Hidden: oddTexts(m.Hidden), DryRun: dryRun, About: whole.Words}
+	if whole.Told {
+		row.Whole = &whole.Whole
+	}
 	for _, n := range m.Nouns {
 		row.Nouns = append(row.Nouns, mergedNounRow(n))
 	}

@@ -66,6 +66,10 @@ func badValue(err error) error {
 		want = "a whole number"
 	case "bool":
 		want = "true, false or nothing behind it"
+	case "stringSlice":
+		return fmt.Errorf("--%s %q: want one line, apart by commas as in a CSV file: "+
+			`what has a comma or a quotation mark in it stands between quotation marks, with its own written twice, as "the 13"" one, west"`,
+			e.GetFlag().Name, e.GetValue())
 	default:
 		return err
 	}
@@ -76,4 +80,67 @@ func badValue(err error) error {
 		want = "a number of " + unit
 	}
 	return fmt.Errorf("--%s %q: want %s", e.GetFlag().Name, e.GetValue(), want)
+}
+
+// readOnOneLine lets the flags that take a list refuse more lines than one, of which they
+// would read the first and be silent about the rest.
+func readOnOneLine(cmd *cobra.Command) {
+	cmd.Flags().VisitAll(func(f *pflag.Flag) {
+		if list, ok := f.Value.(pflag.SliceValue); ok && f.Value.Type() == "stringSlice" {
+			f.Value = oneLine{f.Value, list}
+		}
+	})
+	for _, sub := range cmd.Commands() {
+		readOnOneLine(sub)
+	}
+}
+
+// oneLine is a list that is given on one line.
+type oneLine struct {
+	pflag.Value
+	pflag.SliceValue
+}
+
+// Set reads what was typed.
+func (l oneLine) Set(text string) error {
+	if strings.ContainsAny(text, "\r\n") {
+		return errors.New("more than one line")
+	}
+	return l.Value.Set(text)
+}
+
+// takesNothing marks flags for which nothing between quotes says something.
+const takesNothing = "limbwatch_takes_nothing"
+
+// mayBeEmpty says of flags that an empty value takes away what was there. Of all others
+// it is a slip, as of a script whose variable was never set, and is refused: it must
+// not mean the default.
+func mayBeEmpty(cmd *cobra.Command, names ...string) {
+	for _, name := range names {
+		if err := cmd.Flags().SetAnnotation(name, takesNothing, []string{"true"}); err != nil {
+			panic(err) // a flag that the command has not
+		}
+	}
+}
+
+// refuseEmpty refuses flags that were typed with nothing behind them.
+func refuseEmpty(cmd *cobra.Command) (err error) {
+	cmd.Flags().Visit(func(f *pflag.Flag) {
+		if f.Annotations[takesNothing] != nil || err != nil {
+			return
+		}
+		values := []string{f.Value.String()}
+		if list, ok := f.Value.(pflag.SliceValue); ok {
+			if values = list.GetSlice(); len(values) == 0 {
+				values = []string{""}
+			}
+		}
+		for _, v := range values {
+			if strings.TrimSpace(v) == "" {
+				err = withHint(misuse("--%s %q: there is nothing in it", f.Name, v), "leave the flag out for its default, or see %s --help", cmd.CommandPath())
+				return
+			}
+		}
+	})
+	return err
 }

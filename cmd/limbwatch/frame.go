@@ -17,10 +17,11 @@ import (
 
 func newFrameCommand(app *app) *cobra.Command {
 	return group("frame", "Add pictures to the catalogue, and put their time and role right", "",
-		newFrameAddCommand(app),
+		begins(newFrameAddCommand(app), ""),
 		newFrameListCommand(app),
 		newFrameShowCommand(app),
 		newFrameEditCommand(app),
+		newFrameSettleCommand(app),
 		newFrameRemoveCommand(app),
 	)
 }
@@ -78,6 +79,7 @@ has moved is found again by its content.`,
 	f.BoolVar(&opts.withoutDisc, "no-disc", false, "do not look for the disc")
 	f.BoolVar(&opts.reference, "reference", false, "a picture from elsewhere, for finding north only; never counted as your own")
 	f.StringVar(&opts.note, "note", "", "anything else, as `text`")
+	mayBeEmpty(cmd, "note")
 	opts.circumstances.addFlags(cmd)
 	addJSONFlag(cmd, &opts.json)
 	return cmd
@@ -154,13 +156,13 @@ func runFrameList(ctx context.Context, w io.Writer, k observe.Keeper, from, to t
 		return err
 	}
 	rows := make([]frameRow, len(frames))
-	t := newTable("", "middle of the exposure", "role", "disc", "north", "sitting", "picture")
+	t := newTable("", "middle of the exposure", "role", "disc", "north", "sitting", "picture", "not settled")
 	for i, f := range frames {
 		if rows[i], err = frameRowOf(ctx, k, f.ID); err != nil {
 			return err
 		}
 		r := &rows[i]
-		t.add(f.ID.String(), r.UTC, r.Role, r.discInShort(), r.northInShort(), r.Sitting, r.pictureInShort())
+		t.add(f.ID.String(), r.UTC, r.Role, r.discInShort(), r.northInShort(), r.Sitting, r.pictureInShort(), r.warningsInShort())
 	}
 	if asJSON {
 		return printJSON(w, rows)
@@ -172,7 +174,7 @@ func newFrameShowCommand(app *app) *cobra.Command {
 	var asJSON bool
 	cmd := &cobra.Command{
 		Use:     "show FRAME",
-		Short:   "Show a frame: its time and where that is from, its disc, its north",
+		Short:   "Show a frame: its time and where that is from, its disc, its north, and what is odd about it",
 		Example: "  limbwatch frame show F3",
 		Args:    cobra.ExactArgs(1),
 		RunE: withID(app, parseFrame, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, id catalog.FrameID) error {
@@ -223,6 +225,7 @@ func newFrameEditCommand(app *app) *cobra.Command {
 	f.Float64Var(&opts.sigmaS, "sigma-time-s", 0, "standard error of the time, `seconds`")
 	f.StringVar(&opts.role, "role", "", "the `role`, what the exposure was made for: surface, limb or both")
 	f.StringVar(&opts.note, "note", "", "anything else, as `text`")
+	mayBeEmpty(cmd, "moment", "role", "note")
 	addJSONFlag(cmd, &opts.json)
 	return cmd
 }

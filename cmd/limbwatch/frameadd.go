@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"time"
 
 	"limbwatch/catalog/observe"
 	"limbwatch/coords/picture/capture"
@@ -73,8 +72,10 @@ func (a *frameAdding) add(ctx context.Context, n observe.NewFrame, bar bar) erro
 		return adviseTime(err)
 	}
 	bar.clear()
-	for _, warning := range added.Warnings {
-		fmt.Fprintf(a.app.stderr, "limbwatch: note: %s: %s\n", added.Frame.ID, warning)
+	if a.json { // for people they stand with the frame, which is printed
+		for _, warning := range added.Warnings {
+			fmt.Fprintf(a.app.stderr, "limbwatch: note: %s: %s\n", added.Frame.ID, warning)
+		}
 	}
 	noteFuture(a.app.stderr, added.Frame.ID.String(), added.Frame.Taken, a.keeper.Now())
 	// What was kept is shown even when it was the last before a Ctrl-C.
@@ -93,30 +94,13 @@ func (a *frameAdding) add(ctx context.Context, n observe.NewFrame, bar bar) erro
 	return printFrame(a.app.stdout, row)
 }
 
-// parseInstantIn reads a typed time; one without a zone is read in the zone given.
-func parseInstantIn(text string, zone *time.Location) (time.Time, error) {
-	if zone == nil {
-		return parseInstant(text)
-	}
-	if _, zoned, err := parseClock(text); err != nil || zoned {
-		return parseInstant(text)
-	}
-	found := capture.FromText([]byte("start=" + text + "\n"))
-	c, err := found.Resolve(capture.Options{Zone: zone})
-	if e, ok := errors.AsType[*capture.TwiceError](err); ok {
-		err = withHint(fmt.Errorf("time %q occurs twice in %s", text, zone), "end it in its offset: %s or %s", e.Offsets[0], e.Offsets[1])
-	} else if _, ok := errors.AsType[*capture.NeverError](err); ok {
-		err = withHint(fmt.Errorf("time %q never was in %s, where the clocks went forward", text, zone), "end it in the offset that the clock really had")
-	}
-	return c.UTC, err
-}
-
 // adviseTime adds what to do when a time, or its zone, is not known.
 func adviseTime(err error) error {
 	if _, ok := errors.AsType[*capture.ZoneNeededError](err); ok {
 		return withHint(err, "add --zone, or give the site a zone: limbwatch site edit SITE --zone ZONE")
 	}
-	if _, ok := errors.AsType[*capture.NoTimeError](err); ok {
+	_, none := errors.AsType[*capture.NoTimeError](err)
+	if _, leap := errors.AsType[*capture.NoLeapSecondError](err); none || leap {
 		return withHint(err, "say when it was taken, as in --at 2026-03-14T15:23:10Z")
 	}
 	if e, ok := errors.AsType[*capture.TwiceError](err); ok {

@@ -8,6 +8,7 @@ import (
 	"path/filepath"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/field"
 	"limbwatch/catalog/observe"
 	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
@@ -36,6 +37,7 @@ type frameRow struct {
 	Moved       bool            `json:"moved,omitempty"`
 	Disc        *discRow        `json:"disc"`
 	DiscRefused string          `json:"disc_refused,omitempty"`
+	Warnings    []warningRow    `json:"warnings"`
 	North       *northRow       `json:"north"`
 	PDeg        float64         `json:"p_deg"`
 	B0Deg       float64         `json:"b0_deg"`
@@ -45,25 +47,25 @@ type frameRow struct {
 
 // discRow is a frame's disc as JSON names it.
 type discRow struct {
-	Disc          catalog.DiscID `json:"disc"`
-	Revision      int64          `json:"revision"`
-	CentreXPx     float64        `json:"centre_x_px"`
-	CentreYPx     float64        `json:"centre_y_px"`
-	RadiusPx      float64        `json:"radius_px"`
-	Flattening    float64        `json:"flattening"`
-	ShortAxisDeg  float64        `json:"short_axis_deg"`
-	SigmaCentrePx float64        `json:"sigma_centre_px"`
-	SigmaRadiusPx float64        `json:"sigma_radius_px"`
-	RMSPx         *float64       `json:"rms_px"`
-	ArcDeg        *float64       `json:"arc_deg"`
-	LimbWidthPx   *float64       `json:"limb_width_px"`
-	ArcsecPerPx   float64        `json:"arcsec_per_px"`
-	LimbMm        float64        `json:"limb_mm"`
-	SigmaLimbMm   float64        `json:"sigma_limb_mm"`
-	LimbFrom      string         `json:"limb_from"`
-	Method        string         `json:"method"`
-	Accepted      bool           `json:"accepted"`
-	Note          string         `json:"note"`
+	Disc          catalog.DiscID   `json:"disc"`
+	Revision      int64            `json:"revision"`
+	CentreXPx     float64          `json:"centre_x_px"`
+	CentreYPx     float64          `json:"centre_y_px"`
+	RadiusPx      float64          `json:"radius_px"`
+	Flattening    float64          `json:"flattening"`
+	ShortAxisDeg  float64          `json:"short_axis_deg"`
+	SigmaCentrePx float64          `json:"sigma_centre_px"`
+	SigmaRadiusPx float64          `json:"sigma_radius_px"`
+	RMSPx         *float64         `json:"rms_px"`
+	ArcDeg        *float64         `json:"arc_deg"`
+	LimbWidthPx   *float64         `json:"limb_width_px"`
+	ArcsecPerPx   float64          `json:"arcsec_per_px"`
+	LimbMm        field.Megametres `json:"limb_km"`
+	SigmaLimbMm   field.Megametres `json:"sigma_limb_km"`
+	LimbFrom      string           `json:"limb_from"`
+	Method        string           `json:"method"`
+	Accepted      bool             `json:"accepted"`
+	Note          string           `json:"note"`
 }
 
 // northRow is a frame's north as JSON names it. north_deg is celestial north,
@@ -117,7 +119,8 @@ func frameRowOf(ctx context.Context, k observe.Keeper, id catalog.FrameID) (fram
 			return row, err
 		}
 	}
-	return row, nil
+	row.Warnings, err = warningRowsOf(ctx, k, id)
+	return row, err
 }
 
 func newDiscRow(d catalog.Disc, semidiameterArcsec float64) *discRow {
@@ -127,7 +130,7 @@ func newDiscRow(d catalog.Disc, semidiameterArcsec float64) *discRow {
 		SigmaCentrePx: d.Limb.Cov.SigmaCentrePx(), SigmaRadiusPx: d.Limb.Cov.SigmaRadiusPx(),
 		RMSPx: known(d.RMSPx), ArcDeg: known(d.ArcDeg), LimbWidthPx: known(d.WidthPx),
 		ArcsecPerPx: semidiameterArcsec * (1 + d.Layer.HeightMm/coords.SolarRadiusMm) / d.Limb.RadiusPx,
-		LimbMm:      d.Layer.HeightMm, SigmaLimbMm: d.Layer.SigmaMm, LimbFrom: d.LayerFrom.String(),
+		LimbMm:      field.Megametres(d.Layer.HeightMm), SigmaLimbMm: field.Megametres(d.Layer.SigmaMm), LimbFrom: d.LayerFrom.String(),
 		Method: d.Method.String(), Accepted: d.Accepted, Note: d.Note,
 	}
 }
@@ -137,7 +140,7 @@ func (d *discRow) limbInWords() string {
 	if d.LimbMm == 0 && d.SigmaLimbMm == 0 {
 		return "its limb is the photosphere's"
 	}
-	return fmt.Sprintf("its limb lies %s above the photosphere", withError(d.LimbMm, &d.SigmaLimbMm, " Mm", false))
+	return fmt.Sprintf("its limb lies %s above the photosphere", layerText(coords.Layer{HeightMm: float64(d.LimbMm), SigmaMm: float64(d.SigmaLimbMm)}))
 }
 
 func (r *frameRow) discInShort() string {
@@ -220,5 +223,6 @@ func printFrame(w io.Writer, r frameRow) error {
 	if r.Note != "" {
 		fmt.Fprintf(w, "    note    %s\n", onOneLine(r.Note))
 	}
+	printWarnings(w, r)
 	return nil
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/observe"
 	"limbwatch/coords"
 )
 
@@ -257,7 +258,7 @@ func parseMarkHeight(text string) (*coords.Layer, error) {
 	}
 	layer := coords.Layer{HeightMm: h.Mm, SigmaMm: h.SigmaMm}
 	if !strings.Contains(text, ",") {
-		layer.SigmaMm = max(1, h.Mm/10)
+		layer.SigmaMm = observe.UsualHeightSigmaMm(h.Mm)
 	}
 	return &layer, nil
 }

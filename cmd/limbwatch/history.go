@@ -51,6 +51,9 @@ func newRedoCommand(app *app) *cobra.Command {
 }
 
 func adviseHistory(err error) error {
+	if e, ok := errors.AsType[*store.ConflictError](err); ok && e.Gone {
+		return withHint(err, "do %s again first, where it was taken back, or see limbwatch history", e.Later.Of)
+	}
 	if e, ok := errors.AsType[*store.ConflictError](err); ok && e.Later.ID != 0 {
 		return withHint(err, "take back %s first, or see limbwatch history", e.Later.ID)
 	}

@@ -1,73 +1,39 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"strings"
 	"time"
+
+	"limbwatch/coords/picture/capture"
 )
-
-// instantLayouts are the ways in which a time may be typed, zone apart.
-var instantLayouts = []string{
-	"2006-01-02T15:04:05.999999999",
-	"2006-01-02 15:04:05.999999999",
-	"2006-01-02T15:04",
-	"2006-01-02 15:04",
-	"2006-01-02",
-}
-
-// errNoZone is a time of day that could be anybody's.
-var errNoZone = fmt.Errorf("has no zone")
 
 // parseInstant reads a typed time such as 2026-03-14T15:23:10Z. It must end in
 // Z, "UTC", "UT" or an offset like +01:00; a time without a zone is refused,
 // since an hour costs half a degree of longitude.
 func parseInstant(text string) (time.Time, error) {
-	t, zoned, err := parseClock(text)
-	if err != nil {
-		return time.Time{}, err
+	return parseInstantIn(text, nil)
+}
+
+// parseInstantIn reads a typed time; one without a zone is read in the zone given.
+func parseInstantIn(text string, zone *time.Location) (time.Time, error) {
+	t, err := capture.ParseTyped(text, zone)
+	if _, ok := errors.AsType[*capture.ZoneNeededError](err); ok {
+		err = withHint(fmt.Errorf("time %q has no zone", text),
+			"end it in Z for UTC, or in its offset, like %s+01:00", strings.ReplaceAll(strings.TrimSpace(text), " ", "T"))
+	} else if e, ok := errors.AsType[*capture.TwiceError](err); ok {
+		err = withHint(fmt.Errorf("time %q occurs twice in %s", text, e.Zone), "end it in its offset: %s or %s", e.Offsets[0], e.Offsets[1])
+	} else if e, ok := errors.AsType[*capture.NeverError](err); ok {
+		err = withHint(fmt.Errorf("time %q never was in %s, where the clocks went forward", text, e.Zone), "end it in the offset that the clock really had")
 	}
-	if !zoned {
-		return time.Time{}, withHint(fmt.Errorf("time %q %w", text, errNoZone),
-			"end it in Z for UTC, or in its offset, like %s+01:00", strings.ReplaceAll(text, " ", "T"))
-	}
-	return t, nil
+	return t.UTC, err
 }
 
 // parseUTC reads a time from a column that is UTC by its name; Z or an offset
 // may stand behind it.
-func parseUTC(text string) (time.Time, error) {
-	t, _, err := parseClock(text)
-	return t, err
-}
-
-// parseClock reads a time and says whether it carried a zone; one that did not
-// is read as UTC.
-func parseClock(text string) (t time.Time, zoned bool, err error) {
-	text = strings.TrimSpace(text)
-	body, zone := text, time.UTC
-	switch {
-	case strings.HasSuffix(body, "Z") || strings.HasSuffix(body, "z"):
-		body, zoned = body[:len(body)-1], true
-	case strings.HasSuffix(body, "UTC"):
-		body, zoned = strings.TrimSpace(body[:len(body)-3]), true
-	case strings.HasSuffix(body, "UT"):
-		body, zoned = strings.TrimSpace(body[:len(body)-2]), true
-	case len(body) > 16 && (body[len(body)-6] == '+' || body[len(body)-6] == '-') && body[len(body)-3] == ':':
-		offset, perr := time.Parse("-07:00", body[len(body)-6:])
-		if perr != nil {
-			return time.Time{}, false, fmt.Errorf("time %q: offset %q is no hh:mm", text, body[len(body)-6:])
-		}
-		zone, zoned = offset.Location(), true
-		body = strings.TrimSpace(body[:len(body)-6])
-	}
-	for _, layout := range instantLayouts {
-		if t, err := time.ParseInLocation(layout, body, zone); err == nil {
-			return t.UTC(), zoned, nil
-		}
-	}
-	return time.Time{}, false, fmt.Errorf("time %q: want it as 2026-03-14T15:23:10Z", text)
-}
+func parseUTC(text string) (time.Time, error) { return parseInstantIn(text, time.UTC) }
 
 // farAhead is how far in the future a time must lie to be told: a clock may be a little
 // wrong, a year that is typed wrongly is farther off.

@@ -1,13 +1,17 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
+	"math"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/field"
+	"limbwatch/catalog/observe"
 	"limbwatch/catalog/store"
 )
 
@@ -21,7 +25,7 @@ A filter set is only safe complete and as its maker prescribes.`
 
 func newInstrumentCommand(app *app) *cobra.Command {
 	return group("instrument", "Keep telescopes and their set-ups", instrumentLong,
-		newInstrumentAddCommand(app),
+		begins(newInstrumentAddCommand(app), ""),
 		newInstrumentListCommand(app),
 		newInstrumentEditCommand(app),
 		newInstrumentRemoveCommand(app),
@@ -43,7 +47,7 @@ func (o *setupOptions) addFlags(cmd *cobra.Command) {
 	f := cmd.Flags()
 	f.Float64Var(&o.aperture, "aperture", 0, "free opening of the telescope in `mm`")
 	f.Float64Var(&o.focal, "focal", 0, "focal length in `mm`, extenders counted in")
-	f.Float64Var(&o.wavelength, "wavelength", 6562.8, "centre of the filter in `angstrom`")
+	f.Float64Var(&o.wavelength, "wavelength", 0, "centre of the filter in `angstrom` (default: 6562.8, H-alpha, for a narrow filter)")
 	f.Float64Var(&o.passband, "passband", 0, "full width of the filter at half maximum in `angstrom`")
 	f.IntVar(&o.stacked, "stacked", 0, "how `many` narrow-band filters behind one another: 1 single, 2 double stack")
 	f.IntVar(&o.reflections, "reflections", 0, "how `many` mirrors between the Sun and the camera; an odd number mirrors the picture")
@@ -52,6 +56,7 @@ func (o *setupOptions) addFlags(cmd *cobra.Command) {
 	f.StringVar(&o.edgeLimb, "edge-limb", "", "the same for its limb exposures, `MM,SIGMA`")
 	f.StringVar(&o.note, "note", "", "anything else, as `text`")
 	f.BoolVar(&o.isDefault, "default", false, "meant from now on when no set-up is named")
+	mayBeEmpty(cmd, "note")
 }
 
 func (o *setupOptions) apply(cmd *cobra.Command, i *catalog.Instrument, s *catalog.Setup) error {
@@ -68,14 +73,16 @@ func (o *setupOptions) apply(cmd *cobra.Command, i *catalog.Instrument, s *catal
 	if set("setup-name") {
 		s.Name = o.renameSetup
 	}
-	if set("wavelength") || s.ID == 0 {
-		s.WavelengthA = o.wavelength
-	}
 	if set("passband") {
 		s.PassbandA = o.passband
 	}
 	if set("stacked") {
 		s.Stacked = o.stacked
+	}
+	if set("wavelength") {
+		s.WavelengthA = o.wavelength
+	} else if s.ID == 0 && s.NarrowBand() {
+		s.WavelengthA = catalog.HAlphaA
 	}
 	if set("reflections") {
 		s.Reflections, s.ReflectionsKnown = o.reflections, true
@@ -248,12 +255,15 @@ type setupRow struct {
 	Reflections  *int                 `json:"reflections"`
 	PixelUm      *float64             `json:"pixel_um"`
 	ScaleArcsec  *float64             `json:"arcsec_per_px"`
-	SurfaceMm    *float64             `json:"surface_limb_mm"`
-	EdgeMm       *float64             `json:"edge_limb_mm"`
+	SurfaceMm    *field.Megametres    `json:"surface_limb_km"`
+	EdgeMm       *field.Megametres    `json:"edge_limb_km"`
 	Default      bool                 `json:"default"`
 	Note         string               `json:"note"`
-	SurfaceSigma *float64             `json:"surface_limb_sigma_mm"`
-	EdgeSigma    *float64             `json:"edge_limb_sigma_mm"`
+	SurfaceSigma *field.Megametres    `json:"sigma_surface_limb_km"`
+	EdgeSigma    *field.Megametres    `json:"sigma_edge_limb_km"`
+	Mirrored     *bool                `json:"mirrored"`
+	MirroredOdds *float64             `json:"mirrored_odds"`
+	MirroredWhy  string               `json:"mirrored_why,omitempty"`
 }
 
 func newInstrumentListCommand(app *app) *cobra.Command {
@@ -273,16 +283,17 @@ func newInstrumentListCommand(app *app) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return printSetups(cmd.OutOrStdout(), view, setups, asJSON)
+			return printSetups(cmd.Context(), cmd.OutOrStdout(), k, setups, asJSON)
 		},
 	}
 	addJSONFlag(cmd, &asJSON)
 	return cmd
 }
 
-func printSetups(w io.Writer, view *store.View, setups []catalog.Setup, asJSON bool) error {
+func printSetups(ctx context.Context, w io.Writer, k observe.Keeper, setups []catalog.Setup, asJSON bool) error {
+	view := k.Store.Read(ctx)
 	rows := make([]setupRow, len(setups))
-	t := newTable("", "telescope", "set-up", "aperture", "focal length", "filter", "pixel", "scale")
+	t := newTable("", "telescope", "set-up", "aperture", "focal length", "filter", "pixel", "scale", "picture")
 	for n, s := range setups {
 		i, err := view.Instrument(s.Instrument)
 		if err != nil {
@@ -300,10 +311,19 @@ func printSetups(w io.Writer, view *store.View, setups []catalog.Setup, asJSON b
 			row.ScaleArcsec = &scale
 		}
 		if l := s.Surface; l != nil {
-			row.SurfaceMm, row.SurfaceSigma = &l.HeightMm, &l.SigmaMm
+			row.SurfaceMm, row.SurfaceSigma = field.MegametresOf(l.HeightMm), field.MegametresOf(l.SigmaMm)
 		}
 		if l := s.Edge; l != nil {
-			row.EdgeMm, row.EdgeSigma = &l.HeightMm, &l.SigmaMm
+			row.EdgeMm, row.EdgeSigma = field.MegametresOf(l.HeightMm), field.MegametresOf(l.SigmaMm)
+		}
+		parity, err := k.ParityOfSetup(ctx, s.ID)
+		if err != nil {
+			return err
+		}
+		picture := ""
+		if parity.Known {
+			row.Mirrored, row.MirroredOdds, row.MirroredWhy = &parity.Mirrored, known(parity.Odds), parity.Why
+			picture = fmt.Sprintf("%s (%.3f)", parity.Why, math.Floor(parity.Odds*1000)/1000)
 		}
 		rows[n] = row
 		var filter []string
@@ -314,7 +334,7 @@ func printSetups(w io.Writer, view *store.View, setups []catalog.Setup, asJSON b
 			filter = append(filter, fmt.Sprintf("%d stacked", s.Stacked))
 		}
 		t.add(s.ID.String(), i.Name+" "+i.ID.String(), s.Name+defaultMark(s.Default), measured(row.ApertureMm, " mm"),
-			measured(row.FocalMm, " mm"), strings.Join(filter, ", "), measured(row.PixelUm, " µm"), measured(row.ScaleArcsec, " ″/px"))
+			measured(row.FocalMm, " mm"), strings.Join(filter, ", "), measured(row.PixelUm, " µm"), measured(row.ScaleArcsec, " ″/px"), picture)
 	}
 	if asJSON {
 		return printJSON(w, rows)

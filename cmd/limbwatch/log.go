@@ -77,24 +77,29 @@ func newLogCommand(app *app) *cobra.Command {
 		Use:   "log",
 		Short: "Print the marks with their positions and errors",
 		Long: `Log prints marks in the order of time, with their positions and errors: as a table,
-as CSV or TSV with every digit, or as JSON. The columns of CSV and TSV are those that
-"export marks --help" lists, measured areas and lengths with them.
+as CSV or TSV with every digit, or as JSON. The columns, and the names in JSON, are
+those that "export marks --help" lists, measured areas and lengths with them.
 
 The positions are read as on the photosphere; where a mark stands high the
 corrected_… columns give its place at that height, with the height's error in
 theirs. Longitudes are Carrington's, distances from the meridian (cmd_deg) west
 positive. What stands beyond the limb has a position angle, from celestial north
-through east, and a height in megametres (Mm).`,
+through east, and a height, for people in megametres (Mm), in CSV, TSV and JSON in
+kilometres.`,
 		Example: `  limbwatch log
   limbwatch log --from 2026-03-01 --to 2026-03-31 --kind filament,prominence
   limbwatch log --csv > march.csv`,
 		Args: onlySubcommands,
 		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, _ []string) error {
-			return runLog(ctx, cmd.OutOrStdout(), k, &opts)
+			w := cmd.OutOrStdout()
+			if opts.csv || opts.tsv {
+				w = app.data()
+			}
+			return runLog(ctx, w, k, &opts)
 		}),
 	}
 	opts.addFlags(cmd)
-	cmd.AddCommand(newLogReportCommand(app), newLogDayCommand(app))
+	cmd.AddCommand(newLogReportCommand(app), begins(newLogDayCommand(app), ""))
 	return cmd
 }
 
@@ -106,7 +111,7 @@ func runLog(ctx context.Context, w io.Writer, k observe.Keeper, opts *logOptions
 	}
 	switch {
 	case opts.json:
-		return logJSON(w, v, q)
+		return logJSON(ctx, w, k, q)
 	case opts.csv:
 		return logSeparated(ctx, w, k, q, ',')
 	case opts.tsv:
@@ -118,8 +123,7 @@ func runLog(ctx context.Context, w io.Writer, k observe.Keeper, opts *logOptions
 func logTable(w io.Writer, v *store.View, q store.Query) error {
 	t := newTable("", "middle of the exposure", "kind", "position", "passage", "label")
 	err := v.EachEntry(q, func(e catalog.Entry) error {
-		row := newMarkRow(e)
-		t.add(row.Mark.String(), e.Position.UTC.UTC().Format("2006-01-02 15:04:05Z"), row.Kind.String(), row.where(), row.Passage, row.Label)
+		t.add(e.Mark.ID.String(), e.Position.UTC.UTC().Format("2006-01-02 15:04:05Z"), e.Mark.Kind.String(), where(e.Position), e.PassageName, e.Mark.Label)
 		return nil
 	})
 	if err != nil {
@@ -150,11 +154,16 @@ func logSeparated(ctx context.Context, w io.Writer, k observe.Keeper, q store.Qu
 }
 
 // logJSON writes a list, one mark after the other.
-func logJSON(w io.Writer, v *store.View, q store.Query) error {
+func logJSON(ctx context.Context, w io.Writer, k observe.Keeper, q store.Query) error {
+	measurer := gather.NewMeasurer(ctx, k)
 	buffer := bufio.NewWriterSize(w, 1<<16)
 	separator := "[\n"
-	err := v.EachEntry(q, func(e catalog.Entry) error {
-		text, err := json.MarshalIndent(newMarkRow(e), "  ", "  ")
+	err := k.Store.Read(ctx).EachEntry(q, func(e catalog.Entry) error {
+		m, err := measurer.Measure(e)
+		if err != nil {
+			return err
+		}
+		text, err := json.MarshalIndent(markRow{m}, "  ", "  ")
 		if err != nil {
 			return err
 		}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -60,12 +61,14 @@ in reports in place of those of marks. Typed again they are put right; an empty 
 		{catalog.TallyElements, "separate elements of prominences (E), as `N5,S4`"},
 	} {
 		opts.counts[t.tally] = f.String(t.tally.String(), "", t.about)
+		mayBeEmpty(cmd, t.tally.String())
 	}
 	f.StringVar(&opts.at, "at", "", "when it was seen, a UT `time` as 09:12Z")
 	f.StringVar(&opts.sitting, "sitting", "", "the `sitting`, when the day has several")
 	f.StringVar(&opts.seeing, "seeing", "", "a value and the name of its scale, as `\"2 Kiepenheuer steadiness\"`")
 	f.StringVar(&opts.transparency, "transparency", "", "a `value` and the name of its scale")
 	f.StringVar(&opts.note, "note", "", "anything else, as `text`")
+	mayBeEmpty(cmd, "seeing", "transparency", "note")
 	opts.circumstances.addFlags(cmd)
 	addJSONFlag(cmd, &opts.json)
 	return cmd
@@ -95,13 +98,9 @@ func (o *dayOptions) resolve(cmd *cobra.Command, k observe.Keeper, ctx context.C
 		return d, withHint(misuse("a day without counts"), "say what you counted, as --groups N2,S1; for seeing alone see limbwatch sitting add")
 	}
 	if o.at != "" {
-		clock, err := time.Parse("15:04Z", o.at)
-		if err != nil {
-			if clock, err = time.Parse("15:04:05Z", o.at); err != nil {
-				return d, misuse("time %q: want UT with its Z, as in 09:12Z", o.at)
-			}
+		if d.At, err = parseUTC(text + "T" + o.at); err != nil || !strings.HasSuffix(o.at, "Z") {
+			return d, misuse("time %q: want UT with its Z, as in 09:12Z", o.at)
 		}
-		d.At = d.Day.Add(time.Duration(clock.Hour())*time.Hour + time.Duration(clock.Minute())*time.Minute + time.Duration(clock.Second())*time.Second)
 	}
 	if o.sitting != "" {
 		if d.Sitting, err = parseSitting(o.sitting); err != nil {

@@ -12,22 +12,47 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"syscall"
 	"time"
 	_ "time/tzdata" // zones by name also where the system has no list of them
+
+	"limbwatch/catalog/wholefile"
 )
 
 func main() {
+	debug.SetMemoryLimit(memoryGoal)
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	context.AfterFunc(ctx, stop) // a second Ctrl-C ends it at once
+	context.AfterFunc(ctx, func() {
+		stop() // a second Ctrl-C ends it at once
+		time.Sleep(patience)
+		leave(os.Stderr)
+	})
 	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
 }
 
+// memoryGoal makes the collector of garbage work harder as memory nears it: of a picture
+// at the bounds of what is read, what has been read from it is not kept for long.
+const memoryGoal = 1 << 30
+
+// patience is how long a command that was told to stop may take to come to an end.
+const patience = 200 * time.Millisecond
+
+// leave ends a command that does not stop by itself, as one that waits for standard input
+// or decodes a large picture. Nothing is half done: a change that was not finished is
+// undone when the catalogue is opened next, and a file that was not is removed.
+func leave(stderr io.Writer) {
+	wholefile.RemoveUnfinished()
+	complain(stderr, &stoppedError{context.Canceled, ""})
+	os.Exit(exitFailed)
+}
+
 // run executes one command line and gives its exit code: 0 done, 1 failed,
 // 2 misused.
 func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.Writer) int {
+	stdout, stderr = &shown{to: stdout}, &shown{to: stderr}
 	app := &app{now: time.Now, getenv: os.Getenv, stdin: stdin, stdout: stdout, stderr: stderr}
 	root := newRootCommand(app)
 	root.SetArgs(args)
@@ -41,7 +66,10 @@ func run(ctx context.Context, args []string, stdin io.Reader, stdout, stderr io.
 	case errors.Is(err, context.Canceled):
 		err = app.stopped(err)
 	}
-	err = errors.Join(err, app.close())
+	if err == nil {
+		app.backUpDay(ctx)
+	}
+	err = errors.Join(err, app.close(ctx, err != nil))
 	if err == nil {
 		return exitDone
 	}

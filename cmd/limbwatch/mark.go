@@ -4,13 +4,14 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/gather"
 	"limbwatch/catalog/observe"
+	"limbwatch/catalog/report"
 	"limbwatch/catalog/store"
 )
 
@@ -24,7 +25,7 @@ the disc and the north of the frame, and from the Sun at that instant.`
 
 func newMarkCommand(app *app) *cobra.Command {
 	return group("mark", "Mark sunspots, plage, filaments and prominences", markLong,
-		newMarkAddCommand(app),
+		begins(newMarkAddCommand(app), "frame"),
 		newMarkListCommand(app),
 		newMarkShowCommand(app),
 		newMarkEditCommand(app),
@@ -101,10 +102,11 @@ func (o *markOptions) addFlags(cmd *cobra.Command) {
 	f.BoolVar(&o.single, "single", false, "of a sunspot: a single spot")
 	f.IntVar(&o.spots, "spots", 0, "how `many` spots were counted in it")
 	f.StringVar(&o.label, "label", "", "the `name` that you call it by")
-	f.StringSliceVar(&o.aliases, "alias", nil, "another `name`, such as an official number")
+	f.StringSliceVar(&o.aliases, "alias", nil, "another `name`, such as an official number; with a comma or a quotation mark in it, as in a CSV file")
 	f.StringVar(&o.note, "note", "", "anything else, as `text`")
 	f.StringVar(&o.sameAs, "same-as", "", "the same thing as this `mark` of the same sitting")
 	f.BoolVar(&o.force, "force", false, "keep figures that look like a slip")
+	mayBeEmpty(cmd, "label", "alias", "note")
 	addJSONFlag(cmd, &o.json)
 	cmd.MarkFlagsMutuallyExclusive("group", "single")
 }
@@ -153,17 +155,6 @@ func (o *markOptions) apply(ctx context.Context, k observe.Keeper, cmd *cobra.Co
 	return nil
 }
 
-// plausible refuses figures that look like a slip, unless they are meant.
-func (o *markOptions) plausible(m catalog.Mark) error {
-	if o.force {
-		return nil
-	}
-	if err := observe.Plausible(m); err != nil {
-		return withHint(&misuseError{err}, "mend the figures, or say --force if they are meant")
-	}
-	return nil
-}
-
 // add keeps a new mark on its frame, or on one without a picture.
 func (o *markOptions) add(ctx context.Context, k observe.Keeper, m catalog.Mark) (catalog.Mark, error) {
 	probe := m // as it will be, but for what the keeper fills in
@@ -171,9 +162,7 @@ func (o *markOptions) add(ctx context.Context, k observe.Keeper, m catalog.Mark)
 	if err := typed(probe); err != nil {
 		return m, err
 	}
-	if err := o.plausible(m); err != nil {
-		return m, err
-	}
+	k.Force = o.force
 	if o.frame != "" {
 		id, err := parseFrame(o.frame)
 		if err != nil {
@@ -183,7 +172,8 @@ func (o *markOptions) add(ctx context.Context, k observe.Keeper, m catalog.Mark)
 			return m, withHint(misuse("--observer, --setup and --site go with --at: a frame has its own"), "see limbwatch sitting edit")
 		}
 		m.Frame = id
-		return k.AddMark(ctx, m)
+		m, err = k.AddMark(ctx, m)
+		return m, adviseOdd(err)
 	}
 	at, err := parseInstant(o.at)
 	if err != nil {
@@ -201,56 +191,9 @@ func (o *markOptions) add(ctx context.Context, k observe.Keeper, m catalog.Mark)
 	}
 	_, added, err := k.AddMarksAt(ctx, observe.NewInstant{UTC: at, Circumstances: who}, []catalog.Mark{m})
 	if err != nil {
-		return m, err
+		return m, adviseOdd(err)
 	}
 	return added[0], nil
-}
-
-func newMarkEditCommand(app *app) *cobra.Command {
-	var opts markOptions
-	var kind string
-	cmd := &cobra.Command{
-		Use:   "edit MARK",
-		Short: "Change a mark's figures, kind, label or note; its position follows",
-		Example: `  limbwatch mark edit M12 --point 813,641
-  limbwatch mark edit M12 --kind plage --note "no spot in it"`,
-		Args: cobra.ExactArgs(1),
-		RunE: withID(app, parseMark, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, id catalog.MarkID) error {
-			m, err := k.Store.Read(ctx).Mark(id)
-			if err != nil {
-				return err
-			}
-			wasOdd := observe.Plausible(m) != nil // and kept so
-			if kind != "" {
-				if m.Kind, err = catalog.ParseKind(kind); err != nil {
-					return &misuseError{err}
-				}
-				if m.Kind != catalog.Sunspot { // what only a sunspot has
-					m.Extent, m.Spots = catalog.ExtentUnknown, 0
-				}
-			}
-			if err := opts.apply(ctx, k, cmd, &m); err != nil {
-				return err
-			}
-			if err := typed(m); err != nil {
-				return err
-			}
-			if !wasOdd {
-				if err := opts.plausible(m); err != nil {
-					return err
-				}
-			}
-			if _, err := k.EditMark(ctx, m); err != nil {
-				return err
-			}
-			return showNewMark(ctx, cmd, k, id, opts.json)
-		}),
-	}
-	cmd.Flags().StringVar(&kind, "kind", "", "the `kind` that it is after all: sunspot, plage, filament, prominence or other")
-	opts.addFlags(cmd)
-	asBefore(cmd, "sigma-click-px", "0.5")
-	asBefore(cmd, "limb", "photosphere")
-	return cmd
 }
 
 func newMarkShowCommand(app *app) *cobra.Command {
@@ -285,25 +228,14 @@ func newMarkListCommand(app *app) *cobra.Command {
 
 func newMarkRemoveCommand(app *app) *cobra.Command {
 	return &cobra.Command{
-		Use:     "remove MARK...",
+		Use:     "remove MARK|FIRST-LAST...",
 		Short:   "Take marks out of sight, as one change (undo brings them back)",
-		Example: "  limbwatch mark remove M12 M13",
+		Example: "  limbwatch mark remove M12 M13\n  limbwatch mark remove M20-M35",
 		Args:    cobra.MinimumNArgs(1),
 		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, _ *cobra.Command, args []string) error {
-			var marks []catalog.Mark
-			for i, text := range args {
-				id, err := parseMark(text)
-				if err != nil {
-					return err
-				}
-				if slices.Contains(args[:i], text) {
-					return misuse("mark %s is named twice", text)
-				}
-				m, err := k.Store.Read(ctx).Mark(id)
-				if err != nil {
-					return err
-				}
-				marks = append(marks, m)
+			marks, err := marksNamed(k.Store.Read(ctx), args)
+			if err != nil {
+				return err
 			}
 			return k.RemoveMarks(ctx, marks)
 		}),
@@ -332,10 +264,12 @@ func showNewMark(ctx context.Context, cmd *cobra.Command, k observe.Keeper, id c
 	if p.Edge != nil && !p.Edge.WithinLimb && (m.Kind == catalog.Sunspot || m.Kind == catalog.Plage) {
 		fmt.Fprintf(cmd.ErrOrStderr(), "limbwatch: note: %s lies off the disc, where no %s is seen: check its figures, the disc and the kind\n", id, m.Kind)
 	}
+	hidden := observe.Hidden(m, p)
 	switch {
 	case p.Reason != "":
+	case hidden > 0:
+		fmt.Fprintf(cmd.ErrOrStderr(), "limbwatch: note: %s: %s\n", id, hidden)
 	case p.Polar == nil:
-		fmt.Fprintf(cmd.ErrOrStderr(), "limbwatch: note: %s lay behind the Sun at that time: check its figures and the time\n", id)
 	case p.Edge == nil && m.Kind == catalog.Prominence:
 		fmt.Fprintf(cmd.ErrOrStderr(), "limbwatch: note: %s lies on the disc, where a prominence is a filament: check its figures, the disc and the kind\n", id)
 	case p.Polar.R > 2.5:
@@ -356,62 +290,72 @@ func showMark(ctx context.Context, cmd *cobra.Command, k observe.Keeper, id cata
 		}
 		return fmt.Errorf("mark %s has no entry in the log", id)
 	}
-	row := newMarkRow(entries[0])
-	if asJSON {
-		return printJSON(cmd.OutOrStdout(), row)
-	}
 	marked, err := gather.Measured(ctx, k, entries[0])
 	if err != nil {
 		return err
 	}
-	if err := printMark(cmd.OutOrStdout(), &row); err != nil {
+	if asJSON {
+		return printJSON(cmd.OutOrStdout(), markRow{marked})
+	}
+	if err := printMark(cmd.OutOrStdout(), entries[0]); err != nil {
 		return err
 	}
-	for _, line := range marked.Sizes() {
+	for _, line := range report.Sizes(marked) {
 		fmt.Fprintf(cmd.OutOrStdout(), "    %-15s %s\n", line.Label, line.Text)
 	}
 	return nil
 }
 
-func printMark(w io.Writer, r *markRow) error {
-	fmt.Fprintf(w, "%s  %s on %s, %s\n", r.Mark, r.Kind, r.Frame, r.UTC)
-	if r.Label != "" {
-		fmt.Fprintf(w, "    label           %s\n", onOneLine(r.Label))
+func printMark(w io.Writer, e catalog.Entry) error {
+	m, p := e.Mark, e.Position
+	fmt.Fprintf(w, "%s  %s on %s, %s\n", m.ID, m.Kind, m.Frame, formatUTC(p.UTC))
+	line := func(label, format string, args ...any) {
+		fmt.Fprintf(w, "    %-15s "+format+"\n", append([]any{label}, args...)...)
 	}
-	if r.LatDeg != nil {
-		fmt.Fprintf(w, "    latitude        %s\n", withError(*r.LatDeg, r.SigmaLat, "°", true))
-		fmt.Fprintf(w, "    from meridian   %s, west positive\n", withError(*r.CMDDeg, r.SigmaLon, "°", true))
-		fmt.Fprintf(w, "    longitude       %s, Carrington\n", withError(*r.LonDeg, r.SigmaLon, "°", false))
+	if m.Label != "" {
+		line("label", "%s", onOneLine(m.Label))
 	}
-	if r.CorrectedLatDeg != nil {
-		fmt.Fprintf(w, "    at its height   latitude %s, from meridian %s, longitude %s (%.3g Mm assumed)\n",
-			withError(*r.CorrectedLatDeg, r.CorrectedSigmaLat, "°", true), withError(*r.CorrectedCMDDeg, r.CorrectedSigmaLon, "°", true),
-			withError(*r.CorrectedLonDeg, r.CorrectedSigmaLon, "°", false), *r.AssumedMm)
+	if len(m.Aliases) > 0 {
+		line("also called", "%s", onOneLine(strings.Join(m.Aliases, ", ")))
 	}
-	if r.LimbLatDeg != nil {
-		fmt.Fprintf(w, "    at the edge     position angle %s", withError(*r.PADeg, r.SigmaPADeg, "°", false))
-		if *r.PAFromDeg != *r.PAToDeg {
-			fmt.Fprintf(w, ", from %.1f° to %.1f°", *r.PAFromDeg, *r.PAToDeg)
+	if d := p.Disc; d != nil {
+		sigmaLat, sigmaLon := sigmas(d.Cov)
+		line("latitude", "%s", withLeast(d.B.Degrees(), sigmaLat, p.LeastLat, true))
+		line("from meridian", "%s, west positive", withLeast(d.CMD.Degrees(), sigmaLon, p.LeastLon, true))
+		line("longitude", "%s, Carrington", withLeast(d.L.Degrees(), sigmaLon, p.LeastLon, false))
+	}
+	if h := p.High; h != nil {
+		sigmaLat, sigmaLon := sigmas(h.Cov)
+		line("at its height", "latitude %s, from meridian %s, longitude %s (%.3g Mm assumed)", withError(h.B.Degrees(), sigmaLat, "°", true),
+			withError(h.CMD.Degrees(), sigmaLon, "°", true), withError(h.L.Degrees(), sigmaLon, "°", false), h.Height.HeightMm)
+	}
+	if g := p.Edge; g != nil {
+		feet := ""
+		if g.From != g.To {
+			feet = fmt.Sprintf(", from %.1f° to %.1f°", g.From.Degrees(), g.To.Degrees())
 		}
-		fmt.Fprintln(w)
-		fmt.Fprintf(w, "                    the limb there lies at latitude %s, longitude %.1f°\n", withError(*r.LimbLatDeg, r.LimbSigmaLat, "°", true), *r.LimbLonDeg)
-		fmt.Fprintf(w, "                    top %.1f″ above the limb, %s above the photosphere\n", *r.HeightArcsec, withError(*r.HeightMm, r.SigmaHeight, " Mm", false))
+		line("at the edge", "position angle %s%s", withError(g.PA.Degrees(), positive(g.SigmaPA), "°", false), feet)
+		line("", "the limb there lies at latitude %s, longitude %.1f°", withError(g.Lat.Degrees(), positive(g.SigmaLat), "°", true), g.Lon.Degrees())
+		line("", "top %.1f″ above the limb, %s above the photosphere", g.HeightArcsec, withError(g.HeightMm, known(g.SigmaMm), " Mm", false))
 	}
-	if r.NearLimb {
-		fmt.Fprintln(w, "                    the limb is too near to tell the side: the errors are a guide and no more")
+	if p.Lacks != "" {
+		line("not given", "%s: what it would move has no error here", p.Lacks)
 	}
-	if r.Reason != "" {
-		fmt.Fprintf(w, "    no position     %s\n", r.Reason)
+	if p.NearLimb {
+		line("", "the limb is too near to tell the side: the errors are a guide and no more")
 	}
-	if r.Passage != "" {
-		fmt.Fprintf(w, "    passage         %s, joined by the %s", r.Passage, r.JoinedBy)
-		if r.JoinOdds != nil {
-			fmt.Fprintf(w, " (probability %.2f)", *r.JoinOdds)
+	if p.Reason != "" {
+		line("no position", "%s", p.Reason)
+	}
+	if e.Join != nil {
+		odds := ""
+		if e.Join.Odds != nil {
+			odds = fmt.Sprintf(" (probability %.2f)", *e.Join.Odds)
 		}
-		fmt.Fprintln(w)
+		line("passage", "%s, joined by the %s%s", e.PassageName, e.Join.By, odds)
 	}
-	if r.Note != "" {
-		fmt.Fprintf(w, "    note            %s\n", onOneLine(r.Note))
+	if m.Note != "" {
+		line("note", "%s", onOneLine(m.Note))
 	}
 	return nil
 }

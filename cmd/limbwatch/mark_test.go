@@ -104,12 +104,12 @@ func TestMarksThatCannotBe(t *testing.T) {
 		args []string
 	}{
 		{"no figures", exitMisused, "needs its figures", frame},
-		{"empty point", exitMisused, "needs its figures", append(frame, "--point", "")},
+		{"empty point", exitMisused, "there is nothing in it", append(frame, "--point", "")},
 		{"half a point", exitMisused, `point "5": want pixels as X,Y`, append(frame, "--point", "5")},
 		{"not a number", exitMisused, `point "NaN,4"`, append(frame, "--point", "NaN,4")},
 		{"infinite", exitMisused, `point "Inf,4"`, append(frame, "--point", "Inf,4")},
 		{"off the picture", exitFailed, "lies outside of frame F1, which has 560 × 520 px", append(frame, "--point", "600,4")},
-		{"huge", exitFailed, "lies outside", append(frame, "--point", "1e300,-1e300")},
+		{"huge", exitMisused, "point of the picture 1e+300: want -1e+06 to 1e+06 px", append(frame, "--point", "1e300,-1e300")},
 		{"line of one", exitMisused, "want two or more", append(frame, "--line", "5,5")},
 		{"outline of two", exitMisused, "want three or more", append(frame, "--outline", "5,5 6,6")},
 		{"two ways at once", exitMisused, "--line and --point at once", append(frame, "--point", "5,5", "--line", "5,5 6,6")},
@@ -154,9 +154,10 @@ func TestMarksThatCannotBe(t *testing.T) {
 	assert.Len(t, asJSON[[]object](t, "frame", "list"), 1, "no frame was begun for it")
 }
 
-func TestASpotOffTheDiscIsKeptAndSaid(t *testing.T) {
+func TestASpotOffTheDiscIsKeptWhereItIsMeant(t *testing.T) {
 	aDay(t)
-	got := limbwatch(t, "", "mark", "add", "sunspot", "--frame", "F1", "--point", "5,5")
+	refused(t, exitMisused, "--force", "mark", "add", "sunspot", "--frame", "F1", "--point", "5,5")
+	got := limbwatch(t, "", "mark", "add", "sunspot", "--frame", "F1", "--point", "5,5", "--force")
 	require.Equal(t, exitDone, got.code)
 	assert.Contains(t, got.stderr, "M1 lies off the disc, where no sunspot is seen")
 	got = limbwatch(t, "", "mark", "add", "prominence", "--frame", "F1", "--point", "60,250")

@@ -18,13 +18,22 @@ import (
 const northLong = `North is where celestial north points in the picture as shown, in degrees
 counter-clockwise from up: 0 up, 90 left. A picture is mirrored when east lies
 clockwise of north. (So the position angle of up is minus north, or plus north
-when mirrored.)`
+when mirrored.)
+
+What was set is held against the norths of the nearest days, through what is marked on
+both pictures or through the pictures themselves: half a turn off, east and west
+exchanged, off by more than the errors allow are told, with what would fit; and so is a
+picture mirrored otherwise than the set-up's others. What lies wrong alike in all
+pictures with north and south exchanged (a forgotten mirror, with west to the right)
+cannot be seen so: it shows in a drift line where the Sun's axis leans by more than 3
+degrees (P), in the tilt B0 over weeks, or by a list of positions.`
 
 func newNorthCommand(app *app) *cobra.Command {
 	return group("north", "Say or find which way north is in a frame", northLong,
 		newNorthSetCommand(app),
 		newNorthSolveCommand(app),
 		newNorthMatchCommand(app),
+		newNorthRotationCommand(app),
 		newNorthRemoveCommand(app),
 	)
 }
@@ -59,10 +68,7 @@ does that is turned over after the meridian.`,
   limbwatch north set F5 --flip`,
 		Args: cobra.ExactArgs(1),
 		RunE: withID(app, parseFrame, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, id catalog.FrameID) error {
-			if err := opts.set(ctx, k, cmd, id); err != nil {
-				return err
-			}
-			return showFrame(ctx, cmd, k, id, opts.json)
+			return holding(ctx, k, cmd, id, opts.json, func(k observe.Keeper) error { return opts.set(ctx, k, cmd, id) })
 		}),
 	}
 	f := cmd.Flags()
@@ -77,6 +83,42 @@ does that is turned over after the meridian.`,
 	cmd.MarkFlagsMutuallyExclusive("north", "solar-north", "zenith", "last", "flip")
 	cmd.MarkFlagsOneRequired("north", "solar-north", "zenith", "last", "flip")
 	return cmd
+}
+
+// holding keeps a north, holds it against those of the neighbouring days, and shows the frame
+// with what does not go together.
+func holding(ctx context.Context, k observe.Keeper, cmd *cobra.Command, id catalog.FrameID, asJSON bool, keep func(observe.Keeper) error) error {
+	tellings, err := k.NorthTellings(ctx, id)
+	if err != nil {
+		return err
+	}
+	hanging, err := k.Hanging(ctx, id)
+	if err != nil {
+		return err
+	}
+	if err := keep(k.Heeding(tellings)); err != nil {
+		return err
+	}
+	followed, err := k.Followed(ctx, hanging)
+	if err != nil {
+		return err
+	}
+	if followed != "" {
+		fmt.Fprintf(cmd.ErrOrStderr(), "limbwatch: note: %s\n", followed)
+	}
+	if err := tellNorth(ctx, k, cmd, id, tellings); err != nil {
+		return err
+	}
+	return showFrame(ctx, cmd, k, id, asJSON)
+}
+
+// tellNorth says what contradicts the north that a frame has.
+func tellNorth(ctx context.Context, k observe.Keeper, cmd *cobra.Command, id catalog.FrameID, tellings []observe.Telling) error {
+	found, err := k.HoldNorth(ctx, id, tellings)
+	for _, c := range found {
+		fmt.Fprintf(cmd.ErrOrStderr(), "limbwatch: note: %s: %s\n", c.Frame, c.Words)
+	}
+	return err
 }
 
 func (o *northOptions) set(ctx context.Context, k observe.Keeper, cmd *cobra.Command, id catalog.FrameID) error {

@@ -220,3 +220,16 @@ func TestNorthFromAReferencePicture(t *testing.T) {
 	assert.Equal(t, "reference picture", n["method"])
 	refused(t, exitFailed, "", "north", "solve", "F1", "--reference", "F9")
 }
+
+func TestAParityUnlikeTheSetupsIsTold(t *testing.T) {
+	newCatalogue(t)
+	done(t, "instrument", "add", "Garden 60", "--setup", "single")
+	for i, at := range []string{"2026-03-01T12:00:00Z", "2026-05-01T12:00:00Z"} {
+		done(t, "mark", "add", "sunspot", "--at", at, "--place", "N08E14")
+		done(t, "disc", "set", "F"+string(rune('1'+i)), "--circle", "400,400,300")
+	}
+	assert.NotContains(t, limbwatch(t, "", "north", "set", "F1", "--north", "12", "--mirrored").stderr, "note: F1")
+	got := limbwatch(t, "", "north", "set", "F2", "--north", "12")
+	require.Equal(t, exitDone, got.code, "the observer's word stands")
+	assert.Contains(t, got.stderr, "note: F2: it is not mirrored, and the set-up single is mirrored by the north of frame F1: mirrored would fit")
+}

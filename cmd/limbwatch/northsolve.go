@@ -1,11 +1,11 @@
 package main
 
 import (
+	"bytes"
 	"context"
 	"encoding/csv"
 	"errors"
 	"fmt"
-	"os"
 	"slices"
 	"strings"
 	"time"
@@ -18,6 +18,7 @@ import (
 	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
 	"limbwatch/coords/north"
+	"limbwatch/coords/plainfile"
 )
 
 // solveOptions are what "north solve" was told.
@@ -72,13 +73,13 @@ as a picture of the same hour from elsewhere (frame add --reference).`,
 					return err
 				}
 			}
-			if _, err := k.KeepNorth(ctx, id, found, from, store.Newest); err != nil {
+			return holding(ctx, k, cmd, id, opts.json, func(k observe.Keeper) error {
+				if _, err := k.KeepNorth(ctx, id, found, from, store.Newest); err != nil || opts.json {
+					return err
+				}
+				_, err := fmt.Fprintf(cmd.OutOrStdout(), "%s\n", found.Why)
 				return err
-			}
-			if !opts.json {
-				fmt.Fprintf(cmd.OutOrStdout(), "%s\n", found.Why)
-			}
-			return showFrame(ctx, cmd, k, id, opts.json)
+			})
 		}),
 	}
 	f := cmd.Flags()
@@ -243,14 +244,16 @@ func (o *solveOptions) feature(mark catalog.MarkID, at time.Time, lat, lon coord
 	}
 }
 
+// maxListBytes is more than a list of known places has: some 100 000 of them.
+const maxListBytes = 8 << 20
+
 // readList reads known places by their labels.
 func (o *solveOptions) readList() (map[string]observe.KnownFeature, error) {
-	file, err := os.Open(o.list)
+	text, err := plainfile.Read(o.list, maxListBytes)
 	if err != nil {
 		return nil, withHint(err, "name a CSV file with the columns label,utc,lat_deg and lon_deg or cmd_deg")
 	}
-	defer file.Close()
-	rows, err := csv.NewReader(file).ReadAll()
+	rows, err := csv.NewReader(bytes.NewReader(text)).ReadAll()
 	if err == nil && len(rows) == 0 {
 		err = errEmptyList
 	}

@@ -13,7 +13,7 @@ import (
 
 func newObserverCommand(app *app) *cobra.Command {
 	return group("observer", "Keep who observes", "",
-		newObserverAddCommand(app),
+		begins(newObserverAddCommand(app), ""),
 		newObserverListCommand(app),
 		newObserverEditCommand(app),
 		newObserverRemoveCommand(app),
@@ -30,6 +30,7 @@ func (o *observerOptions) addFlags(cmd *cobra.Command) {
 	cmd.Flags().StringVar(&o.code, "code", "", "the `letters` by which a club knows the observer")
 	cmd.Flags().StringVar(&o.note, "note", "", "anything else, as `text`")
 	cmd.Flags().BoolVar(&o.isDefault, "default", false, "meant from now on when no observer is named")
+	mayBeEmpty(cmd, "code", "note")
 }
 
 // apply puts what was typed into an observer.

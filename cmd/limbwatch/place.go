@@ -63,7 +63,7 @@ and writes CSV that repeats the columns it read and adds
                                  empty when every error is 0
   on_disc                        true or false
   height_arcsec                  above the limb that --limb names
-  height_mm                      above the photosphere, in Mm
+  height_km                      above the photosphere, in km
   corr_lat_lon                   correlation of the two errors
 
 Points off the disc have no place, but a height and a position angle. Between a
@@ -179,8 +179,8 @@ type placer struct {
 	solarNorth *coords.Angle // north is to be found from P
 	sigmaTime  time.Duration
 
-	at   time.Time // the instant of face
-	face coords.Face
+	sight  *disc.Sight            // of the instant it was turned to
+	sights map[string]*disc.Sight // by the instant as written
 }
 
 // usePixels readies the placer for pixels; disc and north must have been typed.
@@ -204,19 +204,43 @@ func (p *placer) usePixels(set func(string) bool, opts placeOptions) error {
 	return nil
 }
 
-// view is the placer's view at an instant.
-func (p *placer) view(at time.Time) disc.View {
-	if !at.Equal(p.at) || p.face.DistanceAU == 0 {
-		p.at, p.face = at, ephemeris.At(at)
+// turnTo readies the placer for an instant.
+func (p *placer) turnTo(at time.Time) error {
+	if err := ephemeris.Check(at); err != nil {
+		return err
 	}
+	face := ephemeris.At(at)
 	north := p.north
 	if p.solarNorth != nil {
-		north.Angle = *p.solarNorth - p.face.P
+		north.Angle = *p.solarNorth - face.P
 		if north.Mirrored {
-			north.Angle = *p.solarNorth + p.face.P
+			north.Angle = *p.solarNorth + face.P
 		}
 	}
-	return disc.View{Limb: p.limb, Layer: p.layer, North: north, Face: p.face, SigmaTime: p.sigmaTime}
+	p.sight = disc.View{Limb: p.limb, Layer: p.layer, North: north, Face: face, SigmaTime: p.sigmaTime}.Sight()
+	return nil
+}
+
+// turnToWritten readies the placer for an instant as a column utc has it. Many rows are
+// of one picture, whatever their order.
+func (p *placer) turnToWritten(utc string) error {
+	const most = 1 << 15 // some 15 MB
+	if sight, ok := p.sights[utc]; ok {
+		p.sight = sight
+		return nil
+	}
+	at, err := parseUTC(utc)
+	if err != nil {
+		return err
+	}
+	if err := p.turnTo(at); err != nil {
+		return err
+	}
+	if p.sights == nil || len(p.sights) == most {
+		p.sights = make(map[string]*disc.Sight)
+	}
+	p.sights[strings.Clone(utc)] = p.sight
+	return nil
 }
 
 // parseLimb reads which limb is meant. The height so named is taken as exact.
@@ -278,8 +302,11 @@ func parseDisc(flag, text string) (coords.Limb, error) {
 	if err != nil || len(v) != 3 {
 		return coords.Limb{}, misuse("--%s %q: want centre and radius in pixels, as X,Y,R", flag, text)
 	}
-	if v[2] <= 0 {
-		return coords.Limb{}, misuse("--%s %q: the radius %g px must be more than 0", flag, text, v[2])
+	if !(v[2] >= 3 && v[2] <= 100_000) { // as of a disc that is kept
+		return coords.Limb{}, misuse("--%s %q: radius %g px: want 3 to 100000", flag, text, v[2])
+	}
+	if reach := 200_000.0; math.Abs(v[0]) > reach || math.Abs(v[1]) > reach {
+		return coords.Limb{}, misuse("--%s %q: centre (%g, %g) px: want -%g to %g", flag, text, v[0], v[1], reach, reach)
 	}
 	return coords.Limb{Centre: coords.Pixel{X: v[0], Y: v[1]}, RadiusPx: v[2]}, nil
 }
@@ -322,14 +349,14 @@ func parseFinite(text string) (float64, error) {
 }
 
 func runPlacePoints(w io.Writer, p *placer, at time.Time, points []coords.Pixel, opts placeOptions) error {
-	if err := ephemeris.Check(at); err != nil {
+	if err := p.turnTo(at); err != nil {
 		return err
 	}
 	rows := make([]placeRow, len(points))
-	view := p.view(at)
 	for i, point := range points {
-		rows[i] = newPlaceRow(view, view.Place(point, p.clickPx, p.height), p.withHeight)
-		rows[i].UTC, rows[i].X, rows[i].Y = formatUTC(at), &points[i].X, &points[i].Y
+		place := p.sight.Place(point, p.clickPx, p.height)
+		rows[i] = newPlaceRow(&place, p.withHeight)
+		rows[i].UTC, rows[i].X, rows[i].Y = formatUTC(at), figureOf(point.X), figureOf(point.Y)
 	}
 	switch {
 	case opts.json:

@@ -1,82 +1,107 @@
 package main
 
 import (
-	"encoding/csv"
+	"encoding/json"
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 
+	"limbwatch/catalog/field"
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
 )
 
+// figure is a number that there may be none of: null in JSON, empty in CSV.
+type figure struct {
+	value float64
+	known bool
+}
+
+func figureOf(v float64) figure { return figure{v, true} }
+
+func degreesFigure(a coords.Angle) figure { return figureOf(a.Degrees()) }
+
+// orNil is nil where there is no number.
+func (f figure) orNil() *float64 {
+	if !f.known {
+		return nil
+	}
+	return &f.value
+}
+
+// MarshalJSON writes the number, or null.
+func (f figure) MarshalJSON() ([]byte, error) {
+	if !f.known {
+		return []byte("null"), nil
+	}
+	return json.Marshal(f.value)
+}
+
 // placeRow is one converted point, as JSON and CSV name it. What there is none
 // of is null, or empty.
 type placeRow struct {
-	UTC                  string   `json:"utc"`
-	X                    *float64 `json:"x,omitempty"`
-	Y                    *float64 `json:"y,omitempty"`
-	Where                string   `json:"where"`
-	PADeg                float64  `json:"pa_deg"`
-	R                    float64  `json:"r"`
-	LatDeg               *float64 `json:"lat_deg"`
-	CMDDeg               *float64 `json:"cmd_deg"`
-	LonDeg               *float64 `json:"lon_deg"`
-	Mu                   *float64 `json:"mu"`
-	SigmaLatDeg          *float64 `json:"sigma_lat_deg"`
-	SigmaLonDeg          *float64 `json:"sigma_lon_deg"`
-	OnDisc               bool     `json:"on_disc"`
-	NearLimb             bool     `json:"near_limb"`
-	HeightArcsec         *float64 `json:"height_arcsec"`
-	HeightMm             *float64 `json:"height_mm"`
-	SigmaHeightMm        *float64 `json:"sigma_height_mm"`
-	CorrLatLon           *float64 `json:"corr_lat_lon"`
-	LimbLatDeg           *float64 `json:"limb_lat_deg,omitempty"`
-	LimbLonDeg           *float64 `json:"limb_lon_deg,omitempty"`
-	CorrectedLatDeg      *float64 `json:"corrected_lat_deg,omitempty"`
-	CorrectedCMDDeg      *float64 `json:"corrected_cmd_deg,omitempty"`
-	CorrectedLonDeg      *float64 `json:"corrected_lon_deg,omitempty"`
-	CorrectedSigmaLatDeg *float64 `json:"corrected_sigma_lat_deg,omitempty"`
-	CorrectedSigmaLonDeg *float64 `json:"corrected_sigma_lon_deg,omitempty"`
+	UTC                  string  `json:"utc"`
+	X                    figure  `json:"x,omitzero"`
+	Y                    figure  `json:"y,omitzero"`
+	Where                string  `json:"where"`
+	PADeg                float64 `json:"pa_deg"`
+	R                    float64 `json:"r"`
+	LatDeg               figure  `json:"lat_deg"`
+	CMDDeg               figure  `json:"cmd_deg"`
+	LonDeg               figure  `json:"lon_deg"`
+	Mu                   figure  `json:"mu"`
+	SigmaLatDeg          figure  `json:"sigma_lat_deg"`
+	SigmaLonDeg          figure  `json:"sigma_lon_deg"`
+	OnDisc               bool    `json:"on_disc"`
+	NearLimb             bool    `json:"near_limb"`
+	HeightArcsec         figure  `json:"height_arcsec"`
+	HeightKm             figure  `json:"height_km"`
+	SigmaHeightKm        figure  `json:"sigma_height_km"`
+	CorrLatLon           figure  `json:"corr_lat_lon"`
+	LimbLatDeg           figure  `json:"limb_lat_deg,omitzero"`
+	LimbLonDeg           figure  `json:"limb_lon_deg,omitzero"`
+	CorrectedLatDeg      figure  `json:"corrected_lat_deg,omitzero"`
+	CorrectedCMDDeg      figure  `json:"corrected_cmd_deg,omitzero"`
+	CorrectedLonDeg      figure  `json:"corrected_lon_deg,omitzero"`
+	CorrectedSigmaLatDeg figure  `json:"corrected_sigma_lat_deg,omitzero"`
+	CorrectedSigmaLonDeg figure  `json:"corrected_sigma_lon_deg,omitzero"`
 }
 
 var (
-	placeColumns     = []string{"lat_deg", "cmd_deg", "lon_deg", "mu", "sigma_lat_deg", "sigma_lon_deg", "on_disc", "height_arcsec", "height_mm", "corr_lat_lon"}
+	placeColumns     = []string{"lat_deg", "cmd_deg", "lon_deg", "mu", "sigma_lat_deg", "sigma_lon_deg", "on_disc", "height_arcsec", "height_km", "corr_lat_lon"}
 	correctedColumns = []string{"corrected_lat_deg", "corrected_cmd_deg", "corrected_lon_deg", "corrected_sigma_lat_deg", "corrected_sigma_lon_deg"}
 )
 
 // newPlaceRow writes a place down. The errors of a place are null when every
 // cause of error is zero.
-func newPlaceRow(v disc.View, p disc.Place, withHeight bool) placeRow {
-	row := placeRow{
-		Where:  p.Where.String(),
-		PADeg:  p.PositionAngle.Degrees(),
-		R:      p.R,
-		OnDisc: p.Where == disc.OnDisc || p.Where == disc.BetweenLimbs,
-	}
+func newPlaceRow(p *disc.Place, withHeight bool) (row placeRow) {
+	row.Where = p.Where.String()
+	row.PADeg, row.R = p.PositionAngle.Degrees(), p.R
+	row.OnDisc = p.Where == disc.OnDisc || p.Where == disc.BetweenLimbs
 	row.NearLimb = p.NearLimb()
-	if r := p.Photosphere; r.Known {
-		row.LatDeg, row.CMDDeg, row.LonDeg = degrees(r.B), degrees(r.CMD), degrees(r.L)
-		mu := r.Mu
-		row.Mu = &mu
-		row.SigmaLatDeg, row.SigmaLonDeg = sigmas(r.Cov)
-		if row.SigmaLatDeg != nil {
-			corr := r.Cov.Correlation()
-			row.CorrLatLon = &corr
+	if r := &p.Photosphere; r.Known {
+		row.LatDeg, row.CMDDeg, row.LonDeg = degreesFigure(r.B), degreesFigure(r.CMD), degreesFigure(r.L)
+		row.Mu = figureOf(r.Mu)
+		if r.Cov != (coords.Covariance{}) {
+			row.SigmaLatDeg, row.SigmaLonDeg = degreesFigure(r.Cov.SigmaB()), degreesFigure(r.Cov.SigmaL())
+			row.CorrLatLon = figureOf(r.Cov.Correlation())
 		}
 	}
 	if p.Where == disc.BetweenLimbs || p.Where == disc.BeyondLimb {
-		b := p.Beyond
-		row.HeightArcsec, row.HeightMm = &b.HeightArcsec, &b.AboveSunMm
+		b := &p.Beyond
+		row.HeightArcsec, row.HeightKm = figureOf(b.HeightArcsec), figureOf(field.Megametres(b.AboveSunMm).Km())
 		if b.SigmaAboveMm > 0 {
-			row.SigmaHeightMm = &b.SigmaAboveMm
+			row.SigmaHeightKm = figureOf(field.Megametres(b.SigmaAboveMm).Km())
 		}
-		row.LimbLatDeg, row.LimbLonDeg = degrees(b.Limb.B), degrees(b.Limb.L)
+		row.LimbLatDeg, row.LimbLonDeg = degreesFigure(b.Limb.B), degreesFigure(b.Limb.L)
 	}
-	if c := p.Corrected; withHeight && c.Known {
-		row.CorrectedLatDeg, row.CorrectedCMDDeg, row.CorrectedLonDeg = degrees(c.B), degrees(c.CMD), degrees(c.L)
-		row.CorrectedSigmaLatDeg, row.CorrectedSigmaLonDeg = sigmas(c.Cov)
+	if c := &p.Corrected; withHeight && c.Known {
+		row.CorrectedLatDeg, row.CorrectedCMDDeg, row.CorrectedLonDeg = degreesFigure(c.B), degreesFigure(c.CMD), degreesFigure(c.L)
+		if c.Cov != (coords.Covariance{}) {
+			row.CorrectedSigmaLatDeg, row.CorrectedSigmaLonDeg = degreesFigure(c.Cov.SigmaB()), degreesFigure(c.Cov.SigmaL())
+		}
 	}
 	return row
 }
@@ -86,36 +111,37 @@ func degrees(a coords.Angle) *float64 {
 	return &d
 }
 
+// sigmas are the errors of a latitude and a longitude in degrees, nil where not known.
 func sigmas(c coords.Covariance) (lat, lon *float64) {
-	if c == (coords.Covariance{}) {
-		return nil, nil
-	}
-	return degrees(c.SigmaB()), degrees(c.SigmaL())
+	return positive(c.SigmaB()), positive(c.SigmaL())
 }
 
-// appendFields adds the row's values in the order of placeColumns, then of
-// correctedColumns.
-func (r *placeRow) appendFields(dst []string, withHeight bool) []string {
-	onDisc := "false"
-	if r.OnDisc {
-		onDisc = "true"
+// appendCells adds the row's values to a line of CSV, each behind a comma, in the order
+// of placeColumns, then of correctedColumns.
+func (r *placeRow) appendCells(line []byte, withHeight bool) []byte {
+	for _, f := range [...]figure{r.LatDeg, r.CMDDeg, r.LonDeg, r.Mu, r.SigmaLatDeg, r.SigmaLonDeg} {
+		line = appendCell(line, f)
 	}
-	dst = append(dst, optional(r.LatDeg), optional(r.CMDDeg), optional(r.LonDeg), optional(r.Mu),
-		optional(r.SigmaLatDeg), optional(r.SigmaLonDeg), onDisc,
-		optional(r.HeightArcsec), optional(r.HeightMm), optional(r.CorrLatLon))
-	if withHeight {
-		dst = append(dst, optional(r.CorrectedLatDeg), optional(r.CorrectedCMDDeg), optional(r.CorrectedLonDeg),
-			optional(r.CorrectedSigmaLatDeg), optional(r.CorrectedSigmaLonDeg))
+	line = strconv.AppendBool(append(line, ','), r.OnDisc)
+	for _, f := range [...]figure{r.HeightArcsec, r.HeightKm, r.CorrLatLon} {
+		line = appendCell(line, f)
 	}
-	return dst
+	if !withHeight {
+		return line
+	}
+	for _, f := range [...]figure{r.CorrectedLatDeg, r.CorrectedCMDDeg, r.CorrectedLonDeg,
+		r.CorrectedSigmaLatDeg, r.CorrectedSigmaLonDeg} {
+		line = appendCell(line, f)
+	}
+	return line
 }
 
-// optional writes a number that there may be none of.
-func optional(v *float64) string {
-	if v == nil {
-		return ""
+func appendCell(line []byte, f figure) []byte {
+	line = append(line, ',')
+	if f.known {
+		line = appendMachineNumber(line, f.value)
 	}
-	return machineNumber(*v)
+	return line
 }
 
 func placeHeader(before []string, withHeight bool) []string {
@@ -127,50 +153,58 @@ func placeHeader(before []string, withHeight bool) []string {
 }
 
 func writePlaceCSV(w io.Writer, rows []placeRow, withHeight bool) error {
-	out := csv.NewWriter(w)
-	if err := out.Write(placeHeader([]string{"utc", "x", "y"}, withHeight)); err != nil {
-		return err
-	}
+	lines := []byte(strings.Join(placeHeader([]string{"utc", "x", "y"}, withHeight), ",") + "\n")
 	for i := range rows {
-		fields := []string{rows[i].UTC, optional(rows[i].X), optional(rows[i].Y)}
-		if err := out.Write(rows[i].appendFields(fields, withHeight)); err != nil {
-			return err
-		}
+		lines = appendCell(appendCell(append(lines, rows[i].UTC...), rows[i].X), rows[i].Y)
+		lines = append(rows[i].appendCells(lines, withHeight), '\n')
 	}
-	out.Flush()
-	return out.Error()
+	_, err := w.Write(lines)
+	return err
 }
 
 // printPlaces writes places for people, to the digits that their errors allow.
 func printPlaces(w io.Writer, rows []placeRow) error {
 	for i := range rows {
 		r := &rows[i]
-		fmt.Fprintf(w, "pixel %g, %g   %s\n", *r.X, *r.Y, r.UTC)
+		fmt.Fprintf(w, "pixel %g, %g   %s\n", r.X.value, r.Y.value, r.UTC)
 		fmt.Fprintf(w, "  position angle  %.2f° from celestial north through east\n", r.PADeg)
 		fmt.Fprintf(w, "  distance        %.4f radii: %s\n", r.R, r.Where)
-		if r.LatDeg != nil {
-			fmt.Fprintf(w, "  latitude        %s\n", withError(*r.LatDeg, r.SigmaLatDeg, "°", true))
-			fmt.Fprintf(w, "  from meridian   %s, west positive\n", withError(*r.CMDDeg, r.SigmaLonDeg, "°", true))
-			fmt.Fprintf(w, "  longitude       %s, Carrington\n", withError(*r.LonDeg, r.SigmaLonDeg, "°", false))
-			fmt.Fprintf(w, "  mu              %.4f\n", *r.Mu)
+		if r.LatDeg.known {
+			fmt.Fprintf(w, "  latitude        %s\n", withError(r.LatDeg.value, r.SigmaLatDeg.orNil(), "°", true))
+			fmt.Fprintf(w, "  from meridian   %s, west positive\n", withError(r.CMDDeg.value, r.SigmaLonDeg.orNil(), "°", true))
+			fmt.Fprintf(w, "  longitude       %s, Carrington\n", withError(r.LonDeg.value, r.SigmaLonDeg.orNil(), "°", false))
+			fmt.Fprintf(w, "  mu              %.4f\n", r.Mu.value)
 		}
-		if r.HeightMm != nil {
-			arcsec := *r.HeightArcsec
+		if r.HeightKm.known {
+			arcsec := r.HeightArcsec.value
 			fmt.Fprintf(w, "  height          %.1f″ above the limb, %s above the photosphere (%.2f Earth diameters)\n",
-				arcsec, withError(*r.HeightMm, r.SigmaHeightMm, " Mm", false), *r.HeightMm/disc.EarthDiameterMm)
-			fmt.Fprintf(w, "  the limb there  latitude %+.1f°, longitude %.1f°\n", *r.LimbLatDeg, *r.LimbLonDeg)
+				arcsec, layerText(coords.Layer{HeightMm: r.HeightKm.value / 1000, SigmaMm: r.SigmaHeightKm.value / 1000}), r.HeightKm.value/1000/disc.EarthDiameterMm)
+			fmt.Fprintf(w, "  the limb there  latitude %+.1f°, longitude %.1f°\n", r.LimbLatDeg.value, r.LimbLonDeg.value)
 		}
-		if r.CorrectedLatDeg != nil {
+		if r.CorrectedLatDeg.known {
 			fmt.Fprintf(w, "  at its height   latitude %s, from meridian %s, longitude %s\n",
-				withError(*r.CorrectedLatDeg, r.CorrectedSigmaLatDeg, "°", true),
-				withError(*r.CorrectedCMDDeg, r.CorrectedSigmaLonDeg, "°", true),
-				withError(*r.CorrectedLonDeg, r.CorrectedSigmaLonDeg, "°", false))
+				withError(r.CorrectedLatDeg.value, r.CorrectedSigmaLatDeg.orNil(), "°", true),
+				withError(r.CorrectedCMDDeg.value, r.CorrectedSigmaLonDeg.orNil(), "°", true),
+				withError(r.CorrectedLonDeg.value, r.CorrectedSigmaLonDeg.orNil(), "°", false))
 		}
 		if r.NearLimb {
 			fmt.Fprintln(w, "  the limb is within three standard errors: the errors above are a guide and no more")
 		}
 	}
 	return nil
+}
+
+// withLeast writes an angle in degrees with its error, or with what that is at least where
+// a part of it was not given.
+func withLeast(deg float64, sigma *float64, least coords.Angle, signed bool) string {
+	if sigma != nil || !(least > 0) {
+		return withError(deg, sigma, "°", signed)
+	}
+	sign := ""
+	if signed && deg >= 0 {
+		sign = "+"
+	}
+	return fmt.Sprintf("%s%.1f° (at least ± %.*f°)", sign, deg, digitsFor(least.Degrees()), least.Degrees())
 }
 
 // withError writes a value and its error with no digit beyond the error's first

@@ -7,19 +7,21 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
+	"io/fs"
+	"math"
 	"strconv"
 	"strings"
 
+	"limbwatch/catalog/exchange"
+	"limbwatch/catalog/wholefile"
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
-	"limbwatch/coords/ephemeris"
 )
 
 // runPlaceStream converts CSV to CSV row by row. ready is told which columns
 // there are, once the header is read, and checks that the flags go with them.
 func runPlaceStream(ctx context.Context, app *app, p *placer, rejectsPath string, ready func(polar bool) error) (err error) {
-	in := csv.NewReader(bufio.NewReaderSize(app.stdin, 1<<16))
+	in := exchange.NewRows(app.stdin)
 	in.ReuseRecord = true
 	in.FieldsPerRecord = -1
 	first, err := in.Read()
@@ -42,15 +44,12 @@ func runPlaceStream(ctx context.Context, app *app, p *placer, rejectsPath string
 	}
 	defer func() { err = errors.Join(err, rejects.close(app.stderr)) }()
 
-	out := csv.NewWriter(bufio.NewWriterSize(app.stdout, 1<<16))
-	defer func() {
-		out.Flush()
-		err = errors.Join(err, out.Error())
-	}()
-	if err := out.Write(placeHeader(first, p.withHeight)); err != nil {
+	out := bufio.NewWriterSize(app.data(), 1<<16)
+	defer func() { err = errors.Join(err, out.Flush()) }()
+	line := append(exchange.AppendRow(nil, placeHeader(first, p.withHeight)), '\n')
+	if _, err := out.Write(line); err != nil {
 		return err
 	}
-	var fields []string
 	for rows := 0; ; rows++ {
 		if rows%1024 == 0 && ctx.Err() != nil {
 			return ctx.Err()
@@ -60,26 +59,29 @@ func runPlaceStream(ctx context.Context, app *app, p *placer, rejectsPath string
 			return nil
 		}
 		var place placeRow
-		var line int
+		var number int
 		if parse, bad := errors.AsType[*csv.ParseError](err); bad {
-			line, err = parse.Line, parse.Err
+			number, err = parse.Line, parse.Err
 		} else if err != nil {
 			return fmt.Errorf("reading standard input: %w", err)
 		} else {
-			line, _ = in.FieldPos(0)
 			place, err = columns.place(p, record)
 		}
 		if err != nil {
-			if rejects == nil {
-				return withHint(fmt.Errorf("line %d: %w", line, err), "mend it, or let --rejects FILE take such rows")
+			if number == 0 {
+				number, _ = in.FieldPos(0)
 			}
-			if err := rejects.write(record, line, err); err != nil {
+			if rejects == nil {
+				return withHint(fmt.Errorf("line %d: %w", number, err), "mend it, or let --rejects FILE take such rows")
+			}
+			if err := rejects.write(record, number, err); err != nil {
 				return err
 			}
 			continue
 		}
-		fields = place.appendFields(append(fields[:0], record...), p.withHeight)
-		if err := out.Write(fields); err != nil {
+		line = exchange.AppendRow(line[:0], record)
+		line = append(place.appendCells(line, p.withHeight), '\n')
+		if _, err := out.Write(line); err != nil {
 			return err
 		}
 	}
@@ -124,11 +126,7 @@ func (c placeColumnSet) place(p *placer, record []string) (placeRow, error) {
 	if len(record) != c.count {
 		return placeRow{}, fmt.Errorf("%d fields where the header has %d", len(record), c.count)
 	}
-	at, err := parseUTC(record[c.utc])
-	if err != nil {
-		return placeRow{}, err
-	}
-	if err := ephemeris.Check(at); err != nil {
+	if err := p.turnToWritten(record[c.utc]); err != nil {
 		return placeRow{}, err
 	}
 	a, err := parseFinite(record[c.a])
@@ -139,27 +137,35 @@ func (c placeColumnSet) place(p *placer, record []string) (placeRow, error) {
 	if err != nil {
 		return placeRow{}, err
 	}
-	view := p.view(at)
 	var found disc.Place
+	// The bounds are those of what is kept.
 	if c.polar {
-		if b < 0 {
+		switch {
+		case !(math.Abs(a) <= 360):
+			return placeRow{}, fmt.Errorf("position angle %v: want -360 to 360 degrees", a)
+		case b < 0:
 			return placeRow{}, fmt.Errorf("r %v is less than 0", b)
+		case b > 10:
+			return placeRow{}, fmt.Errorf("r %v: want 0 to 10 radii", b)
 		}
-		found = view.PlacePolar(coords.Angle(a)*coords.Degree, b, p.sigmaR, p.height)
+		found = p.sight.PlacePolar(coords.Angle(a)*coords.Degree, b, p.sigmaR, p.height)
 	} else {
-		found = view.Place(coords.Pixel{X: a, Y: b}, p.clickPx, p.height)
+		if !(math.Abs(a) <= 1e6 && math.Abs(b) <= 1e6) {
+			return placeRow{}, fmt.Errorf("point (%v, %v): want pixels up to a million either way", a, b)
+		}
+		found = p.sight.Place(coords.Pixel{X: a, Y: b}, p.clickPx, p.height)
 	}
 	if found.Where == disc.Nowhere {
 		return placeRow{}, fmt.Errorf("(%v, %v) lies too far from the disc to be read", a, b)
 	}
-	return newPlaceRow(view, found, p.withHeight), nil
+	return newPlaceRow(&found, p.withHeight), nil
 }
 
 // rejectFile takes the rows that cannot be read, with their line and reason.
 // A nil one takes none.
 type rejectFile struct {
 	path   string
-	file   *os.File
+	file   *wholefile.File
 	out    *csv.Writer
 	fields int // of the header
 	count  int
@@ -169,15 +175,21 @@ func openRejects(path string, header []string) (*rejectFile, error) {
 	if path == "" {
 		return nil, nil
 	}
-	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-	if errors.Is(err, os.ErrExist) {
-		return nil, withHint(fmt.Errorf("file %q is there already", path), "name another one after --rejects")
-	}
+	file, err := newRejects(path)
 	if err != nil {
 		return nil, err
 	}
 	r := &rejectFile{path: path, file: file, out: csv.NewWriter(file), fields: len(header)}
 	return r, r.out.Write(append(append([]string{}, header...), "line", "reason"))
+}
+
+// newRejects begins a file for refused rows.
+func newRejects(path string) (*wholefile.File, error) {
+	file, err := wholefile.New(path)
+	if errors.Is(err, fs.ErrExist) {
+		err = withHint(fmt.Errorf("file %q is there already", path), "name another one after --rejects")
+	}
+	return file, err
 }
 
 func (r *rejectFile) write(record []string, line int, reason error) error {
@@ -191,9 +203,16 @@ func (r *rejectFile) close(stderr io.Writer) error {
 	if r == nil {
 		return nil
 	}
+	defer r.file.Discard()
 	r.out.Flush()
+	if err := r.out.Error(); err != nil {
+		return err
+	}
+	if err := r.file.Keep(); err != nil {
+		return err
+	}
 	if r.count > 0 {
 		fmt.Fprintf(stderr, "limbwatch: %d rows could not be read and went to %s\n", r.count, r.path)
 	}
-	return errors.Join(r.out.Error(), r.file.Close())
+	return nil
 }

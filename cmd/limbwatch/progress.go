@@ -2,10 +2,8 @@ package main
 
 import (
 	"io"
-	"os"
 
 	"github.com/schollz/progressbar/v3"
-	"golang.org/x/term"
 )
 
 // bar shows how far long work has got, where somebody watches: on a terminal.
@@ -23,8 +21,10 @@ func newBar(stderr io.Writer, total int, what string) bar {
 func newSpinner(stderr io.Writer, what string) bar { return watchedBar(stderr, -1, what) }
 
 func watchedBar(stderr io.Writer, total int, what string) bar {
-	file, isFile := stderr.(*os.File)
-	if !isFile || !term.IsTerminal(int(file.Fd())) {
+	if s, ok := stderr.(*shown); ok {
+		stderr = s.to // a bar steers the terminal, and holds no text of others
+	}
+	if !isTerminal(stderr) {
 		return bar{}
 	}
 	return bar{progressbar.NewOptions(total, progressbar.OptionSetWriter(stderr),

@@ -17,8 +17,11 @@ import (
 
 	"limbwatch/catalog/exchange"
 	"limbwatch/catalog/gather"
+	"limbwatch/catalog/measure"
 	"limbwatch/catalog/observe"
 	"limbwatch/catalog/report"
+	"limbwatch/catalog/wholefile"
+	"limbwatch/coords/plainfile"
 )
 
 // reportOptions are what "log report" was told.
@@ -156,7 +159,7 @@ func runReport(ctx context.Context, app *app, w io.Writer, k observe.Keeper, opt
 		return misuse("--k %g: want more than 0 and less than 100", opts.k)
 	}
 	if opts.words != "" {
-		words, err := os.ReadFile(opts.words)
+		words, err := plainfile.Read(opts.words, maxWordsBytes)
 		if err != nil {
 			return withHint(err, "name a text file after --words")
 		}
@@ -165,11 +168,17 @@ func runReport(ctx context.Context, app *app, w io.Writer, k observe.Keeper, opt
 	if err := opts.write(ctx, k, in, files); err != nil {
 		return err
 	}
+	if len(in.Sittings)+len(in.Entries) == 0 {
+		fmt.Fprintln(app.stderr, "limbwatch: note: an empty report: nothing was observed in this time; limbwatch sitting list shows when something was")
+	}
 	for _, f := range files {
 		fmt.Fprintln(w, f.path)
 	}
 	return nil
 }
+
+// maxWordsBytes is more than anybody writes before a report.
+const maxWordsBytes = 1 << 20
 
 // reportFile is a file to be written.
 type reportFile struct{ path, format string }
@@ -191,7 +200,7 @@ func (o reportOptions) files(period report.Period) ([]reportFile, error) {
 		}
 	}
 	for _, f := range files {
-		if _, err := os.Stat(f.path); err == nil && !o.force {
+		if info, err := os.Stat(f.path); err == nil && !o.force && info.Mode().IsRegular() {
 			return nil, withHint(fmt.Errorf("file %q is there already", f.path), "name another place with --out, or say --force")
 		} else if err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return nil, err
@@ -252,10 +261,10 @@ func (o reportOptions) write(ctx context.Context, k observe.Keeper, in report.In
 		}
 	}
 	for i, f := range files {
-		if err := os.MkdirAll(filepath.Dir(f.path), 0o755); err != nil {
+		if err := wholefile.Folder(filepath.Dir(f.path)); err != nil {
 			return err
 		}
-		if err := writeNew(f.path, made[i].Bytes(), o.force); err != nil {
+		if err := writeNew(ctx, k, f.path, made[i].Bytes(), o.force); err != nil {
 			return err
 		}
 	}
@@ -285,7 +294,7 @@ func writeReport(ctx context.Context, k observe.Keeper, w io.Writer, format stri
 }
 
 // writeMarks writes marks as CSV, ECSV or VOTable.
-func writeMarks(w io.Writer, format string, entries []report.Marked, about report.Origin) error {
+func writeMarks(w io.Writer, format string, entries []measure.Marked, about report.Origin) error {
 	switch format {
 	case "csv":
 		return report.WriteCSV(w, entries)
@@ -293,21 +302,4 @@ func writeMarks(w io.Writer, format string, entries []report.Marked, about repor
 		return report.WriteECSV(w, entries, about)
 	}
 	return report.WriteVOTable(w, entries, about)
-}
-
-// writeNew writes a file, and does not write over one unless forced to.
-func writeNew(path string, data []byte, force bool) error {
-	how := os.O_WRONLY | os.O_CREATE | os.O_EXCL
-	if force {
-		how = os.O_WRONLY | os.O_CREATE | os.O_TRUNC
-	}
-	file, err := os.OpenFile(path, how, 0o644)
-	if errors.Is(err, fs.ErrExist) {
-		return withHint(fmt.Errorf("file %q is there already", path), "name another place, or say --force")
-	}
-	if err != nil {
-		return err
-	}
-	_, err = file.Write(data)
-	return errors.Join(err, file.Close())
 }

@@ -94,7 +94,7 @@ func TestReportOfAMonthOnPaper(t *testing.T) {
 }
 
 func TestReportsThatCannotBe(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "catalogue.db")
+	path := filepath.Join(emptyCatalogue(t), "catalogue.db")
 	for line, want := range map[string]string{
 		"log report":               "a report of when?",
 		"log report --month March": "want it as 2026-03",

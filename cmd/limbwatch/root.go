@@ -1,14 +1,14 @@
 package main
 
 import (
-	"cmp"
 	"fmt"
 	"io"
-	"runtime/debug"
+	"regexp"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"limbwatch/catalog/observe"
 )
@@ -21,8 +21,11 @@ type app struct {
 	stdout, stderr io.Writer
 	now            func() time.Time
 	getenv         func(string) string
-	started        bool // a command has begun: errors are no longer misuse
+	started        bool   // a command has begun: errors are no longer misuse
+	begins, dryRun bool   // what runs may make a catalogue; only tries
+	scratchFolder  string // of a catalogue for trying, "" for none
 	opened         *observe.Keeper
+	made           bool // there was none before, and nobody was told yet
 }
 
 var rootLong = `limbwatch turns pictures of the whole Sun, taken through a narrow-band (H-alpha)
@@ -48,13 +51,13 @@ func newRootCommand(app *app) *cobra.Command {
 		SilenceUsage:  true,
 		SilenceErrors: true,
 		Args:          onlySubcommands,
-		RunE:          showHelp,
+		RunE:          app.greet,
 	}
-	root.PersistentFlags().StringVar(&app.catalogPath, "catalog", "",
-		"the catalogue's `file` (default: LIMBWATCH_CATALOG, else in your data folder)")
+	root.PersistentFlags().StringVar(&app.catalogPath, "catalogue", "",
+		"the catalogue's `file` (default: LIMBWATCH_CATALOGUE, else in your data folder)")
 	root.CompletionOptions.HiddenDefaultCmd = false
 	root.Flags().Bool("version", false, "print the version")
-	root.Version = cmp.Or(version(), "(a build without a version)")
+	root.Version = thisBuild().Version
 	root.SetVersionTemplate("limbwatch {{.Version}}\n")
 	root.AddCommand(
 		newDemoCommand(app),
@@ -75,11 +78,16 @@ func newRootCommand(app *app) *cobra.Command {
 		newChartCommand(app),
 		newImportCommand(app),
 		newExportCommand(app),
-		newDeskCommand(app),
+		begins(newDeskCommand(app), ""),
 		newUndoCommand(app),
 		newRedoCommand(app),
 		newHistoryCommand(app),
+		newCatalogueCommand(app),
+		newVersionCommand(),
 	)
+	addManual(root)
+	spellAlike(root)
+	readOnOneLine(root)
 	root.SetOut(app.stdout) // before cobra adds its own commands, which remember it
 	adviseUsage(root)
 	app.completeWords(root)
@@ -87,12 +95,37 @@ func newRootCommand(app *app) *cobra.Command {
 	return root
 }
 
+// spellAlike lets the flag and the commands of the catalogue answer to the other spelling of
+// the word too. Help shows one.
+func spellAlike(root *cobra.Command) {
+	root.SetGlobalNormalizationFunc(func(_ *pflag.FlagSet, name string) pflag.NormalizedName {
+		if name == "catalog" {
+			name = "catalogue"
+		}
+		return pflag.NormalizedName(name)
+	})
+	for _, cmd := range root.Commands() {
+		if cmd.Name() == "catalogue" {
+			cmd.Aliases = append(cmd.Aliases, "catalog")
+		}
+	}
+	root.SetUsageTemplate(aliases.ReplaceAllString(root.UsageTemplate(), ""))
+}
+
+// aliases is the part of a usage text that lists other names.
+var aliases = regexp.MustCompile(`(?s)\{\{if gt \(len \.Aliases\) 0\}\}.*?\{\{end\}\}`)
+
 // watchStart lets the app know when a command's own work begins: an error before
 // that, in flags or arguments, is misuse.
 func (a *app) watchStart(cmd *cobra.Command) {
 	if work := cmd.RunE; work != nil {
 		cmd.RunE = func(cmd *cobra.Command, args []string) error {
+			if err := refuseEmpty(cmd); err != nil {
+				return err
+			}
 			a.started = true
+			a.begins = mayBegin(cmd)
+			a.dryRun = cmd.Annotations[beginsKey] == dryRunFlag && cmd.Flags().Changed(dryRunFlag)
 			return work(cmd, args)
 		}
 	}
@@ -122,15 +155,3 @@ func onlySubcommands(cmd *cobra.Command, args []string) error {
 	}
 	return withHint(err, "see %s --help", cmd.CommandPath())
 }
-
-// version is that of the build; empty where it is not known, as with go run.
-func version() string {
-	info, ok := debug.ReadBuildInfo()
-	if !ok || info.Main.Version == "(devel)" {
-		return ""
-	}
-	return info.Main.Version
-}
-
-// programName is the program with its version, as files name it.
-func programName() string { return strings.TrimSpace("limbwatch " + version()) }

@@ -10,9 +10,13 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"limbwatch/catalog"
+	"limbwatch/catalog/observe"
 )
 
 // actAsLimbwatch is set where a test starts this test binary as the program itself.
@@ -25,11 +29,13 @@ func TestMain(m *testing.M) {
 		main()
 		return
 	}
+	releaseVersion = "0-test" // what is compared does not change with the version
 	folder, err := os.MkdirTemp("", "limbwatch-test-")
 	if err != nil {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
 	}
+	os.Setenv(backupsVariable, noBackups)
 	os.Setenv("LIMBWATCH_CATALOG", filepath.Join(folder, "nobodys.db"))
 	code := m.Run()
 	os.RemoveAll(folder)
@@ -42,6 +48,16 @@ func newCatalogue(t *testing.T) string {
 	t.Helper()
 	folder := t.TempDir()
 	t.Setenv("LIMBWATCH_CATALOG", filepath.Join(folder, "catalogue.db"))
+	return folder
+}
+
+// emptyCatalogue is newCatalogue with a catalogue that is there, in which nothing is kept.
+func emptyCatalogue(t *testing.T) string {
+	t.Helper()
+	folder := newCatalogue(t)
+	k, err := observe.Open(t.Context(), os.Getenv("LIMBWATCH_CATALOG"), catalog.Terminal, time.Now)
+	require.NoError(t, err)
+	require.NoError(t, k.Close())
 	return folder
 }
 
@@ -66,7 +82,7 @@ func limbwatchUntil(t *testing.T, ctx context.Context, stdout io.Writer, stdin s
 	if stdout != nil {
 		to = io.MultiWriter(&out, stdout)
 	}
-	code := run(ctx, args, strings.NewReader(stdin), to, &stderr)
+	code := run(ctx, append([]string{}, args...), strings.NewReader(stdin), to, &stderr)
 	return said{code, out.String(), stderr.String()}
 }
 

@@ -14,7 +14,7 @@ import (
 
 func newSiteCommand(app *app) *cobra.Command {
 	return group("site", "Keep where telescopes stand, and in which time zone", "",
-		newSiteAddCommand(app),
+		begins(newSiteAddCommand(app), ""),
 		newSiteListCommand(app),
 		newSiteEditCommand(app),
 		newSiteRemoveCommand(app),
@@ -36,6 +36,7 @@ func (o *siteOptions) addFlags(cmd *cobra.Command) {
 	f.StringVar(&o.zone, "zone", "", "time zone of its clocks, an IANA `name` as in Europe/Lisbon")
 	f.StringVar(&o.note, "note", "", "anything else, as `text`")
 	f.BoolVar(&o.isDefault, "default", false, "meant from now on when no site is named")
+	mayBeEmpty(cmd, "note")
 }
 
 func (o *siteOptions) apply(cmd *cobra.Command, to *catalog.Site) {
@@ -129,6 +130,7 @@ func newSiteEditCommand(app *app) *cobra.Command {
 	}
 	cmd.Flags().StringVar(&opts.rename, "name", "", "a new `name`")
 	opts.addFlags(cmd)
+	mayBeEmpty(cmd, "zone")
 	return cmd
 }
 

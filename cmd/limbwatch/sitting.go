@@ -21,7 +21,7 @@ and not seen is 0.`
 
 func newSittingCommand(app *app) *cobra.Command {
 	return group("sitting", "Keep what a day's observing looked for, its seeing and its clock", sittingLong,
-		newSittingAddCommand(app),
+		begins(newSittingAddCommand(app), ""),
 		newSittingListCommand(app),
 		newSittingEditCommand(app),
 		newSittingRemoveCommand(app),
@@ -47,6 +47,7 @@ func (o *sittingOptions) addFlags(cmd *cobra.Command) {
 	f.Float64Var(&o.clockS, "clock", 0, "`seconds` to add to the camera's times to get UTC")
 	f.StringVar(&o.tuning, "tuning", "", "`notes` on the tuning of the filter")
 	f.StringVar(&o.note, "note", "", "anything else, as `text`")
+	mayBeEmpty(cmd, "seeing", "transparency", "tuning", "note")
 	o.circumstances.addFlags(cmd)
 }
 

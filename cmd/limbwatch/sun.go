@@ -4,9 +4,9 @@ import (
 	"bufio"
 	"context"
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"io"
-	"os"
 	"strings"
 	"time"
 
@@ -153,15 +153,11 @@ func runSun(w io.Writer, at time.Time, site *geodetic, asJSON bool) error {
 // runSunBatch turns a list of instants into CSV, row by row, so that a long
 // list needs no memory.
 func runSunBatch(ctx context.Context, app *app, path string, site *geodetic) error {
-	in := app.stdin
-	if path != "-" {
-		file, err := os.Open(path)
-		if err != nil {
-			return withHint(err, "name a file with one instant a line, or - for standard input")
-		}
-		defer file.Close()
-		in = file
+	in, _, err := app.openInput(path, "a file with one instant a line")
+	if err != nil {
+		return err
 	}
+	defer in.Close()
 	out := csv.NewWriter(app.stdout)
 	header := sunColumns
 	if site != nil {
@@ -172,7 +168,8 @@ func runSunBatch(ctx context.Context, app *app, path string, site *geodetic) err
 	}
 	var fields []string
 	lines := bufio.NewScanner(in)
-	for number := 1; lines.Scan(); number++ {
+	number := 1
+	for ; lines.Scan(); number++ {
 		if err := ctx.Err(); err != nil {
 			out.Flush()
 			return err
@@ -195,7 +192,9 @@ func runSunBatch(ctx context.Context, app *app, path string, site *geodetic) err
 		}
 	}
 	out.Flush()
-	if err := lines.Err(); err != nil {
+	if err := lines.Err(); errors.Is(err, bufio.ErrTooLong) {
+		return withHint(fmt.Errorf("line %d has more than %d bytes", number, bufio.MaxScanTokenSize), "one UTC instant a line, and nothing else")
+	} else if err != nil {
 		return fmt.Errorf("reading instants: %w", err)
 	}
 	return out.Error()

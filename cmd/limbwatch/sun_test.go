@@ -84,3 +84,10 @@ func TestSunRefusesWhatItCannotRead(t *testing.T) {
 		})
 	}
 }
+
+func TestALineThatIsNoInstantIsToldInPlainWords(t *testing.T) {
+	got := limbwatch(t, "2026-03-14T15:23:10Z\n"+strings.Repeat("x", 1<<20), "sun", "--times", "-")
+	assert.Equal(t, exitFailed, got.code)
+	assert.Contains(t, got.stderr, "line 2 has more than 65536 bytes")
+	assert.NotContains(t, got.stderr, "token")
+}

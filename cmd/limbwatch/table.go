@@ -25,7 +25,7 @@ func (t *table) add(cells ...string) {
 }
 
 // onOneLine is text that somebody wrote, perhaps in another catalogue, without what would
-// break a line or steer a terminal.
+// break a line.
 func onOneLine(text string) string {
 	return strings.Map(func(r rune) rune {
 		if unicode.IsControl(r) {

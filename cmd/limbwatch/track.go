@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/field"
 	"limbwatch/catalog/observe"
 	"limbwatch/coords/rotation"
 )
@@ -106,6 +107,16 @@ type followedRow struct {
 	DryRun    bool        `json:"dry_run"`
 	Passages  []changeRow `json:"passages"`
 	Shifted   []shiftRow  `json:"shifted"`
+	Norths    []northsRow `json:"norths"`
+	NotHeld   int         `json:"norths_not_held_yet"`
+	Usual     int         `json:"marks_without_error"`
+}
+
+// northsRow is two pictures whose norths do not go together.
+type northsRow struct {
+	Frame   catalog.FrameID `json:"frame"`
+	Against catalog.FrameID `json:"against"`
+	Words   string          `json:"words"`
 }
 
 // shiftRow is a look at which all places are off in longitude together.
@@ -129,9 +140,12 @@ type changeRow struct {
 func printFollowed(w io.Writer, done observe.Followed, opts trackOptions) error {
 	if opts.json {
 		row := followedRow{Marks: done.Marks, Joined: done.Joined, Moved: done.Moved, Weighed: done.Reweighed, New: done.New, Ended: done.Ended,
-			Proposed: done.Proposed, Withdrawn: done.Withdrawn, DryRun: opts.dryRun, Passages: []changeRow{}, Shifted: []shiftRow{}}
+			Proposed: done.Proposed, Withdrawn: done.Withdrawn, DryRun: opts.dryRun, Passages: []changeRow{}, Shifted: []shiftRow{}, Norths: []northsRow{}, NotHeld: done.NotHeld, Usual: done.Usual}
 		for _, s := range done.Shifted {
 			row.Shifted = append(row.Shifted, shiftRow{formatUTC(s.UTC), s.Frames, s.Marks, s.Deg, s.Hours})
+		}
+		for _, c := range done.Norths {
+			row.Norths = append(row.Norths, northsRow{c.Frame, c.Against, c.Words})
 		}
 		for _, c := range done.Passages {
 			row.Passages = append(row.Passages, changeRow{c.Passage.Name, c.Passage.Kind, c.New, c.Ended, c.Gained, c.Lost})
@@ -150,7 +164,9 @@ func printFollowed(w io.Writer, done observe.Followed, opts trackOptions) error 
 		t.add(c.Passage.Name, c.Passage.Kind.String(), what, shortList(c.Gained), shortList(c.Lost))
 	}
 	nothing := "nothing to change"
-	if done.Reweighed+done.Proposed+done.Withdrawn > 0 {
+	if done.Marks == 0 {
+		nothing += ": no mark is new or was changed (limbwatch mark add)"
+	} else if done.Reweighed+done.Proposed+done.Withdrawn > 0 {
 		nothing = "all marks stay where they are"
 	}
 	if err := t.print(w, nothing); err != nil {
@@ -158,6 +174,15 @@ func printFollowed(w io.Writer, done observe.Followed, opts trackOptions) error 
 	}
 	for _, s := range done.Shifted {
 		printShifted(w, s)
+	}
+	for _, c := range done.Norths {
+		fmt.Fprintf(w, "%s: %s\n", c.Frame, c.Words)
+	}
+	if done.Usual > 0 {
+		fmt.Fprintf(w, "of %s no error of the place is known: %g° stands for it\n", counted(done.Usual, "mark"), observe.UnknownSigma.Degrees())
+	}
+	if done.NotHeld > 0 {
+		fmt.Fprintf(w, "the norths of %s more are held against their neighbours' by following again\n", counted(done.NotHeld, "picture"))
 	}
 	verb := "joined"
 	if opts.dryRun {
@@ -217,8 +242,8 @@ type passageRow struct {
 	SigmaLat  *float64          `json:"sigma_lat_deg"`
 	SigmaLon  *float64          `json:"sigma_lon_deg"`
 	PlaceUTC  string            `json:"place_utc,omitempty"` // of the newest sighting on the disc
-	HeightMm  *float64          `json:"height_mm"`
-	SigmaMm   *float64          `json:"sigma_height_mm"`
+	HeightMm  *field.Megametres `json:"height_km"`
+	SigmaMm   *field.Megametres `json:"sigma_height_km"`
 	Stale     bool              `json:"stale"`
 	Note      string            `json:"note"`
 	Height    *heightRow        `json:"height,omitempty"`
@@ -240,7 +265,7 @@ func newTrackListCommand(app *app) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			rows, err := passageRows(ctx, k, q)
+			rows, err := passageRows(v, q)
 			if err != nil {
 				return err
 			}

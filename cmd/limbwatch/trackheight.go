@@ -8,6 +8,7 @@ import (
 	"math"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/field"
 	"limbwatch/catalog/follow"
 	"limbwatch/catalog/observe"
 	"limbwatch/coords"
@@ -18,24 +19,24 @@ import (
 //
 //	reason  why its motion does not tell; left out when it does
 type heightRow struct {
-	FittedMm    *float64      `json:"fitted_height_mm"`
-	SigmaMm     *float64      `json:"sigma_fitted_height_mm"`
-	RateDegDay  *float64      `json:"fitted_rate_deg_per_day"`
-	SigmaRate   *float64      `json:"sigma_fitted_rate_deg_per_day"`
-	Correlation *float64      `json:"corr_height_rate"`
-	Readings    int           `json:"readings"`
-	Days        float64       `json:"days"`
-	Reason      string        `json:"reason,omitempty"`
-	SeenAtLimb  []limbTopRow  `json:"seen_at_limb"`
-	fit         *coords.Layer // the same as the first two
+	FittedMm    *field.Megametres `json:"fitted_height_km"`
+	SigmaMm     *field.Megametres `json:"sigma_fitted_height_km"`
+	RateDegDay  *float64          `json:"fitted_rate_deg_per_day"`
+	SigmaRate   *float64          `json:"sigma_fitted_rate_deg_per_day"`
+	Correlation *float64          `json:"corr_height_rate"`
+	Readings    int               `json:"readings"`
+	Days        float64           `json:"days"`
+	Reason      string            `json:"reason,omitempty"`
+	SeenAtLimb  []limbTopRow      `json:"seen_at_limb"`
+	fit         *coords.Layer     // the same as the first two
 }
 
 // limbTopRow is a height seen beyond the limb.
 type limbTopRow struct {
-	Mark     catalog.MarkID `json:"mark"`
-	HeightMm float64        `json:"height_mm"`
-	SigmaMm  float64        `json:"sigma_height_mm"`
-	Sigmas   *float64       `json:"sigmas_above_fitted"`
+	Mark     catalog.MarkID   `json:"mark"`
+	HeightMm field.Megametres `json:"height_km"`
+	SigmaMm  field.Megametres `json:"sigma_height_km"`
+	Sigmas   *float64         `json:"sigmas_above_fitted"`
 	top      coords.Layer
 }
 
@@ -52,12 +53,12 @@ func heightOf(ctx context.Context, k observe.Keeper, id catalog.PassageID, entri
 	case err != nil:
 		return nil, err
 	default:
-		row.FittedMm, row.SigmaMm, row.fit = &fit.HeightMm, &fit.SigmaMm, &coords.Layer{HeightMm: fit.HeightMm, SigmaMm: fit.SigmaMm}
+		row.FittedMm, row.SigmaMm, row.fit = field.MegametresOf(fit.HeightMm), field.MegametresOf(fit.SigmaMm), &coords.Layer{HeightMm: fit.HeightMm, SigmaMm: fit.SigmaMm}
 		row.RateDegDay, row.SigmaRate, row.Correlation = &fit.RateDegPerDay, &fit.SigmaRate, &fit.Correlation
 		row.Readings, row.Days = fit.Readings, fit.SpanDays
 	}
 	for _, seen := range observe.HeightsAtEdge(entries) {
-		top := limbTopRow{Mark: seen.Mark, HeightMm: seen.Height.HeightMm, SigmaMm: seen.Height.SigmaMm, top: seen.Height}
+		top := limbTopRow{Mark: seen.Mark, HeightMm: field.Megametres(seen.Height.HeightMm), SigmaMm: field.Megametres(seen.Height.SigmaMm), top: seen.Height}
 		if row.fit != nil {
 			top.Sigmas = sigmasApart(seen.Height, *row.fit)
 		}

@@ -31,7 +31,7 @@ func TestComplaintsAreInPlainWords(t *testing.T) {
 		`no mark M7`:                                                        "track refuse M7",
 		`M1 has two places`:                                                 "north solve F1 --known M1=N08E14 --known M1=N09E14",
 	} {
-		newCatalogue(t)
+		emptyCatalogue(t)
 		if strings.HasPrefix(line, "north solve") {
 			done(t, "mark", "add", "sunspot", "--at", slipAt, "--place", "N08E14")
 		}
@@ -98,11 +98,11 @@ func TestAcceptingAtTheEdgeIsTold(t *testing.T) {
 func TestALimbThatWasNamedStaysWhenRadiiArePutRight(t *testing.T) {
 	newCatalogue(t)
 	done(t, "mark", "add", "prominence", "--at", slipAt, "--pa", "74", "--r", "1.035", "--limb", "chromosphere")
-	before := asJSON[object](t, "mark", "show", "M1").number(t, "height_mm")
+	before := asJSON[object](t, "mark", "show", "M1").number(t, "height_km")
 	done(t, "mark", "edit", "M1", "--pa", "75", "--r", "1.035")
-	assert.InDelta(t, before, asJSON[object](t, "mark", "show", "M1").number(t, "height_mm"), 1e-6)
+	assert.InDelta(t, before, asJSON[object](t, "mark", "show", "M1").number(t, "height_km"), 1e-3)
 	done(t, "mark", "edit", "M1", "--pa", "75", "--r", "1.035", "--limb", "photosphere")
-	assert.Less(t, asJSON[object](t, "mark", "show", "M1").number(t, "height_mm"), before-4, "4.35 Mm lower")
+	assert.Less(t, asJSON[object](t, "mark", "show", "M1").number(t, "height_km"), before-4000, "4.35 Mm lower")
 }
 
 func TestAListOfPlacesThatIsNone(t *testing.T) {
@@ -130,13 +130,12 @@ func TestADriftIsOneRun(t *testing.T) {
 // What somebody wrote, perhaps in another catalogue, breaks no line and steers no terminal.
 func TestWrittenWordsStayOnTheirLine(t *testing.T) {
 	newCatalogue(t)
-	done(t, "mark", "add", "sunspot", "--at", slipAt, "--place", "N08E14", "--label", "a\nb", "--note", "red \x1b[31m text")
-	for _, args := range [][]string{{"log"}, {"mark", "show", "M1"}} {
-		text := done(t, args...)
-		assert.Contains(t, text, "a b")
-		assert.NotContains(t, text, "\x1b")
-	}
-	assert.Equal(t, "a\nb", asJSON[[]object](t, "log")[0].text(t, "label"), "what is kept is what was written")
+	done(t, "mark", "add", "sunspot", "--at", slipAt, "--place", "N08E14", "--note", "a\nb red \x1b[31m text")
+	refused(t, exitMisused, `label "a\nb" has the control character U+000A in it`, "mark", "add", "sunspot", "--at", slipAt, "--place", "N08E14", "--label", "a\nb")
+	text := done(t, "mark", "show", "M1")
+	assert.Contains(t, text, "a b red")
+	assert.NotContains(t, text, "\x1b")
+	assert.Equal(t, "a\nb red \x1b[31m text", asJSON[[]object](t, "log")[0].text(t, "note"), "what is kept is what was written")
 }
 
 func TestRowsImportedAgainAreTold(t *testing.T) {
@@ -145,8 +144,12 @@ func TestRowsImportedAgainAreTold(t *testing.T) {
 	require.NoError(t, os.WriteFile(file, []byte("kind,utc,lat_deg,lon_deg\nsunspot,"+slipAt+",8,30\n"), 0o644))
 	assert.NotContains(t, limbwatch(t, "", "import", "positions", file).stderr, "already")
 	got := limbwatch(t, "", "import", "positions", file)
-	assert.Contains(t, got.stderr, "note: 1 of the rows are in the catalogue already")
-	assert.Contains(t, got.stderr, "limbwatch undo takes the import back")
+	assert.Contains(t, got.stderr, "note: in the catalogue already: 1 row (line 2: M1), not kept again")
+	assert.Contains(t, got.stdout, "1 row, none kept")
+	twice := limbwatch(t, "", "import", "positions", file, "--again")
+	assert.Contains(t, twice.stderr, "limbwatch undo takes the import back")
+	assert.Len(t, asJSON[[]object](t, "log"), 2)
+	done(t, "undo")
 	assert.InDelta(t, 1, asJSON[object](t, "import", "positions", file, "--dry-run").number(t, "rows_there_already"), 0)
 	assert.Equal(t, "undone: import positions spots.csv: 1 mark\n", done(t, "undo"))
 }
@@ -226,6 +229,35 @@ func TestADryRunOfAContradictionFails(t *testing.T) {
 	done(t, "import", "record", record, "--dry-run", "--prefer", "theirs")
 }
 
+// A record that was cut is refused with what it lacks, and its part is taken when asked
+// for; an older one is taken with a word.
+func TestARecordThatIsNotWholeIsToldOf(t *testing.T) {
+	folder := newCatalogue(t)
+	for range 3 {
+		done(t, "mark", "add", "sunspot", "--at", slipAt, "--place", "N08E14", "--force")
+	}
+	record, cut, old := folder+"/record.jsonl", folder+"/cut.jsonl", folder+"/old.jsonl"
+	done(t, "export", "record", record)
+	content, err := os.ReadFile(record)
+	require.NoError(t, err)
+	lines := strings.SplitAfter(strings.TrimSpace(string(content)), "\n")
+	require.NoError(t, os.WriteFile(cut, []byte(strings.Join(lines[:len(lines)-2], "")), 0o644))
+	require.NoError(t, os.WriteFile(old, []byte(strings.Replace(strings.Join(lines[:len(lines)-1], ""), `"version":4`, `"version":2`, 1)), 0o644))
+	newCatalogue(t)
+	got := refused(t, exitFailed, "cut.jsonl: the record is not whole: its last line is missing; there are 2 of 3 marks", "import", "record", cut)
+	assert.Contains(t, got.stderr, "hint: get the file once more from where it was written; --partial brings in what is there")
+	assert.Equal(t, true, asJSON[object](t, "import", "record", record, "--dry-run")["whole"])
+	read := asJSON[object](t, "import", "record", old, "--dry-run")
+	assert.Nil(t, read["whole"])
+	assert.Contains(t, read["about_whole"], "nothing tells whether the record is whole")
+	assert.Contains(t, limbwatch(t, "", "import", "record", old, "--dry-run").stderr, "note: old.jsonl: nothing tells whether the record is whole")
+	refused(t, exitFailed, "there is no catalogue yet", "log") // nothing was kept so far
+	got = limbwatch(t, "", "import", "record", cut, "--partial")
+	assert.Equal(t, exitDone, got.code)
+	assert.Contains(t, got.stderr, "the record is not whole: its last line is missing; there are 2 of 3 marks")
+	assert.Len(t, asJSON[[]object](t, "log"), 2)
+}
+
 func TestSlipsInFigures(t *testing.T) {
 	newCatalogue(t)
 	place := []string{"place", "--at", slipAt, "--disc", "500,500,400", "510,510"}
@@ -241,4 +273,22 @@ func TestSlipsInFigures(t *testing.T) {
 		done(t, "disc", "set", frame, "--circle", "400,400,300")
 	}
 	refused(t, exitFailed, "frame F2 is of sitting S2", "instrument", "limb", "--drift", "F1,F2")
+}
+
+// A list is read as CSV is (RFC 4180, 2.5 to 2.7), or refused in words of our own.
+func TestANameWithACommaOrAQuotationMark(t *testing.T) {
+	newCatalogue(t)
+	done(t, "observer", "add", "R. Vane")
+	done(t, "mark", "add", "sunspot", "--at", "2026-03-14T15:23:10Z", "--place", "N08E14", "--sigma-deg", "1",
+		"--alias", `"big one, west"`, "--alias", `"the 13"" one",12345`)
+	assert.Equal(t, []any{"big one, west", `the 13" one`, "12345"}, asJSON[object](t, "mark", "show", "M1")["aliases"])
+	for _, alias := range []string{`the 13" one`, `"open`, `"a"b`, "a\nb"} {
+		got := refused(t, exitMisused, "quotation marks", "mark", "edit", "M1", "--alias", alias)
+		assert.NotContains(t, got.stderr, "parse error")
+		assert.NotContains(t, got.stderr, "bare")
+	}
+	done(t, "mark", "edit", "M1", "--alias", `"a ""b"", c"`)
+	assert.Equal(t, []any{`a "b", c`}, asJSON[object](t, "mark", "show", "M1")["aliases"])
+	done(t, "mark", "edit", "M1", "--alias", "")
+	assert.Empty(t, asJSON[object](t, "mark", "show", "M1")["aliases"])
 }

@@ -48,3 +48,19 @@ func BenchmarkProject(b *testing.B) {
 }
 
 var pixelSink coords.Pixel
+
+func BenchmarkSightPoint(b *testing.B) {
+	s := benchView.Sight()
+	for i := range b.N {
+		pointSink = s.Point(coords.Pixel{X: float64(500 + i%1000), Y: 700})
+	}
+}
+
+func BenchmarkSightPlaceWithErrors(b *testing.B) {
+	s := benchView.Sight()
+	for i := range b.N {
+		sink = s.Place(coords.Pixel{X: float64(500 + i%1000), Y: 700}, 0.5, disc.Height{})
+	}
+}
+
+var pointSink disc.Point

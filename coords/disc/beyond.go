@@ -27,28 +27,26 @@ type Beyond struct {
 }
 
 // beyond reads a point beyond the photospheric limb, without errors.
-func (v View) beyond(s sight, a aim) Beyond {
-	limb := v.limbReading(s, a)
-	b := Beyond{
-		HeightArcsec: coords.Angle(a.rho1 - s.limbAngle).Arcseconds(),
-		HeightMm:     (a.q - s.limb) * coords.SolarRadiusMm,
-		AboveSunMm:   (a.q - 1) * coords.SolarRadiusMm,
-		Limb:         limb.Measured,
-	}
+func (s *Sight) beyond(b *Beyond, a *aim) {
+	limb := s.limbReading(a)
+	b.HeightArcsec = coords.Angle(a.rho1 - s.limbAngle).Arcseconds()
+	b.HeightMm = (a.q - s.limb) * coords.SolarRadiusMm
+	b.AboveSunMm = (a.q - 1) * coords.SolarRadiusMm
+	b.Limb = limb.Measured
 	// The limb is symmetric about the central meridian.
-	cmd := limb.CMD.Abs()
-	b.EastL, b.WestL = (v.Face.L0 - cmd).Wrap360(), (v.Face.L0 + cmd).Wrap360()
-	return b
+	cmd, l0 := limb.CMD.Abs(), s.view.Face.L0
+	b.EastL, b.WestL = (l0 - cmd).Wrap360(), (l0 + cmd).Wrap360()
 }
 
 // limbReading is the place of the photospheric limb in the direction of a.
-func (v View) limbReading(s sight, a aim) Reading {
-	return v.readingAt(s, a, math.Pi/2-v.Face.Semidiameter.Radians(), 0)
+func (s *Sight) limbReading(a *aim) (r Reading) {
+	s.reading(&r, a, &s.edge)
+	return r
 }
 
 // beyondErrors fills in the errors of a point beyond the limb. The place of the
 // limb has an error along the limb only.
-func (v View) beyondErrors(b *Beyond, s sight, a aim, e scatter) {
+func (s *Sight) beyondErrors(b *Beyond, a *aim, e *scatter) {
 	sigmaR := math.Sqrt(e.rr)
 	b.SigmaArcsec = coords.Angle(sigmaR * s.limbAngle).Arcseconds()
 	// The height of the limb hardly changes how far outside it a point lies,
@@ -57,7 +55,7 @@ func (v View) beyondErrors(b *Beyond, s sight, a aim, e scatter) {
 	layer := math.Sqrt(e.limbQQ) * coords.SolarRadiusMm
 	b.SigmaMm = math.Hypot(sigmaR*perR, (a.q-s.limb)/a.q*layer)
 	b.SigmaAboveMm = math.Sqrt(e.qq) * coords.SolarRadiusMm
-	along := e
+	along := *e
 	along.qt = 0
-	b.Limb.Cov = s.covariance(a, along, v.limbReading(s, a), 0)
+	b.Limb.Cov = s.covariance(a, &along, &s.edge, 0)
 }

@@ -18,9 +18,9 @@ func Reach(heightMm float64, layer coords.Layer) coords.Angle {
 
 // AtLimb is the place of the photospheric limb at a position angle.
 func (v View) AtLimb(positionAngle coords.Angle) Reading {
-	s := v.sightAlong()
+	s := v.sight()
 	sin, cos := (positionAngle - v.Face.P).Sincos()
-	return v.limbReading(s, aim{west: -sin, north: cos})
+	return s.limbReading(&aim{west: -sin, north: cos})
 }
 
 // Foot is how something with its foot at a place near the limb shows at the
@@ -41,14 +41,14 @@ type Foot struct {
 // Foot projects something that stands up to heightMm above the photosphere with
 // its foot at a place before or behind the limb.
 func (v View) Foot(h coords.Heliographic, heightMm float64) Foot {
-	s := v.sightAlong()
-	a, mu := s.lineTo(h, v.Face.L0, heightMm)
+	s := v.sight()
+	a, mu := s.lineTo(h, heightMm)
 	w, n, o := s.direction(h.B, h.L-v.Face.L0)
 	rho := coords.Atan2(math.Hypot(w, n), o)
 	return Foot{
-		Polar:  v.polar(s, a, mu),
+		Polar:  s.polar(&a, mu),
 		Behind: rho - (90*coords.Degree - v.Face.Semidiameter),
-		Read:   v.limbReading(s, a),
+		Read:   s.limbReading(&a),
 		SeenMm: (a.q - 1) * coords.SolarRadiusMm,
 	}
 }

@@ -21,57 +21,56 @@ type scatter struct {
 }
 
 // some says whether anything is uncertain.
-func (e scatter) some(h Height) bool {
+func (e *scatter) some(h Height) bool {
 	return e.qq != 0 || e.tt != 0 || e.ll != 0 || h.SigmaMm != 0
 }
 
-// pixelErrors are the errors of a pixel (right, down) of the unit disc.
-func (v View) pixelErrors(s sight, a aim, right, down, sigmaClickPx float64) scatter {
+// pixelErrors are the errors of a point of a picture.
+func (s *Sight) pixelErrors(a *aim, sigmaClickPx float64) scatter {
+	limb := &s.view.Limb
 	// How the unit disc moves with the pixel, the limb's flattening taken out;
 	// it moves the opposite way with the centre, and inward with the radius.
-	scale := 1 / v.Limb.RadiusPx
-	var ex, ey, stretch float64
-	if v.Limb.Flattening != 0 {
-		sin, cos := v.Limb.ShortAxis.Sincos()
-		ex, ey = -sin, -cos
-		stretch = 1/(1-v.Limb.Flattening) - 1
-	}
+	scale := 1 / limb.RadiusPx
 	// Rows: away from the centre, and along growing position angle.
 	outW, outN := a.west, a.north
 	ox, oy := outW*s.wx+outN*s.nx, outW*s.wy+outN*s.ny
 	ax, ay := -outN*s.wx+outW*s.nx, -outN*s.wy+outW*s.ny
-	along := stretch * (ox*ex + oy*ey)
-	ox, oy = (ox+along*ex)*scale, (oy+along*ey)*scale
-	along = stretch * (ax*ex + ay*ey)
-	ax, ay = (ax+along*ex)*scale, (ay+along*ey)*scale
+	if limb.Flattening != 0 {
+		sin, cos := limb.ShortAxis.Sincos()
+		ex, ey := -sin, -cos
+		stretch := 1/(1-limb.Flattening) - 1
+		along := stretch * (ox*ex + oy*ey)
+		ox, oy = ox+along*ex, oy+along*ey
+		along = stretch * (ax*ex + ay*ey)
+		ax, ay = ax+along*ex, ay+along*ey
+	}
+	ox, oy, ax, ay = ox*scale, oy*scale, ax*scale, ay*scale
 	shrink := -a.r * scale
 
 	click := sigmaClickPx * sigmaClickPx
-	c := v.Limb.Cov
+	c := &limb.Cov
 	xx, yy := click+c.XX, click+c.YY
 	rr := ox*ox*xx + 2*ox*oy*c.XY + oy*oy*yy - 2*shrink*(ox*c.XR+oy*c.YR) + shrink*shrink*c.RR
 	tt := ax*ax*xx + 2*ax*ay*c.XY + ay*ay*yy
 	rt := ox*ax*xx + (ox*ay+oy*ax)*c.XY + oy*ay*yy - shrink*(ax*c.XR+ay*c.YR)
-	return v.skyErrors(s, a, rr, tt, rt)
+	return s.skyErrors(a, rr, tt, rt)
 }
 
 // polarErrors are the errors of a point given by position angle and r.
-func (v View) polarErrors(s sight, a aim, sigmaR float64) scatter {
-	return v.skyErrors(s, a, sigmaR*sigmaR, 0, 0)
+func (s *Sight) polarErrors(a *aim, sigmaR float64) scatter {
+	return s.skyErrors(a, sigmaR*sigmaR, 0, 0)
 }
 
 // skyErrors adds limb height, north and time to the errors of a point of the
 // unit disc.
-func (v View) skyErrors(s sight, a aim, rr, tt, rt float64) scatter {
+func (s *Sight) skyErrors(a *aim, rr, tt, rt float64) scatter {
 	perR := s.limb // photospheric radii to a radius of the view's limb
 	if a.r > 0 {
 		perR = a.q / a.r
 	}
-	layer := a.q / s.limb * v.Layer.SigmaMm / coords.SolarRadiusMm
-	north := a.q * v.North.Sigma.Radians()
-	days := v.SigmaTime.Hours() / 24
-	time := days * synodicRate.Radians()
-	e := scatter{rr: max(0, rr), limbQQ: layer * layer, ll: time * time}
+	layer := a.q / s.limb * s.layer
+	north := a.q * s.north
+	e := scatter{rr: max(0, rr), limbQQ: layer * layer, ll: s.time * s.time}
 	e.qq = e.rr*perR*perR + e.limbQQ
 	e.tt = max(0, tt)*perR*perR + north*north
 	e.qt = rt * perR * perR
@@ -85,88 +84,79 @@ var (
 	weights = [5]float64{0.011257411327720691, 0.22207592200561264, 0.53333333333333333, 0.22207592200561264, 0.011257411327720691}
 )
 
-// read reads a place with its errors.
-func (v View) read(s sight, a aim, e scatter, height Height) Place {
-	p := v.begin(s, a)
-	if p.Where == Nowhere {
-		return p
-	}
-	p.SigmaR = math.Sqrt(e.rr)
-	p.SigmaPositionAngle = coords.Angle(math.Pi)
-	if sigma := math.Sqrt(e.tt); sigma < math.Pi*a.q {
-		p.SigmaPositionAngle = coords.Angle(sigma / a.q)
-	}
-	p.LimbSigmas = (1 - a.q) / math.Sqrt(e.qq)
-	if p.Where == OnDisc {
-		p.Photosphere = v.reading(s, a, 1)
-		p.Photosphere.Cov = s.covariance(a, e, p.Photosphere, radialVariance(a, e, 1)).
-			Plus(v.bend(s, a, p.Photosphere))
-		p.Corrected = p.Photosphere
-	} else {
-		p.Beyond = v.beyond(s, a)
-		v.beyondErrors(&p.Beyond, s, a, e)
-	}
-	if height != (Height{}) && p.Where != BeyondLimb {
-		p.Corrected = v.corrected(s, a, e, height)
-	}
-	return p
-}
-
 // corrected is the reading at a height, at its mean over what the height may be.
-func (v View) corrected(s sight, a aim, e scatter, height Height) Reading {
+func (s *Sight) corrected(a *aim, e *scatter, height Height, uncertain bool) (r Reading) {
+	if !uncertain {
+		sphere := 1 + height.Mm/coords.SolarRadiusMm
+		if m, ok := a.meet(sphere); ok {
+			m.rho = a.tilt(sphere) - coords.Angle(a.rho1)
+			s.reading(&r, a, &m)
+		}
+		return r
+	}
 	spheres, likely, n := height.spread()
-	var rho, mu, total float64
+	var m ray
+	var total float64
 	for i := range n {
 		if a.q > spheres[i] {
 			continue // the line of sight passes above this height
 		}
-		tilt := math.Asin(a.q / spheres[i])
-		rho += likely[i] * (tilt - a.rho1)
-		mu += likely[i] * math.Cos(tilt)
+		tilt := a.tilt(spheres[i])
+		m.rho += coords.Angle(likely[i]) * (tilt - coords.Angle(a.rho1))
+		m.mu += likely[i] * tilt.Cos()
 		total += likely[i]
 	}
 	if total < 0.5 { // most of what the height may be is not met at all
-		return Reading{}
+		return r
 	}
-	r := v.readingAt(s, a, rho/total, mu/total)
+	m.rho /= coords.Angle(total)
+	m.mu /= total
+	m.sinRho, m.cosRho = m.rho.Sincos()
+	s.reading(&r, a, &m)
 	radial := 0.0
 	var spread coords.Covariance
 	for i := range n {
 		radial += likely[i] * radialVariance(a, e, spheres[i])
 		if n > 1 { // along the line of sight a height is no small error
-			at := v.readingAt(s, a, math.Asin(min(1, a.q/spheres[i]))-a.rho1, 0)
-			db, dl := (at.B - r.B).Radians(), (at.L - r.L).Wrap180().Radians()
+			var at ray
+			at.sinRho, at.cosRho = (a.tilt(spheres[i]) - coords.Angle(a.rho1)).Sincos()
+			db, dl := s.moved(a.west, a.north, &at, &r)
 			spread.BB += likely[i] * db * db
 			spread.LL += likely[i] * dl * dl
 			spread.BL += likely[i] * db * dl
 		}
 	}
-	r.Cov = s.covariance(a, e, r, radial).Plus(spread).Plus(v.bend(s, a, r))
+	r.Cov = s.covariance(a, e, &m, radial).Plus(spread).Plus(s.bend(a, &m, &r))
 	return r
 }
+
+// moved is by how much another place on the Sun lies beside a reading, in radians.
+func (s *Sight) moved(west, north float64, m *ray, from *Reading) (db, dl float64) {
+	h, cmd := s.place(west, north, m)
+	return (h.B - from.B).Radians(), (cmd - from.CMD).Wrap180().Radians()
+}
+
+// straightNorth is the error of north up to which the arc that a place moves along
+// passes for a straight line.
+const straightNorth = 0.25 * coords.Degree
 
 // bend is the variance that the curvature of an error of north adds: the place
 // moves along an arc about the middle of the disc, which an ellipse can only
 // follow by being wider. Up to 1.5° the ellipse still holds what it should; beyond,
 // no ellipse about the place can follow the arc: at 3° the one for 68 % holds up to
 // 75 and the one for 95 % some 90 (by Monte Carlo).
-func (v View) bend(s sight, a aim, r Reading) (c coords.Covariance) {
-	const negligible = 0.25 * coords.Degree
-	if v.North.Sigma < negligible {
+func (s *Sight) bend(a *aim, m *ray, r *Reading) (c coords.Covariance) {
+	if s.sinTurn == 0 {
 		return c
 	}
 	// At z standard errors an arc leaves its tangent by k z², whose variance is
 	// 2 k². At z = ±√3 that is 3 k.
-	sin, cos := (coords.Angle(math.Sqrt(3)) * v.North.Sigma).Sincos()
-	var db, dl float64
-	for _, sin := range [2]float64{sin, -sin} {
-		turned := a
-		turned.west, turned.north = a.west*cos+a.north*sin, a.north*cos-a.west*sin
-		at := v.readingAt(s, turned, r.Rho.Radians(), 0)
-		db += (at.B - r.B).Radians()
-		dl += (at.L - r.L).Wrap180().Radians()
+	var kb, kl float64
+	for _, sin := range [2]float64{s.sinTurn, -s.sinTurn} {
+		db, dl := s.moved(a.west*s.cosTurn+a.north*sin, a.north*s.cosTurn-a.west*sin, m, r)
+		kb += db / 6
+		kl += dl / 6
 	}
-	kb, kl := db/6, dl/6
 	return coords.Covariance{BB: 2 * kb * kb, LL: 2 * kl * kl, BL: 2 * kb * kl}
 }
 
@@ -174,7 +164,7 @@ func (v View) bend(s sight, a aim, r Reading) (c coords.Covariance) {
 // middle of the disc, between where the point seems to be on a sphere and where
 // it may be. Near the limb that distance is far from linear in the errors, so it
 // is averaged over them; points that would lie beyond the limb count as at it.
-func radialVariance(a aim, e scatter, sphere float64) float64 {
+func radialVariance(a *aim, e *scatter, sphere float64) float64 {
 	sigma := math.Sqrt(e.qq)
 	perQ := 0.0
 	if a.q > 0 {
@@ -195,8 +185,8 @@ func radialVariance(a aim, e scatter, sphere float64) float64 {
 
 // covariance turns errors along and across the radius into those of latitude
 // and longitude.
-func (s sight) covariance(a aim, e scatter, r Reading, radial float64) coords.Covariance {
-	sinRho, cosRho := r.Rho.Sincos()
+func (s *Sight) covariance(a *aim, e *scatter, m *ray, radial float64) coords.Covariance {
+	sinRho, cosRho := m.sinRho, m.cosRho
 	perT := 1.0 // radians on the Sun to a unit of t
 	if a.q > 0 {
 		perT = sinRho / a.q

@@ -21,6 +21,18 @@ const (
 	BeyondLimb
 )
 
+// limbTolerance is how near to a limb, in its radii, a point lies on it: a
+// thousandth of an arcsecond, far below what anybody measures and far above what
+// rounding moves. A point that was given at r = 1 is at the limb, to whichever side
+// its figures are rounded.
+const limbTolerance = 1e-6
+
+// within says whether a point r radii from the centre lies within a limb or on it.
+func within(r float64) bool { return r <= 1+limbTolerance }
+
+// reaches says whether it lies beyond the limb or on it.
+func reaches(r float64) bool { return r >= 1-limbTolerance }
+
 // String gives the words that a log prints.
 func (w Where) String() string {
 	switch w {
@@ -36,7 +48,10 @@ func (w Where) String() string {
 
 // Place is what a view reads at one point of a picture.
 //
-//	Where               which side of the limb
+//	Where               which side of the limb; what lies on one (see AtLimb) is of
+//	                    the side nearer to the centre
+//	AtLimb              on the view's limb, to a millionth of its radius: where what
+//	                    stands on the limb has its foot
 //	PositionAngle       at the disc's centre, from celestial north through east
 //	SigmaPositionAngle  its standard error, north included
 //	R, SigmaR           distance from the centre in radii of the view's limb
@@ -47,9 +62,11 @@ func (w Where) String() string {
 //	Photosphere         the place read as on the photosphere; only OnDisc
 //	Corrected           the place at its height; not BeyondLimb, and not where
 //	                    the line of sight passes above that height
-//	Beyond              what is known of a point beyond the photospheric limb
+//	Beyond              what is known of a point beyond the photospheric limb or on
+//	                    the view's
 type Place struct {
 	Where                             Where
+	AtLimb                            bool
 	PositionAngle, SigmaPositionAngle coords.Angle
 	R, SigmaR                         float64
 	LimbSigmas                        float64
@@ -61,6 +78,10 @@ type Place struct {
 // ellipse of a reading is a guide and no more, as the point may well belong to
 // the other side.
 func (p Place) NearLimb() bool { return p.Where != Nowhere && math.Abs(p.LimbSigmas) < 3 }
+
+// Stands says that something at the point stands off the disc or on its limb, and so
+// has a place at the edge.
+func (p Place) Stands() bool { return p.Where == BeyondLimb || p.AtLimb }
 
 // Reading is a place on the Sun read off a picture under one assumption of its
 // height.
@@ -83,107 +104,122 @@ type Reading struct {
 // The errors are those of the click (sigmaClickPx, one axis), of the view's
 // limb, layer, north and time, and for the corrected reading of the height.
 // When they are all zero the place is exact and no covariance is computed.
-func (v View) Place(p coords.Pixel, sigmaClickPx float64, height Height) Place {
-	s := v.sight()
-	right, down := v.Limb.Unit(p)
-	a := s.aim(s.wx*right+s.wy*down, s.nx*right+s.ny*down)
-	if e := v.pixelErrors(s, a, right, down, sigmaClickPx); e.some(height) {
-		return v.read(s, a, e, height)
-	}
-	return v.readExactly(s, a, height)
+func (s *Sight) Place(p coords.Pixel, sigmaClickPx float64, height Height) Place {
+	var a aim
+	s.aimAtPixel(&a, p)
+	e := s.pixelErrors(&a, sigmaClickPx)
+	return s.read(&a, &e, height)
 }
 
 // PlacePolar is Place for a point given without a picture: its position angle
 // from celestial north through east and its distance r from the centre in radii
 // of the limb that the view's Layer names, with r's standard error. Of the view
 // only Layer, Face, SigmaTime and the error of North are used.
-func (v View) PlacePolar(positionAngle coords.Angle, r, sigmaR float64, height Height) Place {
-	s := v.sightAlong()
+func (s *Sight) PlacePolar(positionAngle coords.Angle, r, sigmaR float64, height Height) Place {
 	if r < 0 {
 		return Place{}
 	}
-	sin, cos := (positionAngle - v.Face.P).Sincos()
-	a := s.aim(-r*sin, r*cos)
-	if e := v.polarErrors(s, a, sigmaR); e.some(height) {
-		return v.read(s, a, e, height)
+	sin, cos := (positionAngle - s.view.Face.P).Sincos()
+	var a aim
+	s.aim(&a, -r*sin, r*cos)
+	e := s.polarErrors(&a, sigmaR)
+	return s.read(&a, &e, height)
+}
+
+// Place is Sight.Place for a single pixel.
+func (v View) Place(p coords.Pixel, sigmaClickPx float64, height Height) Place {
+	s := v.sight()
+	return s.Place(p, sigmaClickPx, height)
+}
+
+// PlacePolar is Sight.PlacePolar for a single point.
+func (v View) PlacePolar(positionAngle coords.Angle, r, sigmaR float64, height Height) Place {
+	s := v.sight()
+	return s.PlacePolar(positionAngle, r, sigmaR, height)
+}
+
+// Point is the lean answer at one pixel, without errors and heights: what millions of
+// pixels of one picture are asked for. Of a point that is not on the disc only Where,
+// PositionAngle and R are set.
+//
+//	Where          which side of the limb
+//	Heliographic   the place read as on the photosphere
+//	CMD            central meridian distance, west positive
+//	PositionAngle  at the disc's centre, from celestial north through east
+//	R              distance from the centre in radii of the view's limb
+//	Mu             cosine of the angle between surface normal and line of sight
+type Point struct {
+	Where Where
+	coords.Heliographic
+	CMD, PositionAngle coords.Angle
+	R, Mu              float64
+}
+
+// Point reads where a pixel lies, to the same digits as Place.
+func (s *Sight) Point(p coords.Pixel) Point {
+	var a aim
+	s.aimAtPixel(&a, p)
+	out := Point{Where: s.where(&a)}
+	if out.Where == Nowhere {
+		return out
 	}
-	return v.readExactly(s, a, height)
-}
-
-// aim is a line of sight: how far and in which direction it passes the centre.
-type aim struct {
-	r           float64 // radii of the view's limb
-	q           float64 // impact parameter, radii of the photosphere
-	rho1        float64 // angle from the disc's centre as seen by the observer
-	west, north float64 // unit vector in the sky, along the solar axes
-}
-
-// aim is the line of sight through a point (west, north) of the disc, in radii
-// of the view's limb.
-func (s sight) aim(west, north float64) aim {
-	a := aim{r: math.Hypot(west, north), north: 1}
-	a.rho1 = a.r * s.limbAngle
-	a.q = s.distance * math.Sin(a.rho1)
-	if a.r > 0 {
-		a.west, a.north = west/a.r, north/a.r
+	out.R, out.PositionAngle = a.r, s.positionAngle(&a)
+	if out.Where == OnDisc {
+		m, _ := a.meet(1)
+		out.Heliographic, out.CMD = s.place(a.west, a.north, &m)
+		out.Mu = m.mu
 	}
-	return a
+	return out
 }
 
-// usable says that the numbers of view and point make sense.
-func (a aim) usable(s sight) bool {
-	return s.limb > 0 && s.distance > s.limb && !math.IsNaN(a.q) && a.rho1 < math.Pi/2
-}
-
-// readExactly reads a place whose errors are all zero.
-func (v View) readExactly(s sight, a aim, height Height) Place {
-	p := v.begin(s, a)
-	switch p.Where {
-	case Nowhere:
+// read reads a place, with its errors where there are any.
+func (s *Sight) read(a *aim, e *scatter, height Height) (p Place) {
+	p.Where = s.where(a)
+	if p.Where == Nowhere {
 		return p
-	case OnDisc:
+	}
+	uncertain := e.some(height)
+	p.R, p.PositionAngle = a.r, s.positionAngle(a)
+	p.AtLimb = within(a.r) && reaches(a.r)
+	if uncertain {
+		p.SigmaR = math.Sqrt(e.rr)
+		p.SigmaPositionAngle = coords.Angle(math.Pi)
+		if sigma := math.Sqrt(e.tt); sigma < math.Pi*a.q {
+			p.SigmaPositionAngle = coords.Angle(sigma / a.q)
+		}
+		p.LimbSigmas = (1 - a.q) / math.Sqrt(e.qq)
+	} else if p.LimbSigmas = math.Inf(-1); p.Where == OnDisc {
 		p.LimbSigmas = math.Inf(1)
-		p.Photosphere = v.reading(s, a, 1)
+	}
+	if p.Where == OnDisc {
+		m, _ := a.meet(1)
+		m.rho = a.tilt(1) - coords.Angle(a.rho1)
+		s.reading(&p.Photosphere, a, &m)
+		if uncertain {
+			p.Photosphere.Cov = s.covariance(a, e, &m, radialVariance(a, e, 1)).Plus(s.bend(a, &m, &p.Photosphere))
+		}
 		p.Corrected = p.Photosphere
-	default:
-		p.LimbSigmas = math.Inf(-1)
-		p.Beyond = v.beyond(s, a)
 	}
-	if height.Mm != 0 && p.Where != BeyondLimb {
-		p.Corrected = v.reading(s, a, 1+height.Mm/coords.SolarRadiusMm)
+	if p.Where != OnDisc || p.AtLimb {
+		s.beyond(&p.Beyond, a)
+		if uncertain {
+			s.beyondErrors(&p.Beyond, a, e)
+		}
+	}
+	if height != (Height{}) && p.Where != BeyondLimb {
+		p.Corrected = s.corrected(a, e, height, uncertain)
 	}
 	return p
 }
 
-// begin fills in what needs no errors.
-func (v View) begin(s sight, a aim) Place {
-	if !a.usable(s) {
-		return Place{}
-	}
-	p := Place{Where: BeyondLimb, R: a.r}
-	switch {
-	case a.q <= 1:
-		p.Where = OnDisc
-	case a.r <= 1:
-		p.Where = BetweenLimbs
-	}
-	p.PositionAngle = (v.Face.P + coords.Atan2(-a.west, a.north)).Wrap360()
-	return p
+// reading is the place on a line of sight, without errors.
+func (s *Sight) reading(r *Reading, a *aim, m *ray) {
+	r.Heliographic, r.CMD = s.place(a.west, a.north, m)
+	r.Known, r.Rho, r.Mu = true, m.rho, m.mu
 }
 
-// reading is the place where the line of sight first meets the sphere of the
-// given radius, without errors; it is not known where the line passes outside.
-func (v View) reading(s sight, a aim, sphere float64) Reading {
-	if a.q > sphere {
-		return Reading{}
-	}
-	tilt := math.Asin(a.q / sphere) // of the line of sight against the normal
-	return v.readingAt(s, a, tilt-a.rho1, math.Sqrt(1-a.q/sphere*(a.q/sphere)))
-}
-
-// readingAt is the place at the angle rho from the middle of the disc.
-func (v View) readingAt(s sight, a aim, rho, mu float64) Reading {
-	sin, cos := math.Sincos(rho)
-	h, cmd := s.place(a.west*sin, a.north*sin, cos, v.Face.L0)
-	return Reading{Known: true, Measured: coords.Measured{Heliographic: h}, CMD: cmd, Rho: coords.Angle(rho), Mu: mu}
+// tilt is the angle of a line of sight against the normal of the sphere of the given
+// radius, where it meets it; one that passes outside counts as touching.
+func (a *aim) tilt(sphere float64) coords.Angle {
+	return coords.Angle(math.Asin(min(1, a.q/sphere)))
 }

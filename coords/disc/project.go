@@ -19,29 +19,39 @@ type Polar struct {
 	Visible       bool
 }
 
+// Project is Sight.Project for a single place.
+func (v View) Project(h coords.Heliographic, heightMm float64) (p coords.Pixel, visible bool) {
+	s := v.sight()
+	return s.Project(h, heightMm)
+}
+
 // Project is the pixel at which a place at a height above the photosphere
 // appears, and whether it is visible. A place behind the Sun is hidden unless
 // it is so high that it stands above the limb of the picture.
-func (v View) Project(h coords.Heliographic, heightMm float64) (p coords.Pixel, visible bool) {
-	s := v.sight()
-	a, mu := s.lineTo(h, v.Face.L0, heightMm)
+func (s *Sight) Project(h coords.Heliographic, heightMm float64) (p coords.Pixel, visible bool) {
+	a, mu := s.lineTo(h, heightMm)
 	w, n := a.west*a.r, a.north*a.r
 	// The rows of the turn are orthonormal: its inverse is its transpose.
-	return v.Limb.At(s.wx*w+s.nx*n, s.wy*w+s.ny*n), s.visible(a, mu)
+	return s.view.Limb.At(s.wx*w+s.nx*n, s.wy*w+s.ny*n), s.visible(&a, mu)
 }
 
 // ProjectPolar is Project without a picture; of the view only Layer and Face are
 // used.
 func (v View) ProjectPolar(h coords.Heliographic, heightMm float64) Polar {
-	s := v.sightAlong()
-	a, mu := s.lineTo(h, v.Face.L0, heightMm)
-	return v.polar(s, a, mu)
+	s := v.sight()
+	return s.ProjectPolar(h, heightMm)
+}
+
+// ProjectPolar is View.ProjectPolar for many places.
+func (s *Sight) ProjectPolar(h coords.Heliographic, heightMm float64) Polar {
+	a, mu := s.lineTo(h, heightMm)
+	return s.polar(&a, mu)
 }
 
 // polar is where a line of sight stands in the sky.
-func (v View) polar(s sight, a aim, mu float64) Polar {
+func (s *Sight) polar(a *aim, mu float64) Polar {
 	return Polar{
-		PositionAngle: (v.Face.P + coords.Atan2(-a.west, a.north)).Wrap360(),
+		PositionAngle: s.positionAngle(a),
 		R:             a.r,
 		Mu:            mu,
 		Visible:       s.visible(a, mu),
@@ -49,14 +59,15 @@ func (v View) polar(s sight, a aim, mu float64) Polar {
 }
 
 // lineTo is the line of sight to a point of the Sun, and its mu.
-func (s sight) lineTo(h coords.Heliographic, l0 coords.Angle, heightMm float64) (a aim, mu float64) {
+func (s *Sight) lineTo(h coords.Heliographic, heightMm float64) (a aim, mu float64) {
 	radius := 1 + heightMm/coords.SolarRadiusMm
-	w, n, o := s.direction(h.B, h.L-l0)
+	w, n, o := s.direction(h.B, h.L-s.view.Face.L0)
 	sinRho := math.Hypot(w, n)
 	away := s.distance - radius*o // from the observer, along the line to the centre
 	a = aim{rho1: math.Atan2(radius*sinRho, away), north: 1}
+	a.sin1, a.cos1 = math.Sincos(a.rho1)
 	a.r = a.rho1 / s.limbAngle
-	a.q = s.distance * math.Sin(a.rho1)
+	a.q = s.distance * a.sin1
 	if sinRho > 0 {
 		a.west, a.north = w/sinRho, n/sinRho
 	}
@@ -66,6 +77,6 @@ func (s sight) lineTo(h coords.Heliographic, l0 coords.Angle, heightMm float64) 
 }
 
 // visible says that a point is this side of its horizon, or above the limb.
-func (s sight) visible(a aim, mu float64) bool {
+func (s *Sight) visible(a *aim, mu float64) bool {
 	return mu >= 0 || a.q > max(1, s.limb)
 }

@@ -23,10 +23,6 @@ type Prominence struct {
 	Middle    coords.Pixel
 }
 
-// onLimb is from where a point counts as not within the limb: one that was given at
-// r = 1 may come out a rounding error below.
-const onLimb = 1 - 1e-9
-
 // Width is the angle between the base ends at the disc's centre.
 func (p Prominence) Width() coords.Angle { return (p.Base[1] - p.Base[0]).Wrap360() }
 
@@ -35,13 +31,13 @@ func (p Prominence) Width() coords.Angle { return (p.Base[1] - p.Base[0]).Wrap36
 //
 // The base ends are where the line crosses the limb, or, when it stays outside,
 // the outermost in position angle of the points in the lower half of its height.
-// Points within the limb belong to the part on the disc.
+// Points within the limb belong to the part on the disc; those on it stand there.
 func (v View) Prominence(points []coords.Pixel) (Prominence, error) {
 	var out Prominence
 	lowest := math.Inf(1)
 	for _, p := range points {
 		r := v.radii(p)
-		if r < onLimb {
+		if !reaches(r) {
 			continue
 		}
 		lowest = min(lowest, r)
@@ -62,7 +58,7 @@ func (v View) Prominence(points []coords.Pixel) (Prominence, error) {
 		lowest = 1
 	}
 	for _, p := range points {
-		if r := v.radii(p); r >= onLimb && r <= lowest+(out.TopR-lowest)/2 {
+		if r := v.radii(p); reaches(r) && r <= lowest+(out.TopR-lowest)/2 {
 			low = append(low, v.positionAngle(p))
 		}
 	}

@@ -76,8 +76,9 @@ func (v View) Centroid(outline []coords.Pixel) (coords.Pixel, error) {
 	}
 	corners := make([][3]float64, len(outline))
 	inside := 0
+	s := v.Sight()
 	for i, p := range outline {
-		place := v.Place(p, 0, Height{})
+		place := s.Place(p, 0, Height{})
 		switch place.Where {
 		case Nowhere:
 			return coords.Pixel{}, fmt.Errorf("outline: point %d (%g, %g) px has no place", i+1, p.X, p.Y)
@@ -126,13 +127,14 @@ func (p piece) length() coords.Angle { return p.a.Distance(p.b) }
 // onDisc cuts a line at the photospheric limb and gives what lies within, and how
 // many points do not. A single point on the disc is a piece without length.
 func (v View) onDisc(line []coords.Pixel) (pieces []piece, beyond int) {
-	edge := v.photosphericEdge()
+	s := v.Sight()
+	edge := v.Face.Semidiameter.Radians() / s.limbAngle // in radii of the view's limb
 	add := func(from, to coords.Pixel) {
-		a, b := v.placeInside(from), v.placeInside(to)
+		a, b := s.placeInside(from), s.placeInside(to)
 		pieces = append(pieces, piece{from, to, a, b})
 	}
 	for i, p := range line {
-		if v.radii(p) > edge {
+		if !within(v.radii(p) / edge) {
 			beyond++
 		}
 		if i == 0 {
@@ -148,18 +150,13 @@ func (v View) onDisc(line []coords.Pixel) (pieces []piece, beyond int) {
 	return pieces, beyond
 }
 
-// photosphericEdge is the photospheric limb in radii of the view's limb.
-func (v View) photosphericEdge() float64 {
-	return v.Face.Semidiameter.Radians() / v.sightAlong().limbAngle
-}
-
 // radii is how far a pixel lies from the centre, in radii of the view's limb.
 func (v View) radii(p coords.Pixel) float64 { return math.Hypot(v.Limb.Unit(p)) }
 
 // placeInside is the place of a pixel on the disc; a hair outside (after a cut)
 // counts as at the limb.
-func (v View) placeInside(p coords.Pixel) coords.Heliographic {
-	place := v.Place(p, 0, Height{})
+func (s *Sight) placeInside(p coords.Pixel) coords.Heliographic {
+	place := s.Place(p, 0, Height{})
 	if place.Where != OnDisc {
 		return place.Beyond.Limb.Heliographic
 	}

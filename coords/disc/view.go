@@ -30,7 +30,6 @@
 package disc
 
 import (
-	"math"
 	"time"
 
 	"limbwatch/coords"
@@ -49,64 +48,4 @@ type View struct {
 	North     coords.North
 	Face      coords.Face
 	SigmaTime time.Duration
-}
-
-// sight is a View made ready for work. Lengths are in radii of the photosphere.
-type sight struct {
-	distance     float64 // of the observer from the Sun's centre
-	limb         float64 // radius of the sphere whose edge the view's limb is
-	limbAngle    float64 // its radius in the sky, radians
-	sinB0, cosB0 float64
-	// A direction (right, down) in the picture is toward solar west by
-	// right·wx + down·wy, and toward solar north by right·nx + down·ny.
-	wx, wy, nx, ny float64
-}
-
-// sightAlong makes the view ready but for the turn of its picture.
-func (v View) sightAlong() sight {
-	s := sight{
-		distance: 1 / v.Face.Semidiameter.Sin(),
-		limb:     1 + v.Layer.HeightMm/coords.SolarRadiusMm,
-	}
-	if !(v.Face.Semidiameter > 0 && v.Face.Semidiameter < 90*coords.Degree) {
-		s.distance = math.NaN() // nothing can be read: see usable
-	}
-	s.limbAngle = math.Asin(s.limb / s.distance)
-	s.sinB0, s.cosB0 = v.Face.B0.Sincos()
-	return s
-}
-
-// sight makes the view ready.
-func (v View) sight() sight {
-	s := v.sightAlong()
-	if !(v.Limb.RadiusPx > 0) {
-		s.distance = math.NaN()
-	}
-	// Solar north stands at position angle P. Going round the sky through east
-	// is counter-clockwise in the picture unless it is mirrored.
-	turn, hand := v.North.Angle+v.Face.P, 1.0
-	if v.North.Mirrored {
-		turn, hand = v.North.Angle-v.Face.P, -1
-	}
-	sin, cos := turn.Sincos()
-	s.nx, s.ny = -sin, -cos
-	s.wx, s.wy = hand*cos, -hand*sin
-	return s
-}
-
-// place is the point of the Sun in the direction (west, north, toward the
-// observer), which must be a unit vector.
-func (s sight) place(w, n, o float64, l0 coords.Angle) (h coords.Heliographic, cmd coords.Angle) {
-	cmd = coords.Atan2(w, o*s.cosB0-n*s.sinB0)
-	return coords.Heliographic{
-		B: coords.Asin(n*s.cosB0 + o*s.sinB0),
-		L: (l0 + cmd).Wrap360(),
-	}, cmd
-}
-
-// direction is the inverse of place.
-func (s sight) direction(b, cmd coords.Angle) (w, n, o float64) {
-	sinB, cosB := b.Sincos()
-	sinL, cosL := cmd.Sincos()
-	return cosB * sinL, sinB*s.cosB0 - cosB*cosL*s.sinB0, sinB*s.sinB0 + cosB*cosL*s.cosB0
 }

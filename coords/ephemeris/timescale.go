@@ -3,10 +3,11 @@ package ephemeris
 import (
 	"fmt"
 	"math"
-	"sort"
 	"time"
 
 	"github.com/soniakeys/meeus/v3/deltat"
+
+	"limbwatch/coords/timescale"
 )
 
 const (
@@ -58,27 +59,6 @@ func timeOfJulianDay(jd float64) time.Time {
 	return time.Unix(int64(whole), int64(fraction*1e9)).UTC()
 }
 
-// taiMinusUTC lists the leap seconds: from this day, 0h UTC, TAI − UTC is so
-// many seconds. Source: IERS Bulletin C and its list of leap seconds; none was
-// announced after 2017.
-var taiMinusUTC = []struct {
-	from    int64 // Unix time
-	seconds int
-}{
-	{day(1972, 1), 10}, {day(1972, 7), 11}, {day(1973, 1), 12}, {day(1974, 1), 13},
-	{day(1975, 1), 14}, {day(1976, 1), 15}, {day(1977, 1), 16}, {day(1978, 1), 17},
-	{day(1979, 1), 18}, {day(1980, 1), 19}, {day(1981, 7), 20}, {day(1982, 7), 21},
-	{day(1983, 7), 22}, {day(1985, 7), 23}, {day(1988, 1), 24}, {day(1990, 1), 25},
-	{day(1991, 1), 26}, {day(1992, 7), 27}, {day(1993, 7), 28}, {day(1994, 7), 29},
-	{day(1996, 1), 30}, {day(1997, 7), 31}, {day(1999, 1), 32}, {day(2006, 1), 33},
-	{day(2009, 1), 34}, {day(2012, 7), 35}, {day(2015, 7), 36}, {day(2017, 1), 37},
-}
-
-// day is the Unix time of the first of a month.
-func day(year int, month time.Month) int64 {
-	return time.Date(year, month, 1, 0, 0, 0, 0, time.UTC).Unix()
-}
-
 // TTMinusUTC is Terrestrial Time less UTC at t.
 //
 // From 1972 it is 32.184 s and the leap seconds announced so far; nobody knows
@@ -89,9 +69,8 @@ func day(year int, month time.Month) int64 {
 // before. Ten seconds are 0.0015° of L0.
 func TTMinusUTC(t time.Time) time.Duration {
 	const ttMinusTAI = 32184 * time.Millisecond
-	unix := t.Unix()
-	if i := sort.Search(len(taiMinusUTC), func(i int) bool { return taiMinusUTC[i].from > unix }); i > 0 {
-		return ttMinusTAI + time.Duration(taiMinusUTC[i-1].seconds)*time.Second
+	if ahead, ok := timescale.TAIMinusUTC(t); ok {
+		return ttMinusTAI + ahead
 	}
 	return time.Duration(float64(deltat.Interp10A(max(JulianDay(t), firstDeltaT))) * float64(time.Second))
 }

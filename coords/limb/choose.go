@@ -115,7 +115,9 @@ func choose(small *plane, found []candidate, factor int) (candidate, error) {
 	for _, c := range all {
 		apart := math.Hypot(c.x-limb.x, c.y-limb.y)
 		if c.rank > 0.6*limb.rank && apart > 0.2*limb.r && apart > math.Abs(c.r-limb.r) {
-			return candidate{}, refuse(limb.scaled(factor), "two discs: beside the circle of radius %.0f px one of radius %.0f px stands out as much", limb.r*float64(factor), c.r*float64(factor))
+			refused := refuse(limb.scaled(factor), "two discs: beside the circle of radius %.0f px one of radius %.0f px stands out as much", limb.r*float64(factor), c.r*float64(factor))
+			refused.final = true
+			return candidate{}, refused
 		}
 	}
 	return limb.candidate, nil

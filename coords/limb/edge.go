@@ -1,6 +1,9 @@
 package limb
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // stack is the mean profile of the given rows, each brought to the same levels
 // inside and outside first. In every column the highest and lowest fifth are left
@@ -18,6 +21,15 @@ func (b *band) stack(rows []int) profile {
 		level = append(level, low)
 	}
 	typical, base := median(gain), median(level)
+	// Where the light beyond is as bright as the disc, the ring along the limb is what
+	// stands above it.
+	var height []float64
+	for n, i := range picked {
+		height = append(height, float64(slices.Max(b.row(i)))-level[n])
+	}
+	if top := median(height); typical < 0.25*top {
+		typical, gain = top, height
+	}
 	if !(typical > 0) {
 		typical = 1
 	}

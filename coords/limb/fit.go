@@ -18,6 +18,8 @@ import (
 //	Negative    brightness rises outward: the picture is a negative
 //	Saturated   the disc is burnt out at the limb, so that the radius is uncertain
 //	Residuals   the points, by direction
+//	Rivals      the round edges that were weighed, this limb among them, by radius, the
+//	            smallest first; nil when there was no other
 //
 // A position on the disc needs to know which limb this is, too: see Prior.
 type Fit struct {
@@ -30,6 +32,18 @@ type Fit struct {
 	Negative  bool
 	Saturated bool
 	Residuals []Residual
+	Rivals    []Rival
+}
+
+// Rival is one of several round edges of a picture, of which one is the limb: the others
+// belong to a stop, to a ring of scattered light, or to what was drawn in finishing.
+//
+//	Fit   the circle; without Points, and good to some pixels only, where the edge does
+//	      not bear a fit
+//	Odds  probability that it is the Sun's, were it one of those listed
+type Rival struct {
+	Fit
+	Odds float64
 }
 
 // Residual is how far outside the fitted limb one limb point lies.
@@ -59,9 +73,21 @@ const (
 //
 //	Shape         circle or ellipse
 //	SigmaClickPx  standard error of a typed point, each way; 0 means 0.5 px
+//	Expected      radius that is known beforehand
 type Options struct {
 	Shape        Shape
 	SigmaClickPx float64
+	Expected     Expected
+}
+
+// Expected is the radius of the Sun as other knowledge than the picture's gives it: it
+// helps to tell the limb from other round edges, and moves no limb. When it fits none of
+// them the picture has another scale, and it is left out.
+//
+//	RadiusPx  0 when nothing is known
+//	SigmaPx   standard error
+type Expected struct {
+	RadiusPx, SigmaPx float64
 }
 
 // RefusedError says why no limb is given: a wrong one is worse than none.
@@ -69,14 +95,18 @@ type Options struct {
 //	Reason   in words, with figures
 //	Closest  the circle that was looked at last, for drawing; its RadiusPx is 0
 //	         when there was none
+//	Rivals   the circles that were weighed, by radius, the smallest first; nil when
+//	         there were not several
 type RefusedError struct {
 	Reason  string
 	Closest coords.Limb
+	Rivals  []Rival
+	final   bool // no other circle is looked for
 }
 
 func (e *RefusedError) Error() string { return "disc refused: " + e.Reason }
 
-func refuse(c circle, format string, args ...any) error {
+func refuse(c circle, format string, args ...any) *RefusedError {
 	return &RefusedError{
 		Reason:  fmt.Sprintf(format, args...),
 		Closest: coords.Limb{Centre: coords.Pixel{X: c.x, Y: c.y}, RadiusPx: c.r},

@@ -8,11 +8,11 @@ import (
 	"limbwatch/coords"
 )
 
-// follow fits the limb of a candidate at full resolution. toned says that the picture
-// has likely been through a tone curve.
-func follow(p *plane, c candidate, factor int, toned bool, opts Options) (Fit, error) {
-	t := tracker{p: p, sign: c.sign(), outline: outline{circle: c.scaled(factor)}, opts: opts, toned: toned}
-	if err := t.approach(float64(factor)); err != nil {
+// follow fits the limb of a circle at full resolution. offPx is how well the circle is
+// known, others are round edges about it that are not to be taken for its own.
+func (f finder) follow(c circle, sign, offPx float64, others []circle) (Fit, error) {
+	t := tracker{p: f.p, sign: sign, outline: outline{circle: c}, opts: f.opts, toned: f.toned, others: others}
+	if err := t.approach(offPx); err != nil {
 		return Fit{}, err
 	}
 	if err := t.settle(); err != nil {
@@ -32,6 +32,7 @@ func follow(p *plane, c candidate, factor int, toned bool, opts Options) (Fit, e
 //	edge      of the mean profile, about the outline
 //	toned     the picture has likely been through a tone curve
 //	torn      distance between the points' mean and the mean profile's fall, px
+//	others    round edges that are not followed: where one comes near, nothing is read
 //	found     limb points
 //	within    directions in which the limb lies in the frame
 type tracker struct {
@@ -44,6 +45,7 @@ type tracker struct {
 	edge   shape
 	toned  bool
 	torn   float64
+	others []circle
 	found  []matched
 	within int
 }
@@ -70,15 +72,15 @@ func (t *tracker) mustPx() float64 { return min(t.halfPx, 2*t.edge.sigmaPx+0.5) 
 func (t *tracker) refuse(format string, args ...any) error { return refuse(t.circle, format, args...) }
 
 // approach brings the outline from the coarse search's accuracy to about a pixel.
-func (t *tracker) approach(factor float64) error {
+func (t *tracker) approach(offPx float64) error {
 	t.terms = circleTerms
 	if t.opts.Shape == Ellipse {
 		t.terms = ellipseTerms
 	}
-	sigma := max(1, factor/3)
-	for _, half := range []float64{3*factor + 3, 3*factor + 3, 2*factor + 3} {
+	sigma := max(1, offPx/3)
+	for _, half := range []float64{3*offPx + 3, 3*offPx + 3, 2*offPx + 3} {
 		half = max(half, 4.5*sigma)
-		b := t.p.unroll(t.outline, t.sign, t.directions()/2, 3, reach{half, half, 2 * sigma, max(0.5, sigma/2)})
+		b := t.unroll(t.directions()/2, 3, reach{half, half, 2 * sigma, max(0.5, sigma/2)})
 		points, _ := b.steepest(sigma)
 		c, scale, ok := t.correct(points, 0.1)
 		if !ok {
@@ -109,7 +111,7 @@ func (t *tracker) correct(points []departure, floorPx float64) (correction, floa
 func (t *tracker) settle() error {
 	t.halfPx = max(12, 4*t.edge.sigmaPx)
 	for pass := range 5 {
-		b := t.p.unroll(t.outline, t.sign, t.directions(), 3, reach{t.halfPx, t.halfPx, t.mustPx(), max(0.5, min(t.halfPx/20, 1.5))})
+		b := t.unroll(t.directions(), 3, reach{t.halfPx, t.halfPx, t.mustPx(), max(0.5, min(t.halfPx/20, 1.5))})
 		points, rows := b.steepest(max(0.6, 0.6*t.edge.sigmaPx))
 		c, scale, ok := t.correct(points, 0.05)
 		if !ok {
@@ -177,7 +179,7 @@ func covered(points []departure) float64 {
 
 // measure takes the limb points.
 func (t *tracker) measure() error {
-	b := t.p.unroll(t.outline, t.sign, t.directions(), 8, reach{t.halfPx, t.halfPx, t.mustPx(), max(0.5, min(t.halfPx/20, 1.5))})
+	b := t.unroll(t.directions(), 8, reach{t.halfPx, t.halfPx, t.mustPx(), max(0.5, min(t.halfPx/20, 1.5))})
 	var rows []int
 	for i, v := range b.valid {
 		if v {
@@ -193,6 +195,13 @@ func (t *tracker) measure() error {
 	edge, ok := mean.edge(t.p.ceiling(t.sign))
 	if !ok {
 		return t.refuse("no step of brightness across the circle of radius %.0f px", t.r)
+	}
+	if edge.plain && len(t.others) > 0 && !edge.burnt {
+		// The darkening toward the limb is part of a fall beside bright light, and draws its
+		// middle inward. It is steepest at the limb itself, and so is the fall.
+		peak := mean.steepestNear(edge.zeroPx, 2*edge.sigmaPx)
+		edge.zeroSigmaPx = math.Hypot(edge.zeroSigmaPx, 0.5*(peak-edge.zeroPx))
+		edge.zeroPx = peak
 	}
 	if edge.plain {
 		edge.zeroSigmaPx = math.Hypot(edge.zeroSigmaPx, 0.5*t.torn)

@@ -61,6 +61,25 @@ func (p profile) fall() (shape, bool) {
 	return shape{zeroPx: centre, fallPx: centre, sigmaPx: σ, drop: sum * p.step, zeroSigmaPx: 0.3 * σ, plain: true}, true
 }
 
+// steepestNear is where the profile falls most steeply within a distance of a place.
+func (p profile) steepestNear(rho, reachPx float64) float64 {
+	slope := func(k int) float64 { return p.v[k-1] - p.v[k+1] }
+	best := -1
+	for k := 2; k < len(p.v)-2; k++ {
+		if math.Abs(p.rho(k)-rho) <= reachPx && (best < 0 || slope(k) > slope(best)) {
+			best = k
+		}
+	}
+	if best < 0 {
+		return rho
+	}
+	off := 0.0
+	if bend := 2*slope(best) - slope(best-1) - slope(best+1); bend > 0 {
+		off = clamp(0.5*(slope(best+1)-slope(best-1))/bend, 0.5)
+	}
+	return p.rho(best) + off*p.step
+}
+
 // flank gives the first and last column about the steepest where the slope is
 // more than a share of it, no farther than reachPx away.
 func (p profile) flank(slope []float64, best int, share, reachPx float64) (inner, outer int) {

@@ -18,9 +18,10 @@ const (
 	// widestShare of the radius that the blurred edge may be wide.
 	widestShare = 0.12
 	// vaguestShare of the radius that the standard errors may be.
-	vaguestShare = 0.01
+	vaguestShare = 0.0125
 	// darkShare of a dark disc's edge within the frame must be seen. What hides a part of
 	// the Sun (the Moon, a roof, a lens cap) has its edge only where the Sun is behind it.
+	// Not asked where other edges were weighed: there what it bounds has told.
 	darkShare = 0.75
 	// hardPx is the least width of an edge that came through optics, and evenShare of the
 	// edge's step the least scatter of a real disc within it. A cover drawn over the disc
@@ -38,7 +39,7 @@ func (t *tracker) judge(f Fit, stretchPx float64) error {
 		return t.refuse("limb seen along %.0f° only, %d° are needed", f.ArcDeg, shortestArcDeg)
 	case float64(f.Points) < leastShare*float64(t.within):
 		return t.refuse("an edge is seen along %.0f %% only of the limb within the frame", 100*float64(f.Points)/float64(t.within))
-	case f.Negative && float64(f.Points) < darkShare*float64(t.within):
+	case f.Negative && len(t.others) == 0 && float64(f.Points) < darkShare*float64(t.within):
 		return t.refuse("a dark disc of radius %.0f px has an edge along %.0f %% only of itself: something before the Sun", r, 100*float64(f.Points)/float64(t.within))
 	case f.WidthPx < hardPx && t.even():
 		return t.refuse("the disc of radius %.0f px is evenly grey to a hard edge: drawn over the Sun, whose own limb may lie elsewhere", r)

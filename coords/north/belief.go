@@ -203,11 +203,11 @@ func (b belief) sound() error {
 	}
 	switch {
 	case agree < 2:
-		return fmt.Errorf("known features: no two of the %d agree on a north, %s; is each matched to the right place", len(b.clues), handed(b.mirrored))
+		return fmt.Errorf("known features: no two of the %d agree on a north, %s; is each matched to the right place", len(b.clues), Handed(b.mirrored))
 	case b.sigma > widestSigma:
 		return fmt.Errorf("known features: too few or too near the centre of the disc: north would be ± %.1f deg", b.sigma.Degrees())
 	case b.inPeak < alone:
-		return fmt.Errorf("known features: more than one north fits, %s: the best only with probability %.2f", handed(b.mirrored), b.inPeak)
+		return fmt.Errorf("known features: more than one north fits, %s: the best only with probability %.2f", Handed(b.mirrored), b.inPeak)
 	}
 	return nil
 }

@@ -166,7 +166,7 @@ func refracted(west, north coords.Angle, t time.Time, site Site) (w, n coords.An
 
 // Known turns the line into a north when the parity is known from elsewhere.
 func (d DriftLine) Known(mirrored bool) Found {
-	return Found{North: d.side(mirrored), Method: MethodDrift, Why: d.why + "; parity as given: " + handed(mirrored)}
+	return Found{North: d.side(mirrored), Method: MethodDrift, Why: d.why + "; parity as given: " + Handed(mirrored)}
 }
 
 func (d DriftLine) side(mirrored bool) coords.North {
@@ -221,6 +221,6 @@ func (d DriftLine) WithStep(step Step) (Found, error) {
 		Method: MethodDrift,
 		Parity: p,
 		Why: fmt.Sprintf("%s; a step in declination of %.0f px, %.0f° off the line north to south, says %s (odds %s to 1)",
-			d.why, length, askew.Degrees(), handed(mirrored), odds(p)),
+			d.why, length, askew.Degrees(), Handed(mirrored), odds(p)),
 	}, nil
 }

@@ -64,7 +64,7 @@ type WrongParityError struct {
 
 func (e *WrongParityError) Error() string {
 	return fmt.Sprintf("known features: given as %s, but they fit a picture that is %s, north at %.2f deg (probability %.4f)",
-		handed(e.Given == MirrorImage), handed(e.Given != MirrorImage), e.Other.Angle.Degrees(), e.Probability)
+		Handed(e.Given == MirrorImage), Handed(e.Given != MirrorImage), e.Other.Angle.Degrees(), e.Probability)
 }
 
 // The limits of what is answered.
@@ -125,7 +125,7 @@ func FromFeatures(view disc.View, features []Feature, known Parity) (Solution, e
 func (b belief) why(s Solution, known Parity, p float64) string {
 	var w strings.Builder
 	fmt.Fprintf(&w, "%d known features, scatter %.2f°: celestial north at %.2f° ± %.2f°, %s",
-		s.Used, s.RMS.Degrees(), s.Angle.Degrees(), s.Sigma.Degrees(), handed(s.Mirrored))
+		s.Used, s.RMS.Degrees(), s.Angle.Degrees(), s.Sigma.Degrees(), Handed(s.Mirrored))
 	if known == Either {
 		fmt.Fprintf(&w, " (odds %s to 1)", odds(p))
 	} else {
@@ -181,6 +181,6 @@ func (d DriftLine) WithFeatures(view disc.View, features []Feature) (Found, erro
 		North:  d.side(isMirrored),
 		Method: MethodDrift,
 		Parity: p,
-		Why:    fmt.Sprintf("%s; known features say %s (odds %s to 1)", d.why, handed(isMirrored), odds(p)),
+		Why:    fmt.Sprintf("%s; known features say %s (odds %s to 1)", d.why, Handed(isMirrored), odds(p)),
 	}, nil
 }

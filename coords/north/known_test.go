@@ -61,15 +61,18 @@ func TestSolarNorthUp(t *testing.T) {
 
 func TestAsLastTimeIsLessCertain(t *testing.T) {
 	last := coords.North{Angle: deg(33), Sigma: deg(0.3), Mirrored: true}
-	found, err := north.AsLastTime(last)
+	found, err := north.AsLastTime(last, 3*24*time.Hour)
 	require.NoError(t, err)
 	assert.Equal(t, last.Angle, found.Angle)
 	assert.True(t, found.Mirrored)
+	assert.Contains(t, found.Why, "as last time, 3 days ago")
+	_, err = north.AsLastTime(last, 366*24*time.Hour)
+	assert.EqualError(t, err, "the last north of this set-up is 12 months old: nothing says that the camera still lies so")
 	assert.InDelta(t, math.Hypot(0.3, 1.5), found.Sigma.Degrees(), 1e-9)
-	again, err := north.AsLastTime(found.North)
+	again, err := north.AsLastTime(found.North, time.Hour)
 	require.NoError(t, err)
 	assert.Greater(t, again.Sigma, found.Sigma)
-	_, err = north.AsLastTime(coords.North{Angle: deg(33)})
+	_, err = north.AsLastTime(coords.North{Angle: deg(33)}, time.Hour)
 	assert.Error(t, err, "one without an error stays without")
 }
 

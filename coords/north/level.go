@@ -68,6 +68,6 @@ func FromLevel(t time.Time, sigmaTime time.Duration, site Site, level Level) (Fo
 	}
 	found.Method = MethodLevel
 	found.Why = fmt.Sprintf("zenith at %.2f° in the picture, parallactic angle %.2f° (Sun %.1f° high): celestial north at %.2f° ± %.2f°, %s",
-		level.Zenith.Degrees(), sky.Parallactic.Degrees(), sky.Altitude.Degrees(), found.Angle.Degrees(), found.Sigma.Degrees(), handed(level.Mirrored))
+		level.Zenith.Degrees(), sky.Parallactic.Degrees(), sky.Altitude.Degrees(), found.Angle.Degrees(), found.Sigma.Degrees(), Handed(level.Mirrored))
 	return found, nil
 }

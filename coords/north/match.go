@@ -13,11 +13,13 @@ import (
 	"limbwatch/coords/rotation"
 )
 
-// Oriented is an earlier (or later) picture that has its north.
+// Oriented is an earlier (or later) picture that has its north; Lasting is the part of
+// that north's error which a match repeats (see Match).
 type Oriented struct {
 	Picture *picture.Picture
 	View    disc.View
 	UTC     time.Time
+	Lasting coords.Angle
 }
 
 // Unoriented is a picture whose limb is known, and its north not.
@@ -37,7 +39,8 @@ type Unoriented struct {
 //	Law     how the pattern turns between the pictures; zero: the law of small
 //	        magnetic features, which carry the pattern of the whole disc
 //	Parity  when the observer knows it
-//	MaxSigma  a roll with a larger error is refused; 0: UsualMaxSigma
+//	MaxSigma  a roll with a larger error is refused; 0: all that is decided is taken,
+//	        with the error that it has
 type MatchOptions struct {
 	Law      rotation.Law
 	Parity   Parity
@@ -46,9 +49,9 @@ type MatchOptions struct {
 
 func (o MatchOptions) maxSigma() coords.Angle {
 	if o.MaxSigma > 0 {
-		return o.MaxSigma
+		return min(o.MaxSigma, farthest)
 	}
-	return UsualMaxSigma
+	return farthest
 }
 
 func (o MatchOptions) law() rotation.Law {
@@ -65,6 +68,9 @@ func (o MatchOptions) law() rotation.Law {
 // Match is a north found by comparing a picture with an earlier one.
 //
 //	North        where celestial north points, with its error
+//	Lasting      the part of that error which matches repeat, so that from picture to
+//	             picture it grows with their number and not with its root; negative
+//	             when it came of going back in time
 //	Days         from the earlier picture to this one
 //	Correlation  of the two patterns at that roll, −1 to 1
 //	Rival        the best correlation at another roll of the same parity, farther
@@ -75,6 +81,7 @@ func (o MatchOptions) law() rotation.Law {
 //	ParityOdds   probability that the parity is right
 type Match struct {
 	North                      coords.North
+	Lasting                    coords.Angle
 	Days                       float64
 	Correlation, Rival, Mirror float64
 	Noise                      float64
@@ -92,12 +99,6 @@ type IndecisiveError struct {
 }
 
 func (e *IndecisiveError) Error() string { return "north from another picture refused: " + e.Reason }
-
-// UsualMaxSigma is the largest standard error with which a roll is accepted unless told
-// otherwise: of painted pairs with no larger one, 95 in 100 are right within 0.3°.
-// Pictures a day apart mostly have less. Over two or three days features move so far
-// by themselves that it is 0.3° to 0.7°, however many there are.
-const UsualMaxSigma = 0.25 * coords.Degree
 
 // What a match must show to be believed. Among painted and real pairs of 0.2 to 7
 // days, wrong peaks reached 3.7 times the noise, and had rivals of 0.75 of themselves
@@ -142,7 +143,7 @@ func FromPicture(old Oriented, now Unoriented, opts MatchOptions) (Match, error)
 	if err := m.refine(carried, carried.expected(m.North), pattern, opts.maxSigma()); err != nil {
 		return m, err
 	}
-	m.North.Sigma = coords.Angle(math.Hypot(float64(m.North.Sigma), float64(old.View.North.Sigma)))
+	m.chain(old.View.North.Sigma, old.Lasting)
 	return m, nil
 }
 
@@ -178,7 +179,7 @@ func (m *Match) judge(c correlations, known Parity) {
 		for k, rho := range c.of(mirrored) {
 			if rho > m.Correlation {
 				m.Correlation = rho
-				m.North = coords.North{Angle: rollOf(k), Mirrored: mirrored}
+				m.North = coords.North{Angle: betweenRolls(c.of(mirrored), k), Mirrored: mirrored}
 			}
 		}
 	}
@@ -203,25 +204,37 @@ func (m *Match) judge(c correlations, known Parity) {
 	m.weigh(c, known)
 }
 
+// betweenRolls is the top of the parabola through the best roll and its neighbours.
+// Windows tell whole cells best: what is expected should lie no farther off than that.
+func betweenRolls(c []float64, k int) coords.Angle {
+	before, here, after := c[(k+rolls-1)%rolls], c[k], c[(k+1)%rolls]
+	bend := before - 2*here + after
+	if !(bend < 0) {
+		return rollOf(k)
+	}
+	return rollOf(k) + coords.Angle(max(-0.5, min(0.5, (before-after)/(2*bend))))*rollOf(1)
+}
+
 // weigh turns correlations into probabilities. For n independent pieces of
 // pattern the likelihood of a correlation ρ goes as (1 − ρ²)^(−n/2). n is read
 // off the noise, 1/n being the mean square of a chance correlation, and bounded:
 // a pattern of a few strong spots has fewer pieces than that.
 func (m *Match) weigh(c correlations, known Parity) {
 	pieces := math.Min(mostPieces, 1/(m.Noise*m.Noise))
-	likelihood := func(rho float64) float64 {
-		if rho <= 0 {
-			return 1
-		}
-		return math.Pow(1-math.Min(rho, 0.999)*rho, -pieces/2)
+	// In parts of the best roll's: of a picture held against itself it is a number too
+	// large to be written.
+	logLikelihood := func(rho float64) float64 {
+		rho = max(0, min(rho, 0.999))
+		return -pieces / 2 * math.Log1p(-rho*rho)
 	}
+	best := logLikelihood(m.Correlation)
 	var here, parity, all float64
 	for _, mirrored := range []bool{false, true} {
 		if !known.allows(mirrored) {
 			continue
 		}
 		for k, rho := range c.of(mirrored) {
-			l := likelihood(rho)
+			l := math.Exp(logLikelihood(rho) - best)
 			all += l
 			if mirrored != m.North.Mirrored {
 				continue

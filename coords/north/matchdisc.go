@@ -260,3 +260,13 @@ func (p *pattern) at(u, v float64) (float64, bool) {
 	b := float64(p.value[i+patternSize])*(1-fx) + float64(p.value[i+patternSize+1])*fx
 	return a*(1-fy) + b*fy, true
 }
+
+// nearest is the pattern's value in the cell of a point (radii), and whether it is known.
+func (p *pattern) nearest(u, v float64) (float64, bool) {
+	ix, iy := int(u*cellsPerRadius+cellsPerRadius+0.5), int(v*cellsPerRadius+cellsPerRadius+0.5)
+	if ix < 0 || iy < 0 || ix >= patternSize || iy >= patternSize {
+		return 0, false
+	}
+	i := iy*patternSize + ix
+	return float64(p.value[i]), p.known[i] != 0
+}

@@ -76,16 +76,24 @@ func (c *carriedDisc) at(positionAngle coords.Angle, r float64) (float64, bool) 
 
 // then is the pattern that was seen, at the earlier time, at what has turned to
 // the place h since.
-func (c *carriedDisc) then(h coords.Heliographic) (float64, bool) {
+func (c *carriedDisc) then(h coords.Heliographic) (float64, bool) { return c.was(c.stood(h)) }
+
+// stood is where in the earlier picture that was which has turned to the place h since.
+func (c *carriedDisc) stood(h coords.Heliographic) knot {
 	px, visible := c.oldView.Project(c.law.Carry(h, -c.days), 0)
 	if !visible {
-		return 0, false
+		return knot{}
 	}
 	u, v := c.oldView.Limb.Unit(px)
-	if math.Hypot(u, v) > oldOutmost {
+	return knot{u, v, true}
+}
+
+// was is the earlier picture's pattern at a point, where it was seen far enough from the edge.
+func (c *carriedDisc) was(at knot) (float64, bool) {
+	if !at.seen || math.Hypot(at.u, at.v) > oldOutmost {
 		return 0, false
 	}
-	return c.old.at(u, v)
+	return c.old.at(at.u, at.v)
 }
 
 // polar samples the carried disc along rings, by position angle.

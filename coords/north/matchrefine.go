@@ -25,7 +25,7 @@ func (m *Match) refine(c *carriedDisc, expected, now *pattern, maxSigma coords.A
 	var wait sync.WaitGroup
 	for i, k := range cuts {
 		wait.Go(func() {
-			s := solver{windows: k.look(view, expected, now), lon: lon, lat: lat, prior: priors(m.Days, c.oldView.Limb, view.Limb)}
+			s := solver{windows: k.look(view, expected, now), least: leastWindows, lon: lon, lat: lat, prior: priors(m.Days, c.oldView.Limb, view.Limb)}
 			turns[i], sigmas[i], errs[i] = s.solve()
 		})
 	}
@@ -50,23 +50,4 @@ func (m *Match) refine(c *carriedDisc, expected, now *pattern, maxSigma coords.A
 		return &IndecisiveError{fmt.Sprintf("the roll is uncertain by %.2f°, %.2f° at most is wanted", m.North.Sigma.Degrees(), maxSigma.Degrees()), *m}
 	}
 	return nil
-}
-
-// expected is the carried pattern as a picture of the new time, lying as n says.
-func (c *carriedDisc) expected(n coords.North) *pattern {
-	p := &pattern{value: make([]float32, patternSize*patternSize), known: make([]float32, patternSize*patternSize)}
-	for iy := range patternSize {
-		for ix := range patternSize {
-			u, v := unitOf(ix), unitOf(iy)
-			r := math.Hypot(u, v)
-			if r > outermost {
-				continue
-			}
-			if value, ok := c.at(n.PositionAngle(u, v), r); ok {
-				i := iy*patternSize + ix
-				p.value[i], p.known[i] = float32(value), 1
-			}
-		}
-	}
-	return p
 }

@@ -18,9 +18,14 @@ const (
 	differently        // to the west, radians times the square of that sine
 	right              // of the disc's centre, cells
 	down
-	larger // the radius, in parts of itself
+	larger   // the radius, in parts of itself
+	axis     // of the earlier picture, counter-clockwise, radians
+	poleward // radians times the sine of the latitude
 	unknowns
 )
+
+// pinned is the prior of what is known: the earlier picture's north, where it has one.
+const pinned = 1e-7
 
 // ownMotion is how far a feature strays by itself in some days, along the parallel and
 // the meridian (radians, standard deviations): what a window is expected to show
@@ -32,9 +37,13 @@ const (
 func ownMotion(days float64) (lon, lat float64) {
 	d := math.Abs(days)
 	lon = math.Sqrt(0.1*0.1 + 0.7*0.7*d + 0.18*0.18*d*d)
-	lat = math.Sqrt(0.1*0.1 + 0.14*0.14*d + 0.12*0.12*d*d)
+	lat = math.Sqrt(0.1*0.1 + 0.14*0.14*d + steadyLatDeg*steadyLatDeg*d*d)
 	return lon * math.Pi / 180, lat * math.Pi / 180
 }
+
+// steadyLatDeg is the rate, in degrees a day, with which a feature moves along the
+// meridian day after day.
+const steadyLatDeg = 0.12
 
 // priors are the standard errors of the unknowns before the windows are asked. No law
 // of rotation is exact: those of filaments and of magnetic features differ by 0.2° a
@@ -53,6 +62,7 @@ func priors(days float64, old, now coords.Limb) [unknowns]float64 {
 	p[right] = math.Hypot(centre*cellsPerRadius, 0.05)
 	p[down] = p[right]
 	p[larger] = math.Hypot(radius, 0.0005)
+	p[axis], p[poleward] = pinned, pinned
 	return p
 }
 
@@ -64,6 +74,7 @@ func priors(days float64, old, now coords.Limb) [unknowns]float64 {
 // unknowns and scales are found by turns, as in the EM algorithm.
 type solver struct {
 	windows            []window
+	least              int // windows, with fewer it does not answer
 	lon, lat           float64
 	prior              [unknowns]float64
 	scaleLon, scaleLat float64
@@ -78,9 +89,11 @@ const (
 
 // said is what a window says at the present solution: how much it belongs to it
 // (0 to 1), the gradient of its log likelihood with its move, and minus the second
-// derivative; and its mean square motions of its own, in units of those expected.
+// derivative; its mean square motions of its own, in units of those expected; and the
+// logarithm of its likelihood against that of a window that may show anything.
 type said struct {
 	belongs      float64
+	evidence     float64
 	pull         [2]float64
 	bends        symmetric
 	lonSq, latSq float64
@@ -97,6 +110,10 @@ func (w *window) moves() (a [2][unknowns]float64) {
 	}
 	a[0][rolled], a[1][rolled] = w.v*cellsPerRadius, -w.u*cellsPerRadius
 	a[0][right], a[1][down] = 1, 1
+	for k := range a {
+		a[k][axis] = w.axis[k]
+		a[k][poleward] = w.north[k] * w.sinLat
+	}
 	return a
 }
 
@@ -164,11 +181,13 @@ func (s *solver) ask(w *window) said {
 	own := w.own(s.lon*s.scaleLon, s.lat*s.scaleLat)
 	inverse := own.inverse()
 	likely, mean, squares := w.motion(mx, my, inverse)
+	out.evidence = math.Log(astray)
 	if likely == 0 {
 		return out
 	}
 	here := (1 - astray) * likely / (2 * math.Pi * math.Sqrt(own.det()))
 	out.belongs = here / (here + astray)
+	out.evidence = math.Log(here + astray)
 	out.pull = inverse.times(mean)
 	// Σ⁻¹ − Σ⁻¹ C Σ⁻¹, C being the covariance of the motion; a window that says nothing has C = Σ.
 	less := inverse.around(symmetric{squares.xx - mean[0]*mean[0], squares.xy - mean[0]*mean[1], squares.yy - mean[1]*mean[1]})
@@ -188,19 +207,35 @@ var (
 
 const (
 	leastWindows = 5                   // with fewer there is nothing to average over
-	farthest     = 2.5 * coords.Degree // from the best roll of the whole disc
+	farthest     = 2.5 * coords.Degree // from the best roll of the whole disc; a roll less certain than that is none
 	rounds       = 25
 )
 
 // solve is the turn and its standard error: the larger of what the Gaussians say and of
 // what is found by leaving out each window in turn.
 func (s *solver) solve() (turn, sigma coords.Angle, err error) {
-	if len(s.windows) < leastWindows {
-		return 0, 0, errFew
+	answers, information, err := s.settle()
+	if err != nil {
+		return 0, 0, err
+	}
+	covariance, err := inverse(information)
+	if err != nil {
+		return 0, 0, err
+	}
+	turn = coords.Angle(s.theta[rolled])
+	if turn.Abs() > farthest {
+		return 0, 0, errLost
+	}
+	return turn, coords.Angle(math.Sqrt(max(covariance.At(rolled, rolled), s.scatter(answers, information).At(rolled, rolled)))), nil
+}
+
+// settle finds the most probable unknowns, with what the windows say there and the
+// information about the unknowns.
+func (s *solver) settle() (answers []said, information *mat.SymDense, err error) {
+	if len(s.windows) < s.least {
+		return nil, nil, errFew
 	}
 	s.scaleLon, s.scaleLat = 2, 2 // wide at first, not to be caught by a chance fit
-	var answers []said
-	var information *mat.SymDense
 	for range rounds {
 		answers = answers[:0]
 		for i := range s.windows {
@@ -209,35 +244,28 @@ func (s *solver) solve() (turn, sigma coords.Angle, err error) {
 		var step []float64
 		information, step, err = s.step(answers)
 		if err != nil {
-			return 0, 0, err
+			return nil, nil, err
 		}
 		for k := range s.theta {
 			s.theta[k] += step[k]
 		}
 		s.rescale(answers)
 	}
-	variance, err := s.variance(information)
-	if err != nil {
-		return 0, 0, err
-	}
-	turn = coords.Angle(s.theta[rolled])
-	if turn.Abs() > farthest {
-		return 0, 0, errLost
-	}
-	return turn, coords.Angle(math.Sqrt(max(variance, s.scatter(answers, information)))), nil
+	return answers, information, nil
 }
 
-// variance is that of the roll when every window is what it is believed to be.
-func (s *solver) variance(information *mat.SymDense) (float64, error) {
+// inverse of the information is the covariance, when every window is what it is
+// believed to be.
+func inverse(information *mat.SymDense) (*mat.SymDense, error) {
 	var c mat.Cholesky
-	var inverse mat.SymDense
+	covariance := new(mat.SymDense)
 	if !c.Factorize(information) {
-		return 0, errLost
+		return nil, errLost
 	}
-	if err := c.InverseTo(&inverse); err != nil {
-		return 0, errLost
+	if err := c.InverseTo(covariance); err != nil {
+		return nil, errLost
 	}
-	return inverse.At(rolled, rolled), nil
+	return covariance, nil
 }
 
 // share is what a window adds to the information about the unknowns.
@@ -306,24 +334,24 @@ func (s *solver) rescale(answers []said) {
 	s.scaleLon, s.scaleLat = math.Sqrt(lon/n), math.Sqrt(lat/n)
 }
 
-// scatter is the variance of the roll by leaving out each window in turn (the
+// scatter is the covariance of the unknowns by leaving out each window in turn (the
 // jackknife, one Newton step from the solution each).
-func (s *solver) scatter(answers []said, information *mat.SymDense) float64 {
-	sum := 0.0
+func (s *solver) scatter(answers []said, information *mat.SymDense) *mat.SymDense {
+	sum := mat.NewSymDense(unknowns, nil)
 	for i := range answers {
 		m := mat.NewSymDense(unknowns, nil)
 		m.CopySym(information)
 		answers[i].share(m, -1)
 		g := answers[i].gradient()
 		var c mat.Cholesky
-		if !c.Factorize(m) {
-			return math.Inf(1)
-		}
 		var step mat.VecDense
-		if err := c.SolveVecTo(&step, mat.NewVecDense(unknowns, g[:])); err != nil {
-			return math.Inf(1)
+		if !c.Factorize(m) || c.SolveVecTo(&step, mat.NewVecDense(unknowns, g[:])) != nil {
+			for k := range unknowns {
+				sum.SetSym(k, k, math.Inf(1))
+			}
+			return sum
 		}
-		sum += step.AtVec(rolled) * step.AtVec(rolled)
+		sum.SymRankOne(sum, 1, &step)
 	}
 	return sum
 }

@@ -140,10 +140,11 @@ func spread(seed, use uint64) float64 { return rand.New(rand.NewPCG(seed, use)).
 
 // sky is how busy the Sun is, and how good the camera.
 type sky struct {
-	calm  bool // features turn and age, and hardly move by themselves
-	quiet bool
-	eight bool // bits
-	phone bool // noisy, sharpened, a curve of brightness
+	calm   bool // features turn and age, and hardly move by themselves
+	quiet  bool
+	eight  bool // bits
+	phone  bool // noisy, sharpened, a curve of brightness
+	cloudy bool // thin clouds, in patches
 
 	radiusPx float64 // 0: of chance
 }
@@ -197,6 +198,12 @@ func paintedPair(t testing.TB, seed uint64, days float64, s sky) (Oriented, Unor
 // thousandth of the radius.
 func paintedPicture(t testing.TB, rng *rand.Rand, sun paint.Sun, at time.Time, band paint.Band, s sky) (*paint.Frame, coords.Limb) {
 	t.Helper()
+	return paintedLying(t, rng, sun, at, band, s, nil)
+}
+
+// paintedLying is paintedPicture with the north as wanted; nil: of chance.
+func paintedLying(t testing.TB, rng *rand.Rand, sun paint.Sun, at time.Time, band paint.Band, s sky, north *coords.North) (*paint.Frame, coords.Limb) {
+	t.Helper()
 	r := 150 + 150*rng.Float64()
 	if s.radiusPx > 0 {
 		r = s.radiusPx
@@ -204,6 +211,9 @@ func paintedPicture(t testing.TB, rng *rand.Rand, sun paint.Sun, at time.Time, b
 	size := int(2.3 * r)
 	c := paint.Centred(size, size, r)
 	c.North = coords.North{Angle: coords.Angle(rng.Float64() * 2 * math.Pi), Mirrored: rng.IntN(2) == 0}
+	if north != nil {
+		c.North = *north
+	}
 	c.BlurPx = r * (0.002 + 0.006*rng.Float64())
 	c.Gradient = paint.Gradient{Slope: 0.2 * rng.Float64(), Toward: coords.Angle(rng.Float64() * 6)}
 	if s.eight {
@@ -214,6 +224,9 @@ func paintedPicture(t testing.TB, rng *rand.Rand, sun paint.Sun, at time.Time, b
 		c.Gamma = 0.6 + 0.6*rng.Float64()
 		c.Sharpen = paint.Sharpen{Amount: 1, RadiusPx: 2}
 		c.Vignetting = 0.2 * rng.Float64()
+	}
+	if s.cloudy {
+		c.Cloud = paint.Cloud{Depth: 0.1 + 0.3*rng.Float64(), Veil: 0.05, ScalePx: r * (0.5 + rng.Float64())}
 	}
 	f, err := paint.Paint(paint.Scene{Sun: sun, Face: ephemeris.At(at), Band: band, Camera: c, Seed: rng.Uint64()})
 	require.NoError(t, err)

@@ -24,11 +24,14 @@ type cut struct{ cells, apart int }
 //	u, v    where it lies, radii from the disc's centre
 //	west    how it moves, in cells, when the pattern moves west by a radian; north likewise
 //	sinLat  sine of its latitude
+//	axis    how it moves, in cells, when the earlier picture's north is turned
+//	        counter-clockwise by a radian; 0 where that north is known
 type window struct {
 	likely      [windowSide * windowSide]float64
 	u, v        float64
 	west, north [2]float64
 	sinLat      float64
+	axis        [2]float64
 }
 
 // look finds the windows and their likelihoods. The strongest pieces of pattern come
@@ -105,68 +108,4 @@ func moveWith(view disc.View, at, along coords.Heliographic) [2]float64 {
 	u0, v0 := view.Limb.Unit(p)
 	u1, v1 := view.Limb.Unit(q)
 	return [2]float64{(u1 - u0) / d * cellsPerRadius, (v1 - v0) / d * cellsPerRadius}
-}
-
-// search correlates the new picture's window at cells x, y with the expected pattern
-// around its place. The likelihood of a correlation ρ over n independent pieces goes
-// as (1 − ρ²)^(−n/2). It is false where too little is known.
-func (w *window) search(expected, now *pattern, x, y, cells int) bool {
-	const every = 2 // cells; the blur is as wide
-	sum := 0.0
-	for i := range w.likely {
-		dx, dy := i%windowSide-windowReach, i/windowSide-windowReach
-		s := overlap(expected, now, x, y, cells, dx, dy, every)
-		rho := max(0, min(0.99, s.correlation()))
-		if s.n < float64(cells*cells/(every*every))/2 {
-			if dx == 0 && dy == 0 {
-				return false
-			}
-			rho = 0
-		}
-		pieces := s.n * every * every / (4 * math.Pi * fineCells * fineCells)
-		w.likely[i] = math.Pow(1-rho*rho, -pieces/2)
-		sum += w.likely[i]
-	}
-	for i := range w.likely {
-		w.likely[i] *= windowSide * windowSide / sum
-	}
-	return true
-}
-
-// overlap sums up the window at x, y against the expected pattern dx, dy before it.
-func overlap(expected, now *pattern, x, y, cells, dx, dy, every int) sums {
-	var s sums
-	from, to := max(x, 0, dx), min(x+cells, patternSize, patternSize+dx)
-	for cy := max(y, 0, dy); cy < min(y+cells, patternSize, patternSize+dy); cy += every {
-		i, j := (cy-dy)*patternSize-dx, cy*patternSize
-		for cx := from; cx < to; cx += every {
-			if expected.known[i+cx] != 0 && now.known[j+cx] != 0 {
-				s.add(float64(expected.value[i+cx]), float64(now.value[j+cx]))
-			}
-		}
-	}
-	return s
-}
-
-// sums are what a correlation is made of.
-type sums struct{ n, a, b, aa, bb, ab float64 }
-
-func (s *sums) add(a, b float64) {
-	s.n++
-	s.a += a
-	s.b += b
-	s.aa += a * a
-	s.bb += b * b
-	s.ab += a * b
-}
-
-func (s *sums) correlation() float64 {
-	if s.n == 0 {
-		return 0
-	}
-	va, vb := s.aa-s.a*s.a/s.n, s.bb-s.b*s.b/s.n
-	if va <= 0 || vb <= 0 {
-		return 0
-	}
-	return (s.ab - s.a*s.b/s.n) / math.Sqrt(va*vb)
 }

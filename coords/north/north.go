@@ -16,6 +16,7 @@ package north
 import (
 	"fmt"
 	"math"
+	"time"
 
 	"limbwatch/coords"
 )
@@ -27,10 +28,12 @@ import (
 //	Why     the reason, for people
 //	Parity  probability that Mirrored is right, 0.5 to 1; 0 when it was not
 //	        weighed but given
+//	Lasting the part of the error that further matches repeat (see Match)
 type Found struct {
 	coords.North
 	Method, Why string
 	Parity      float64
+	Lasting     coords.Angle
 }
 
 // The names of the methods.
@@ -43,6 +46,7 @@ const (
 	MethodDrift     = "drift"
 	MethodFeatures  = "known features"
 	MethodReference = "reference picture"
+	MethodTurning   = "the Sun's turning"
 	MethodHeader    = "file header"
 )
 
@@ -78,7 +82,7 @@ func Typed(north coords.North) (Found, error) {
 	return Found{
 		North:  north,
 		Method: MethodTyped,
-		Why:    fmt.Sprintf("typed: celestial north at %.2f° ± %.2f°, %s", north.Angle.Degrees(), north.Sigma.Degrees(), handed(north.Mirrored)),
+		Why:    fmt.Sprintf("typed: celestial north at %.2f° ± %.2f°, %s", north.Angle.Degrees(), north.Sigma.Degrees(), Handed(north.Mirrored)),
 	}, nil
 }
 
@@ -95,21 +99,49 @@ func FromSolar(solar coords.North, p coords.Angle) (Found, error) {
 	}
 	found.Method = MethodSolar
 	found.Why = fmt.Sprintf("solar north at %.2f° ± %.2f°, the Sun's pole at position angle %.2f°: celestial north at %.2f°, %s",
-		solar.Angle.Degrees(), solar.Sigma.Degrees(), p.Degrees(), found.Angle.Degrees(), handed(solar.Mirrored))
+		solar.Angle.Degrees(), solar.Sigma.Degrees(), p.Degrees(), found.Angle.Degrees(), Handed(solar.Mirrored))
 	return found, nil
 }
 
-// AsLastTime takes over a north from another sitting. A camera angle belongs to
-// one sitting, so the error grows by ReuseSigma.
-func AsLastTime(last coords.North) (Found, error) {
+// AsLastTime takes over a north from another sitting, so long ago. A camera angle belongs
+// to one sitting, so the error grows by ReuseSigma. After LongestReuse nothing says that
+// the camera still lies so, and it is refused.
+func AsLastTime(last coords.North, age time.Duration) (Found, error) {
+	if age > LongestReuse {
+		return Found{}, fmt.Errorf("the last north of this set-up is %s old: nothing says that the camera still lies so", ageInWords(age))
+	}
 	found, err := Typed(widened(last, ReuseSigma))
 	if err != nil {
 		return Found{}, err
 	}
 	found.Method = MethodLastTime
-	found.Why = fmt.Sprintf("as last time, %.2f° ± %.2f°; a camera put back lies within some %.1f° of where it was: now ± %.2f°",
-		last.Angle.Degrees(), last.Sigma.Degrees(), ReuseSigma.Degrees(), found.Sigma.Degrees())
+	found.Why = fmt.Sprintf("as last time, %s ago, %.2f° ± %.2f°; a camera put back lies within some %.1f° of where it was: now ± %.2f°",
+		ageInWords(age), last.Angle.Degrees(), last.Sigma.Degrees(), ReuseSigma.Degrees(), found.Sigma.Degrees())
 	return found, nil
+}
+
+// LongestReuse is how old a north may be that is taken over (common practice, no source).
+const LongestReuse = 365 * 24 * time.Hour
+
+// ageInWords says how long ago something was.
+func ageInWords(age time.Duration) string {
+	const day = 24 * time.Hour
+	age = age.Abs()
+	n, unit := int(math.Round(age.Hours())), "hour"
+	switch {
+	case age < time.Hour:
+		n, unit = int(math.Round(age.Minutes())), "minute"
+	case age > 700*day:
+		n, unit = int(math.Round(age.Hours()/24/365.25)), "year"
+	case age > 60*day:
+		n, unit = int(math.Round(age.Hours()/24/30.44)), "month"
+	case age > 23*time.Hour:
+		n, unit = int(math.Round(age.Hours()/24)), "day"
+	}
+	if n != 1 {
+		unit += "s"
+	}
+	return fmt.Sprintf("%d %s", n, unit)
 }
 
 // Flipped turns a north by half a turn, as a mount does that is turned over after
@@ -135,8 +167,8 @@ func widened(n coords.North, sigma coords.Angle) coords.North {
 	return n
 }
 
-// handed says the parity in words.
-func handed(mirrored bool) string {
+// Handed says the parity in words.
+func Handed(mirrored bool) string {
 	if mirrored {
 		return "mirrored"
 	}

@@ -90,7 +90,7 @@ func hardScene(k int) Scene {
 // slower at high latitudes.
 var someLaws = Laws{someDrift, someDrift, someDrift, someDrift}
 
-func someDrift(lat coords.Angle) float64 { return 0.2 - 2.4*sq(lat.Sin()) }
+func someDrift(lat coords.Angle) float64 { return 0.2 - 2.4*coords.Square(lat.Sin()) }
 
 // dayScene is the population some days after its start, solar north up.
 func dayScene(p *Population, days float64, c Camera) Scene {

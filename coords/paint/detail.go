@@ -122,7 +122,7 @@ func (d *detail) blur(sigma float64) {
 	weights := make([]float32, half+1)
 	sum := 0.0
 	for k := range weights {
-		w := math.Exp(-sq(float64(k)/sigma) / 2)
+		w := math.Exp(-coords.Square(float64(k)/sigma) / 2)
 		weights[k] = float32(w)
 		sum += w
 		if k > 0 {

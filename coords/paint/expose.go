@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"limbwatch/coords"
+	"limbwatch/coords/sample"
 )
 
 // expose gathers the light on the sensor: disc, features and fringe through the
@@ -118,7 +119,7 @@ func newField(s Scene) field {
 		f.sweetX = make([]float64, c.Width)
 		sigma := orDefault(g.SweetRadii, 1) * c.Limb.RadiusPx
 		for x := range f.sweetX {
-			f.sweetX[x] = math.Exp(-sq((float64(x)-c.Limb.Centre.X-g.SweetX*c.Limb.RadiusPx)/sigma) / 2)
+			f.sweetX[x] = math.Exp(-coords.Square((float64(x)-c.Limb.Centre.X-g.SweetX*c.Limb.RadiusPx)/sigma) / 2)
 		}
 	}
 	sin, cos := g.Toward.Sincos()
@@ -157,7 +158,7 @@ func (f *field) row(row []float32, y int, light *edge) {
 	sweetY := 0.0
 	if f.sweetX != nil {
 		g := c.Gradient
-		sweetY = math.Exp(-sq((dy-g.SweetY*c.Limb.RadiusPx)/(orDefault(g.SweetRadii, 1)*c.Limb.RadiusPx)) / 2)
+		sweetY = math.Exp(-coords.Square((dy-g.SweetY*c.Limb.RadiusPx)/(orDefault(g.SweetRadii, 1)*c.Limb.RadiusPx)) / 2)
 	}
 	corner := math.Hypot(float64(c.Width), float64(c.Height)) / 2
 	for x := range row {
@@ -227,8 +228,7 @@ func (k *cloud) at(x, y int) float64 {
 	i, j := int(gx), int(gy)
 	fx, fy := gx-float64(i), gy-float64(j)
 	g := k.grid[j*k.wide+i:]
-	top, low := g[0]*(1-fx)+g[1]*fx, g[k.wide]*(1-fx)+g[k.wide+1]*fx
-	return top*(1-fy) + low*fy
+	return sample.Bilinear(g[0], g[1], g[k.wide], g[k.wide+1], fx, fy)
 }
 
 // noise of the sensor, and its end at saturation.
@@ -242,7 +242,7 @@ type noise struct {
 func newNoise(s Scene) *noise {
 	c := s.Camera
 	return &noise{
-		read: float32(sq(c.ReadNoise)), shot: float32(sq(c.ShotNoise)),
+		read: float32(coords.Square(c.ReadNoise)), shot: float32(coords.Square(c.ShotNoise)),
 		state: stream(s.Seed, streamNoise).Uint64(),
 		white: float32(orDefault(c.WhiteLevel, 1)),
 	}

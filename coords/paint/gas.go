@@ -97,7 +97,7 @@ func (s Scene) gases(v view) []gasSeen {
 // farBehind says that nothing up to a height above a place can be seen: a height
 // reaches round the limb by acos(R/(R+h)).
 func (v *view) farBehind(h coords.Heliographic, heightMm float64) bool {
-	return v.sky(h.Vector())[2] < -math.Sqrt(1-sq(toMm/(toMm+heightMm)))
+	return v.sky(h.Vector())[2] < -math.Sqrt(1-coords.Square(toMm/(toMm+heightMm)))
 }
 
 // paintGas lets the light of disc and sky through the gas.
@@ -156,7 +156,7 @@ func addBlob(depths []float32, w, h int, x, y float64, b blob, mmPerPx float64) 
 	sigma := b.sigmaMm / mmPerPx
 	peak := b.depth
 	if sigma < 0.6 {
-		peak *= sq(sigma / 0.6)
+		peak *= coords.Square(sigma / 0.6)
 		sigma = 0.6
 	}
 	half := int(math.Min(12, math.Ceil(2.7*sigma)))
@@ -164,11 +164,11 @@ func addBlob(depths []float32, w, h int, x, y float64, b blob, mmPerPx float64) 
 	var across [25]float32
 	k := -1 / (2 * sigma * sigma)
 	for i := -half; i <= half; i++ {
-		across[i+half] = float32(peak * math.Exp(k*sq(float64(cx+i)-x)))
+		across[i+half] = float32(peak * math.Exp(k*coords.Square(float64(cx+i)-x)))
 	}
 	i0, i1 := max(-half, -cx), min(half, w-1-cx)
 	for j := max(-half, -cy); j <= min(half, h-1-cy); j++ {
-		down := float32(math.Exp(k * sq(float64(cy+j)-y)))
+		down := float32(math.Exp(k * coords.Square(float64(cy+j)-y)))
 		row := depths[(cy+j)*w:]
 		for i := i0; i <= i1; i++ {
 			row[cx+i] += across[i+half] * down

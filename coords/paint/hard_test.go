@@ -78,7 +78,7 @@ func TestEveryCondition(t *testing.T) {
 		}
 		return float64(n) / float64(len(f.Grey))
 	}
-	discShare := math.Pi * sq(140.0/360)
+	discShare := math.Pi * coords.Square(140.0/360)
 
 	checks := map[string]func(t *testing.T, f *Frame){
 		"saturated, prominences": func(t *testing.T, f *Frame) {
@@ -153,7 +153,7 @@ func TestEveryCondition(t *testing.T) {
 			}
 			n := 25.0 * 160
 			// Half of it is cut off at black: a half-normal's deviation is 0.58 sigma.
-			assert.InDelta(t, 0.58*0.05, math.Sqrt(sum2/n-sq(sum/n)), 0.006)
+			assert.InDelta(t, 0.58*0.05, math.Sqrt(sum2/n-coords.Square(sum/n)), 0.006)
 		},
 		"sharpened": func(t *testing.T, f *Frame) {
 			ring := bilinear(f, centre.X-136/math.Sqrt2, centre.Y+136/math.Sqrt2)

@@ -118,7 +118,7 @@ func groups(spots []Spot) []group {
 			out = append(out, group{label: sp.Label})
 		}
 		out[i].count++
-		area := sq(math.Max(sp.PenumbraMm, sp.UmbraMm))
+		area := coords.Square(math.Max(sp.PenumbraMm, sp.UmbraMm))
 		for k, x := range sp.At.Vector() {
 			out[i].sum[k] += area * x
 		}

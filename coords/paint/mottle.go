@@ -6,6 +6,7 @@ import (
 	"sync"
 
 	"limbwatch/coords"
+	"limbwatch/coords/sample"
 )
 
 // Mottling is the fine pattern of the quiet Sun: a network of bright lanes some
@@ -276,7 +277,6 @@ func (t *texture) at(px, py, pz float64, which int) float64 {
 	fx, fy := x-float64(i), y-float64(j)
 	f := &t.texels[face]
 	k := j*textureSize + i
-	top := float64(f[k][which])*(1-fx) + float64(f[k+1][which])*fx
-	low := float64(f[k+textureSize][which])*(1-fx) + float64(f[k+textureSize+1][which])*fx
-	return (top*(1-fy) + low*fy) * textureScale
+	at := func(i int) float64 { return float64(f[i][which]) }
+	return sample.Bilinear(at(k), at(k+1), at(k+textureSize), at(k+textureSize+1), fx, fy) * textureScale
 }

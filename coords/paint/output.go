@@ -1,12 +1,10 @@
 package paint
 
 import (
-	"fmt"
 	"image"
 	"image/png"
 	"io"
 	"math"
-	"os"
 
 	"limbwatch/coords/picture"
 )
@@ -86,21 +84,4 @@ func (p Palette) colour(g float64) [3]float64 {
 func (f *Frame) WritePNG(w io.Writer) error {
 	e := png.Encoder{CompressionLevel: png.BestSpeed}
 	return e.Encode(w, f.Image())
-}
-
-// SavePNG writes the frame as a PNG file.
-func (f *Frame) SavePNG(path string) (err error) {
-	file, err := os.Create(path)
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if e := file.Close(); err == nil {
-			err = e
-		}
-	}()
-	if err := f.WritePNG(file); err != nil {
-		return fmt.Errorf("writing %s: %w", path, err)
-	}
-	return nil
 }

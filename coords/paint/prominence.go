@@ -3,6 +3,8 @@ package paint
 import (
 	"math"
 	"math/rand/v2"
+
+	"limbwatch/coords"
 )
 
 // gas builds the prominence out of blobs, in its own plane: x Mm along the base
@@ -42,7 +44,7 @@ type putBlob func(x, h, depth, sigma float64)
 func (p Prominence) hedgerow(put putBlob, rng *rand.Rand) {
 	half := p.LengthMm / 2
 	crown := func(x float64) float64 { // height of the hedge at x
-		e := 1 - sq(sq(x/half))
+		e := 1 - coords.Square(coords.Square(x/half))
 		return p.HeightMm * math.Max(0.06, e) * (0.68 + 0.55*fractal(x/14, 0.5, 0, 2, p.Seed+1))
 	}
 	threads := max(8, int(p.LengthMm*0.8))

@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"sync"
+
+	"limbwatch/coords"
 )
 
 // Sources of chance. Each use of a seed has its own stream, so that a picture
@@ -69,8 +71,8 @@ func newRing(rng *rand.Rand, correlation float64) ring {
 	weights := make([]float64, half+1)
 	sumSq := 0.0
 	for k := range weights {
-		weights[k] = math.Exp(-sq(float64(k)/sigma) / 2)
-		sumSq += sq(weights[k])
+		weights[k] = math.Exp(-coords.Square(float64(k)/sigma) / 2)
+		sumSq += coords.Square(weights[k])
 	}
 	norm := 1 / math.Sqrt(2*sumSq-1)
 	out := make(ring, ringSize)

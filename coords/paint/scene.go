@@ -143,8 +143,6 @@ func (s Scene) Project(h coords.Heliographic, heightMm float64) (coords.Pixel, b
 // degreesOf is short for an angle given in degrees.
 func degreesOf(d float64) coords.Angle { return coords.Angle(d) * coords.Degree }
 
-func sq(x float64) float64 { return x * x }
-
 // smoothstep rises from 0 at a to 1 at b with level ends.
 func smoothstep(a, b, x float64) float64 {
 	t := math.Max(0, math.Min(1, (x-a)/(b-a)))

@@ -119,8 +119,8 @@ func correlation(a, b []float64) float64 {
 	}
 	for i := range a {
 		ab += (a[i] - ma) * (b[i] - mb)
-		aa += sq(a[i] - ma)
-		bb += sq(b[i] - mb)
+		aa += coords.Square(a[i] - ma)
+		bb += coords.Square(b[i] - mb)
 	}
 	return ab / math.Sqrt(aa*bb)
 }

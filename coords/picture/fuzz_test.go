@@ -8,7 +8,8 @@ import (
 )
 
 // fuzz reads damaged files of one kind. The bounds are small, so that the fuzzer
-// spends its time on odd files rather than large ones.
+// spends its time on odd files rather than large ones; so are the seeds, since what is
+// found in a large one is made small for as long as it takes.
 func fuzz(f *testing.F, patterns ...string) {
 	for _, pattern := range patterns {
 		names, err := filepath.Glob(images(pattern))
@@ -20,7 +21,9 @@ func fuzz(f *testing.F, patterns ...string) {
 			if err != nil {
 				f.Fatal(err)
 			}
-			f.Add(data)
+			if len(data) <= 2*2880 { // a FITS file has no fewer: a block of header, one of data
+				f.Add(data)
+			}
 		}
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {

@@ -15,6 +15,7 @@ import (
 	"limbwatch/coords/picture/exif"
 	"limbwatch/coords/picture/fits"
 	"limbwatch/coords/picture/wcs"
+	"limbwatch/coords/plainfile"
 )
 
 // Options bounds and steers reading. The zero value is what most callers want.
@@ -84,7 +85,7 @@ func (h *Header) Capture(opts capture.Options) (capture.Capture, error) {
 // anything else is a file that can't be opened or is damaged.
 func Open(path string, opts Options) (*Picture, *Header, error) {
 	name := filepath.Base(path)
-	file, err := os.Open(path)
+	file, err := plainfile.Open(path)
 	if err != nil {
 		return nil, nil, err
 	}
@@ -92,9 +93,6 @@ func Open(path string, opts Options) (*Picture, *Header, error) {
 	info, err := file.Stat()
 	if err != nil {
 		return nil, nil, err
-	}
-	if !info.Mode().IsRegular() {
-		return nil, nil, fmt.Errorf("%s: not a file with a picture", name)
 	}
 	if opts.Name == "" {
 		opts.Name = name
@@ -125,7 +123,7 @@ func textBeside(path string) (text []byte, found bool, err error) {
 	folder, name := filepath.Split(path)
 	stem := strings.TrimSuffix(name, filepath.Ext(name))
 	for _, candidate := range []string{stem + ".txt", stem + ".TXT", stem + ".Txt", name + ".txt", name + ".TXT"} {
-		file, err := os.Open(filepath.Join(folder, candidate))
+		file, err := plainfile.Open(filepath.Join(folder, candidate))
 		if errors.Is(err, os.ErrNotExist) {
 			continue
 		}

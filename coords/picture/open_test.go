@@ -153,7 +153,7 @@ func TestWhatIsNotReadSaysSo(t *testing.T) {
 		}
 	}
 	_, _, err := Open(t.TempDir(), Options{})
-	assert.ErrorContains(t, err, "not a file")
+	assert.ErrorContains(t, err, "is a folder, no file")
 }
 
 func TestEXIFGivesTimeAndZone(t *testing.T) {

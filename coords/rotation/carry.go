@@ -56,7 +56,7 @@ func (p Prior) Growth(lat coords.Angle, days float64) coords.Covariance {
 }
 
 // square is the square of an angle in degrees, in square radians.
-func square(deg float64) float64 { return sq(deg * float64(coords.Degree)) }
+func square(deg float64) float64 { return (coords.Angle(deg) * coords.Degree).Squared() }
 
 // CMDMove is how far a place at a latitude moves in central meridian distance
 // between two instants as seen from the Earth, west positive and not wrapped: a

@@ -1,6 +1,7 @@
 package rotation
 
 import (
+	"cmp"
 	"math"
 
 	"limbwatch/coords"
@@ -11,7 +12,8 @@ import (
 //
 //	Name     what one types to choose it
 //	Tracer   what turns so: sunspot, plage, filament, magnetic, plasma, handbook, frame; empty for a typed law
-//	Source   who measured it on what, and how the figures reached us
+//	Source   who measured it on what, and how the figures reached us; empty where no
+//	         source that could be read bears them out
 //	A, B, C  degrees a day of 86400 s, sidereal
 //	SigmaA…  their published standard errors; 0 where none was printed
 type Law struct {
@@ -19,6 +21,9 @@ type Law struct {
 	A, B, C                float64
 	SigmaA, SigmaB, SigmaC float64
 }
+
+// Cited is the source as it is printed: where there is none, it says so.
+func (l Law) Cited() string { return cmp.Or(l.Source, "no source that could be read") }
 
 // SiderealDegPerDay is the rate against the stars at a latitude.
 func (l Law) SiderealDegPerDay(lat coords.Angle) float64 {
@@ -47,7 +52,7 @@ func (l Law) shear(lat coords.Angle) float64 {
 func (l Law) SigmaDegPerDay(lat coords.Angle) float64 {
 	sin := lat.Sin()
 	s2 := sin * sin
-	printed := math.Sqrt(sq(l.SigmaA) + sq(s2*l.SigmaB) + sq(s2*s2*l.SigmaC))
+	printed := math.Sqrt(coords.Square(l.SigmaA) + coords.Square(s2*l.SigmaB) + coords.Square(s2*s2*l.SigmaC))
 	return max(printed, l.disagreement(lat))
 }
 
@@ -60,7 +65,7 @@ func (l Law) disagreement(lat coords.Angle) float64 {
 	rate, sum, others := l.SiderealDegPerDay(lat), 0.0, 0
 	for i := range published {
 		if other := &published[i]; other.Tracer == l.Tracer && other.Name != l.Name {
-			sum += sq(other.SiderealDegPerDay(lat) - rate)
+			sum += coords.Square(other.SiderealDegPerDay(lat) - rate)
 			others++
 		}
 	}
@@ -69,5 +74,3 @@ func (l Law) disagreement(lat coords.Angle) float64 {
 	}
 	return math.Sqrt(sum / float64(others))
 }
-
-func sq(v float64) float64 { return v * v }

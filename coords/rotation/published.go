@@ -8,8 +8,9 @@ import (
 // microradianPerSecond is 1 µrad/s in degrees a day.
 const microradianPerSecond = 1e-6 * 86400 * 180 / math.Pi
 
-// published holds the laws that were printed. Where a source says "as quoted in"
-// or "from memory", the paper itself could not be read.
+// published holds the laws that were printed. Where a source says "as quoted in", the
+// paper itself could not be read. Where there is no source but a comment "from memory",
+// nothing that could be read bears the figures out: no source is printed for them.
 var published = []Law{
 	{
 		Name: "carrington", Tracer: "frame", A: 14.1844,
@@ -29,11 +30,11 @@ var published = []Law{
 	},
 	{
 		Name: "howard-gilman", Tracer: "sunspot", A: 14.522, B: -2.84,
-		Source: "Howard, Gilman & Gilman 1984: single spots, Mount Wilson; from memory",
+		// From memory: Howard, Gilman & Gilman 1984, single spots, Mount Wilson.
 	},
 	{
 		Name: "balthasar", Tracer: "sunspot", A: 14.551, B: -2.87,
-		Source: "Balthasar, Vázquez & Wöhl 1986: groups 1874-1976; from memory",
+		// From memory: Balthasar, Vázquez & Wöhl 1986, groups 1874-1976.
 	},
 	{
 		Name: "poljancic-beljan", Tracer: "sunspot", A: 14.47, B: -2.66, SigmaA: 0.01, SigmaB: 0.10,
@@ -53,7 +54,7 @@ var published = []Law{
 	},
 	{
 		Name: "dazambuja", Tracer: "filament", A: 14.42, B: -1.40, C: -1.33,
-		Source: "d'Azambuja & d'Azambuja 1948: filaments; from memory",
+		// From memory: d'Azambuja & d'Azambuja 1948, filaments.
 	},
 	{
 		Name: "allen-filaments", Tracer: "filament", A: 14.48, B: -2.16,
@@ -61,7 +62,7 @@ var published = []Law{
 	},
 	{
 		Name: "brajsa", Tracer: "filament", A: 14.45, B: -0.11, C: -3.69,
-		Source: "Brajša et al. 1991: filaments; from memory",
+		// From memory: Brajša et al. 1991, filaments.
 	},
 	{
 		Name: "howard", Tracer: "magnetic",

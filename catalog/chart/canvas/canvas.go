@@ -84,6 +84,7 @@ type Type struct {
 type Canvas struct {
 	Width, Height      float64
 	Title, Description string
+	Program            string // that draws it, with its version; named in the file, not drawn
 	Background         Colour
 	ops                []op
 	links              bool

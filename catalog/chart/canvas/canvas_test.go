@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/xml"
 	"image"
+	"image/png"
 	"io"
 	"math"
 	"regexp"
@@ -192,4 +193,20 @@ func TestPictureOnTheRaster(t *testing.T) {
 	assert.EqualValues(t, 0, r.RGBAAt(60, 60).R, "middle")
 	assert.EqualValues(t, 0, r.RGBAAt(60, 23).R, "just inside the top")
 	assert.EqualValues(t, 255, r.RGBAAt(60, 17).R, "outside")
+}
+
+// The name of the program stands in a file's own place for it: metadata in an SVG, and in a
+// PNG a text chunk with the keyword Software (PNG specification, third edition, 11.3.3.2),
+// which readers pass over whole.
+func TestFilesNameTheProgram(t *testing.T) {
+	c := New(40, 30, white)
+	c.Program = "limbwatch 1.2.3 <é>"
+	var vector, raster bytes.Buffer
+	require.NoError(t, c.WriteSVG(&vector))
+	assert.Contains(t, vector.String(), "<metadata>limbwatch 1.2.3 &lt;é&gt;</metadata>")
+	require.NoError(t, c.WritePNG(&raster, 1))
+	assert.Contains(t, raster.String(), "tEXtSoftware\x00limbwatch 1.2.3 <?>")
+	m, err := png.Decode(&raster)
+	require.NoError(t, err, "the chunk's length and check sum are right")
+	assert.Equal(t, 40, m.Bounds().Dx())
 }

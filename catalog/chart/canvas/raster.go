@@ -1,12 +1,16 @@
 package canvas
 
 import (
+	"bytes"
+	"encoding/binary"
 	"fmt"
+	"hash/crc32"
 	"image"
 	"image/draw"
 	"image/png"
 	"io"
 	"math"
+	"slices"
 
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/vector"
@@ -22,7 +26,34 @@ func (c *Canvas) WritePNG(w io.Writer, scale float64) error {
 		return err
 	}
 	encoder := png.Encoder{CompressionLevel: png.BestSpeed}
-	return encoder.Encode(w, m)
+	if c.Program == "" {
+		return encoder.Encode(w, m)
+	}
+	var file bytes.Buffer
+	if err := encoder.Encode(&file, m); err != nil {
+		return err
+	}
+	// The signature and the header, which comes first (PNG specification, third edition,
+	// 5.6), have a fixed length; text chunks may follow it.
+	const headLength = 8 + 12 + 13
+	head := file.Next(headLength)
+	_, err = w.Write(slices.Concat(head, textChunk("Software", c.Program), file.Bytes()))
+	return err
+}
+
+// textChunk is a PNG's tEXt chunk (11.3.3.2): keyword, a zero byte, and text in Latin-1, of
+// which this writes the ASCII part.
+func textChunk(keyword, text string) []byte {
+	body := []byte("tEXt" + keyword + "\x00")
+	for _, r := range text {
+		if r < ' ' || r > '~' {
+			r = '?'
+		}
+		body = append(body, byte(r))
+	}
+	chunk := binary.BigEndian.AppendUint32(nil, uint32(len(body)-4))
+	chunk = append(chunk, body...)
+	return binary.BigEndian.AppendUint32(chunk, crc32.ChecksumIEEE(body))
 }
 
 // Raster is the sheet as an image with so many pixels to a unit.

@@ -21,6 +21,9 @@ func (c *Canvas) WriteSVG(w io.Writer) error {
 	s.printf(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %s %s" width="%s" height="%s" role="%s" aria-labelledby="%s-t %s-d" font-family="%s">`,
 		num(c.Width), num(c.Height), num(c.Width), num(c.Height), c.role(), s.id, s.id, escape(family))
 	s.printf("\n<title id=\"%s-t\">%s</title>\n<desc id=\"%s-d\">%s</desc>\n", s.id, escape(c.Title), s.id, escape(c.Description))
+	if c.Program != "" {
+		s.printf("<metadata>%s</metadata>\n", escape(c.Program))
+	}
 	if c.Background.A > 0 {
 		s.printf(`<rect width="%s" height="%s"%s/>`+"\n", num(c.Width), num(c.Height), paintOf("fill", c.Background))
 	}

@@ -6,18 +6,18 @@ import (
 	"runtime"
 )
 
-// openBrowser shows an address in the browser that the system prefers. It does
+// openBrowser shows a file in the browser that the system prefers. It does
 // not wait for the browser to end.
-func openBrowser(address string) error {
+func openBrowser(path string) error {
 	var name string
 	var args []string
 	switch runtime.GOOS {
 	case "darwin":
-		name, args = "open", []string{address}
+		name, args = "open", []string{path}
 	case "windows":
-		name, args = "rundll32", []string{"url.dll,FileProtocolHandler", address}
+		name, args = "rundll32", []string{"url.dll,FileProtocolHandler", path}
 	default:
-		name, args = "xdg-open", []string{address}
+		name, args = "xdg-open", []string{path}
 	}
 	cmd := exec.Command(name, args...)
 	if err := cmd.Start(); err != nil {

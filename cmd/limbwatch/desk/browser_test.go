@@ -59,9 +59,8 @@ type tab struct {
 	actions int
 }
 
-// openTab opens the desk in a new tab of the one browser of the tests.
-func (b *bench) openTab(width, height int64, query string, opts ...chromedp.EmulateViewportOption) *tab {
-	t := b.t
+// freshBrowser is a new tab of the one browser of the tests, which knows nothing of the others.
+func freshBrowser(t *testing.T) context.Context {
 	t.Helper()
 	path := browserPath(t)
 	browser.once.Do(func() {
@@ -75,6 +74,14 @@ func (b *bench) openTab(width, height int64, query string, opts ...chromedp.Emul
 	require.NoError(t, browser.err)
 	ctx, cancel := chromedp.NewContext(browser.ctx, chromedp.WithNewBrowserContext())
 	t.Cleanup(cancel)
+	return ctx
+}
+
+// openTab opens the desk in a new tab of the one browser of the tests.
+func (b *bench) openTab(width, height int64, query string, opts ...chromedp.EmulateViewportOption) *tab {
+	t := b.t
+	t.Helper()
+	ctx := freshBrowser(t)
 	tb := &tab{t: t, b: b, ctx: ctx}
 	tb.do(chromedp.EmulateViewport(width, height, opts...))
 	console := chromedp.Console(ctx)

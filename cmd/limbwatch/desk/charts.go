@@ -45,6 +45,7 @@ func (s *Server) getChart(w http.ResponseWriter, r *http.Request) error {
 	if asked.opts, err = sheetOf(r); err != nil {
 		return err
 	}
+	asked.opts.Program = s.deps.Program
 	if text := r.FormValue("frame"); text != "" {
 		id, err := catalog.ParseFrameID(text)
 		if err != nil {

@@ -68,6 +68,7 @@ func TestChartsForScripts(t *testing.T) {
 		require.Equal(t, http.StatusOK, status, "%s: %s", rest, body)
 		assert.Equal(t, "image/svg+xml; charset=utf-8", kind)
 		assert.Contains(t, body, names, rest)
+		assert.Contains(t, body, "<metadata>limbwatch 1.2.3</metadata>", "%s names the version that drew it", rest)
 		assert.NotRegexp(t, `(?i)<script|<style|\sstyle=|\son[a-z]+=|<foreignObject|href="(https?:)?//|javascript:`, body, rest)
 		assert.NoError(t, wellFormed(body), rest)
 	}

@@ -44,12 +44,21 @@ type bench struct {
 
 func newBench(t *testing.T) *bench {
 	t.Helper()
-	b := &bench{t: t, dir: t.TempDir(), log: &bytes.Buffer{}}
+	dir := t.TempDir()
 	now := func() time.Time { return time.Date(2026, 3, 14, 18, 0, 0, 0, time.UTC) }
-	var err error
-	b.keeper, err = observe.Open(context.Background(), filepath.Join(b.dir, "catalogue.db"), catalog.Terminal, now)
+	k, err := observe.Open(context.Background(), filepath.Join(dir, "catalogue.db"), catalog.Terminal, now)
 	require.NoError(t, err)
-	b.server, err = NewServer(Dependencies{Keeper: b.keeper, Log: slog.New(slog.NewTextHandler(b.log, nil)), Cautions: []string{"Never look."}})
+	b := benchOn(t, k)
+	b.dir = dir
+	return b
+}
+
+// benchOn is a desk over a catalogue that is there, and closes it in the end.
+func benchOn(t *testing.T, k observe.Keeper) *bench {
+	t.Helper()
+	b := &bench{t: t, keeper: k, log: &bytes.Buffer{}}
+	var err error
+	b.server, err = NewServer(Dependencies{Keeper: b.keeper, Log: slog.New(slog.NewTextHandler(b.log, nil)), Cautions: []string{"Never look."}, Program: "limbwatch 1.2.3"})
 	require.NoError(t, err)
 	web := httptest.NewUnstartedServer(nil)
 	b.door = newDoor(web.Listener.Addr().String(), nil)

@@ -1,17 +1,35 @@
 package desk
 
 import (
+	"errors"
+	"fmt"
 	"math"
 	"net/http"
 	"slices"
+	"strconv"
 
 	"limbwatch/catalog"
 	"limbwatch/coords"
 	"limbwatch/coords/limb"
 )
 
+// revised is the version of a thing that a change was made from.
 type revised struct {
-	Revision int64 `json:"revision"`
+	Revision revision `json:"revision"`
+}
+
+// revision is a version that was seen, from 0. A negative one, which inside means
+// whichever is the newest, nobody has seen.
+type revision int64
+
+// UnmarshalJSON reads a whole number that is not negative.
+func (r *revision) UnmarshalJSON(text []byte) error {
+	n, err := strconv.ParseInt(string(text), 10, 64)
+	if err != nil || n < 0 {
+		return fmt.Errorf("revision %s: want that of the thing as it was seen, 0 or more", text)
+	}
+	*r = revision(n)
+	return nil
 }
 
 // postDiscFind answers POST /frames/{frame}/disc/find.
@@ -22,32 +40,55 @@ func (s *Server) postDiscFind(w http.ResponseWriter, r *http.Request) error {
 		err = take(w, r, &in)
 	}
 	if err == nil {
-		_, err = s.keeper.FitDisc(r.Context(), id, limb.Options{}, nil, in.Revision)
+		_, err = s.keeper.FitDisc(r.Context(), id, limb.Options{}, nil, int64(in.Revision))
+	}
+	if _, ok := errors.AsType[*limb.RefusedError](err); ok {
+		_, why := explain(err)
+		s.refused(id, why)
 	}
 	if err != nil {
 		return err
 	}
-	return done(w)
+	return s.done(w, r)
 }
 
-// postDiscPoints answers POST /frames/{frame}/disc/points.
-func (s *Server) postDiscPoints(w http.ResponseWriter, r *http.Request) error {
+// postDiscCircle answers POST /frames/{frame}/disc/circle.
+func (s *Server) postDiscCircle(w http.ResponseWriter, r *http.Request) error {
 	var in struct {
 		revised
-		Points       [][2]float64 `json:"points"`
-		SigmaClickPx float64      `json:"sigma_click_px"`
+		Number int `json:"number"`
 	}
 	id, err := frameOf(r)
 	if err == nil {
 		err = take(w, r, &in)
 	}
 	if err == nil {
-		_, err = s.keeper.SetLimbPoints(r.Context(), id, pixels(in.Points), limb.Options{SigmaClickPx: in.SigmaClickPx}, nil, in.Revision)
+		_, err = s.keeper.TakeCircle(r.Context(), id, in.Number, nil, int64(in.Revision))
 	}
 	if err != nil {
 		return err
 	}
-	return done(w)
+	return s.done(w, r)
+}
+
+// postDiscPoints answers POST /frames/{frame}/disc/points.
+func (s *Server) postDiscPoints(w http.ResponseWriter, r *http.Request) error {
+	var in struct {
+		revised
+		Points       []catalog.Pair `json:"points"`
+		SigmaClickPx float64        `json:"sigma_click_px"`
+	}
+	id, err := frameOf(r)
+	if err == nil {
+		err = take(w, r, &in)
+	}
+	if err == nil {
+		_, err = s.keeper.SetLimbPoints(r.Context(), id, pixels(in.Points), limb.Options{SigmaClickPx: in.SigmaClickPx}, nil, int64(in.Revision))
+	}
+	if err != nil {
+		return err
+	}
+	return s.done(w, r)
 }
 
 // handSigmaPx is how well a circle is laid on the limb by hand, along each axis and
@@ -58,10 +99,10 @@ const handSigmaPx = 1.0
 func (s *Server) postDiscTyped(w http.ResponseWriter, r *http.Request) error {
 	var in struct {
 		revised
-		XPx      float64 `json:"x_px"`
-		YPx      float64 `json:"y_px"`
-		RadiusPx float64 `json:"radius_px"`
-		SigmaPx  float64 `json:"sigma_px"`
+		XPx      *float64 `json:"x_px"`
+		YPx      *float64 `json:"y_px"`
+		RadiusPx *float64 `json:"radius_px"`
+		SigmaPx  float64  `json:"sigma_px"`
 	}
 	id, err := frameOf(r)
 	if err == nil {
@@ -70,25 +111,28 @@ func (s *Server) postDiscTyped(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	if in.XPx == nil || in.YPx == nil || in.RadiusPx == nil {
+		return bad("the circle needs x_px, y_px and radius_px", "nothing was changed")
+	}
 	if in.SigmaPx == 0 {
 		in.SigmaPx = handSigmaPx
 	}
 	if !(in.SigmaPx > 0 && in.SigmaPx < 1e4) {
-		return bad("the error of the circle must be more than 0", "leave sigma_px out for 1 px")
+		return bad(fmt.Sprintf("error of the circle %g px: want more than 0, less than 10000", in.SigmaPx), "leave sigma_px out for 1 px")
 	}
 	variance := in.SigmaPx * in.SigmaPx
 	circle := coords.Limb{
-		Centre: coords.Pixel{X: in.XPx, Y: in.YPx}, RadiusPx: in.RadiusPx,
+		Centre: coords.Pixel{X: *in.XPx, Y: *in.YPx}, RadiusPx: *in.RadiusPx,
 		Cov: coords.LimbCovariance{XX: variance, YY: variance, RR: variance},
 	}
 	kept := catalog.Disc{Frame: id, Limb: circle, Method: catalog.DiscTyped, LayerFrom: catalog.LayerPrior}
 	if err := kept.Validate(); err != nil {
 		return bad(err.Error(), "nothing was changed")
 	}
-	if _, err := s.keeper.SetCircle(r.Context(), id, circle, nil, in.Revision); err != nil {
+	if _, err := s.keeper.SetCircle(r.Context(), id, circle, nil, int64(in.Revision)); err != nil {
 		return err
 	}
-	return done(w)
+	return s.done(w, r)
 }
 
 // postDiscAccept answers POST /frames/{frame}/disc/accept.
@@ -99,12 +143,12 @@ func (s *Server) postDiscAccept(w http.ResponseWriter, r *http.Request) error {
 		err = take(w, r, &in)
 	}
 	if err == nil {
-		_, err = s.keeper.AcceptDisc(r.Context(), id, in.Revision)
+		_, err = s.keeper.AcceptDisc(r.Context(), id, int64(in.Revision))
 	}
 	if err != nil {
 		return err
 	}
-	return done(w)
+	return s.done(w, r)
 }
 
 // postDiscRefuse answers POST /frames/{frame}/disc/refuse.
@@ -115,12 +159,12 @@ func (s *Server) postDiscRefuse(w http.ResponseWriter, r *http.Request) error {
 		err = take(w, r, &in)
 	}
 	if err == nil {
-		err = s.keeper.RemoveDisc(r.Context(), id, in.Revision)
+		err = s.keeper.RemoveDisc(r.Context(), id, int64(in.Revision))
 	}
 	if err != nil {
 		return err
 	}
-	return done(w)
+	return s.done(w, r)
 }
 
 // residuals are strokes from the kept limb to where the picture has it, longer than

@@ -4,6 +4,8 @@ import (
 	"crypto/rand"
 	"crypto/subtle"
 	"encoding/base64"
+	"fmt"
+	"html"
 	"net"
 	"net/http"
 	"net/netip"
@@ -129,6 +131,11 @@ func (d *door) enter(w http.ResponseWriter, r *http.Request, token string) {
 	target := "/"
 	if encoded := rest.Encode(); encoded != "" {
 		target += "?" + encoded
+	}
+	if r.Header.Get("Sec-Fetch-Site") == "cross-site" { // from a file: on this way a browser would not send the cookie on
+		w.Header().Set("Content-Type", "text/html; charset=utf-8")
+		fmt.Fprintf(w, `<!doctype html><html lang="en-GB"><meta http-equiv="refresh" content="0;url=%s"><title>limbwatch</title></html>`, html.EscapeString(target))
+		return
 	}
 	http.Redirect(w, r, target, http.StatusSeeOther)
 }

@@ -13,6 +13,9 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"limbwatch/catalog"
+	"limbwatch/coords/picture/capture"
 )
 
 func TestOnlyTheTokenLetsIn(t *testing.T) {
@@ -100,19 +103,99 @@ func TestDoorRefuses(t *testing.T) {
 	})
 }
 
-// Every route that changes something is a POST, and needs the cookie.
-func TestChangesNeedTheCookie(t *testing.T) {
-	b := newBench(t)
-	tried := 0
+// forgeries are requests that do not come from this page; those without the cookie are
+// what a browser sends of another site's, for the cookie is for this site alone
+// (SameSite=Strict, RFC 6265bis 5.6.7.1).
+var forgeries = []struct {
+	name    string
+	inside  bool // the cookie is sent
+	reading bool // reading is refused too
+	change  func(r *http.Request, port string)
+	status  int
+}{
+	{"no cookie", false, true, func(*http.Request, string) {}, http.StatusUnauthorized},
+	{"a guessed cookie", false, true, func(r *http.Request, port string) {
+		r.AddCookie(&http.Cookie{Name: "limbwatch-" + port, Value: strings.Repeat("A", 43)})
+	}, http.StatusUnauthorized},
+	{"a guessed token behind the address", false, true, func(r *http.Request, _ string) { r.URL.RawQuery = "token=" + strings.Repeat("A", 43) }, http.StatusUnauthorized},
+	{"another host", true, true, func(r *http.Request, port string) { r.Host = "attacker.example:" + port }, http.StatusForbidden},
+	{"a host that begins like this one", true, true, func(r *http.Request, port string) { r.Host = "127.0.0.1.attacker.example:" + port }, http.StatusForbidden},
+	{"another port", true, true, func(r *http.Request, _ string) { r.Host = "127.0.0.1:1" }, http.StatusForbidden},
+	{"a foreign origin", true, true, func(r *http.Request, _ string) { r.Header.Set("Origin", "http://attacker.example") }, http.StatusForbidden},
+	{"an origin that begins like this one", true, true, func(r *http.Request, port string) {
+		r.Header.Set("Origin", "http://127.0.0.1:"+port+".attacker.example")
+	}, http.StatusForbidden},
+	{"this host, encrypted", true, true, func(r *http.Request, port string) { r.Header.Set("Origin", "https://127.0.0.1:"+port) }, http.StatusForbidden},
+	{"no origin by name", true, true, func(r *http.Request, _ string) { r.Header.Set("Origin", "null") }, http.StatusForbidden},
+	{"cross-site", true, false, func(r *http.Request, _ string) { r.Header.Set("Sec-Fetch-Site", "cross-site") }, http.StatusForbidden},
+	{"another port's page", true, false, func(r *http.Request, _ string) { r.Header.Set("Sec-Fetch-Site", "same-site") }, http.StatusForbidden},
+}
+
+// Every forgery is refused at every route, and changes nothing. A change is made by POST
+// alone, whatever else a request says of its method.
+func TestForgedRequestsAreRefusedAtEveryRoute(t *testing.T) {
+	b := newBench(t).enter()
+	f, _ := b.added()
+	_, port, _ := strings.Cut(strings.TrimPrefix(b.url, "http://"), ":")
+	mark := map[string]any{"kind": "plage", "shape": "point", "points": [][2]float64{{f.Disc.XPx, f.Disc.YPx}}}
+	require.Equal(t, http.StatusCreated, b.call("POST", hereof(b, f.ID, "marks"), mark, nil))
+	newest := func() catalog.OperationID {
+		ops, err := b.keeper.Store.Read(t.Context()).History("", 1)
+		require.NoError(t, err)
+		require.Len(t, ops, 1)
+		return ops[0].ID
+	}
+	stood := newest()
+	send := func(inside bool, method, path string, change func(*http.Request, string)) int {
+		req, err := http.NewRequest(method, b.url+path, strings.NewReader(`{"revision": 1}`))
+		require.NoError(t, err)
+		change(req, port)
+		client := b.client
+		if !inside {
+			client = http.DefaultClient
+		}
+		r, err := client.Do(req)
+		require.NoError(t, err)
+		r.Body.Close()
+		return r.StatusCode
+	}
+	type way struct{ method, path string }
+	ways := []way{{"GET", "/"}, {"POST", "/upload"}, {"GET", "/static/main.js"}}
 	for _, r := range b.server.routes() {
 		method, path, _ := strings.Cut(r.pattern, " ")
-		path = strings.NewReplacer("{$}", "", "{frame}", "F1", "{mark}", "M1", "{other}", "F2", "{level}", "0", "{held}", "x", "{chart}", "disc").Replace(path)
-		assert.Contains(t, []string{"GET", "POST"}, method, r.pattern)
-		assert.Equal(t, http.StatusUnauthorized, b.call(method, path, map[string]any{}, nil), r.pattern)
-		tried++
+		path = strings.NewReplacer("{$}", "", "{frame}", f.ID, "{mark}", "M1", "{other}", f.ID, "{level}", "0", "{held}", "x", "{chart}", "disc").Replace(path)
+		require.Contains(t, []string{"GET", "POST"}, method, r.pattern)
+		ways = append(ways, way{method, path})
 	}
-	assert.Greater(t, tried, 25)
-	assert.Equal(t, http.StatusUnauthorized, b.call("POST", "/upload", nil, nil))
+	reads := map[string]bool{}
+	for _, w := range ways {
+		reads[w.path] = reads[w.path] || w.method == "GET"
+	}
+	tried := 0
+	for _, w := range ways {
+		for _, forged := range forgeries {
+			if w.method == "GET" && !forged.reading {
+				continue
+			}
+			assert.Equal(t, forged.status, send(forged.inside, w.method, w.path, forged.change), "%s: %s %s", forged.name, w.method, w.path)
+			tried++
+		}
+		if w.method != "POST" {
+			continue
+		}
+		for _, method := range []string{"GET", "HEAD", "OPTIONS", "PUT", "PATCH", "DELETE"} {
+			if reads[w.path] && (method == "GET" || method == "HEAD") {
+				continue // to look is another thing there
+			}
+			status := send(true, method, w.path, func(r *http.Request, _ string) { r.Header.Set("X-HTTP-Method-Override", "POST") })
+			assert.GreaterOrEqual(t, status, 400, "%s %s", method, w.path)
+			assert.Less(t, status, 500, "%s %s", method, w.path)
+			tried++
+		}
+	}
+	assert.Equal(t, stood, newest(), "nothing was changed")
+	assert.Greater(t, tried, 300)
+	t.Logf("%d forged requests at %d routes", tried, len(ways))
 }
 
 func TestPageLoadsNothingForeign(t *testing.T) {
@@ -171,9 +254,14 @@ func TestUploadNamesLeadNowhere(t *testing.T) {
 	} {
 		assert.Equal(t, kept, safeName(sent), "%q", sent)
 	}
-	assert.LessOrEqual(t, len(safeName(strings.Repeat("é", 300)+".png")), 120)
+	assert.LessOrEqual(t, len(safeName(strings.Repeat("é", 300)+".png")), maxNameBytes)
+	for _, name := range []string{"2026-03-14T152310Z_" + strings.Repeat("日", 200) + ".png", strings.Repeat("x", 250) + "_20260314_152310.png"} {
+		kept := safeName(name)
+		assert.Equal(t, capture.FromName(name), capture.FromName(kept), "a long name keeps its date: %q", kept)
+		assert.NotEmpty(t, capture.FromName(kept).Stamps)
+	}
 	assert.True(t, strings.HasSuffix(safeName(strings.Repeat("é", 300)+".png"), ".png"))
-	assert.True(t, utf8.ValidString(safeName("a"+strings.Repeat("日", 60)+".png")), "cut between characters")
+	assert.True(t, utf8.ValidString(safeName("a"+strings.Repeat("日", 100)+".png")), "cut between characters")
 }
 
 func TestUploadsAreBounded(t *testing.T) {

@@ -75,7 +75,7 @@ func (s *Server) getFrameEdge(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	place := v.Place(p, observe.DefaultSigmaClickPx, disc.Height{})
-	if place.Where != disc.BeyondLimb {
+	if !place.Stands() {
 		return &userError{status: http.StatusUnprocessableEntity, what: "the pointer is not beyond the limb",
 			hint: "point at a prominence, or take its mark in hand"}
 	}
@@ -99,7 +99,7 @@ func (s *Server) describeEdge(a observe.EdgeAnswer, at time.Time) edgeAnswer {
 	out.Head = fmt.Sprintf("%s edge, %s°%s, limb at longitude %s°", out.Edge, latText(a.Lat, decimalsFor(sigma)), plusMinus(sigma, "°"), turnText(a.LimbL, 1))
 	out.NoneOf, out.NoneText = gather.NoneOf(a)
 	for i, c := range out.EdgeFigures.Candidates {
-		out.Candidates = append(out.Candidates, edgeCandidate{c, s.wordCandidate(a.Candidates[i], out.Edge)})
+		out.Candidates = append(out.Candidates, edgeCandidate{c, s.wordCandidate(a.Candidates[i].EdgeCandidate, out.Edge)})
 	}
 	for _, k := range out.Kin {
 		out.KinText = append(out.KinText, k.String())

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"errors"
+	"fmt"
 	"net/http"
 	"strings"
 
@@ -35,6 +36,15 @@ func explain(err error) (int, refusal) {
 		why.Hint = "is the file whole? Copy it again, or write it anew as PNG, TIFF or FITS"
 		return http.StatusUnprocessableEntity, why
 	}
+	if e, ok := errors.AsType[*limb.RefusedError](err); ok && len(e.Rivals) > 1 {
+		why.Circles = circlesOf(e.Rivals)
+		why.Hint = "they are drawn on the picture: take the one that is the Sun's edge, or mark three or more points on it (p)"
+		return http.StatusUnprocessableEntity, why
+	}
+	if e, ok := errors.AsType[*observe.NoCircleError](err); ok {
+		why.Hint = fmt.Sprintf("find the disc anew: there are %d now", e.Circles)
+		return http.StatusNotFound, why
+	}
 	if _, ok := errors.AsType[*limb.RefusedError](err); ok {
 		why.Hint = "mark three or more points on the limb (p), or add a picture that shows more of it"
 		return http.StatusUnprocessableEntity, why
@@ -58,6 +68,10 @@ func explain(err error) (int, refusal) {
 		why.Hint = "mark a prominence beyond the limb: 4, its base, its top"
 		return http.StatusUnprocessableEntity, why
 	}
+	if _, ok := errors.AsType[*observe.ImplausibleError](err); ok {
+		why.Odd, why.Hint = true, "nothing was kept: check its kind, its points and the disc, or keep it all the same"
+		return http.StatusUnprocessableEntity, why
+	}
 	if _, ok := errors.AsType[*observe.OffPictureError](err); ok {
 		why.Hint = "nothing was kept: mark on the picture"
 		return http.StatusUnprocessableEntity, why
@@ -70,8 +84,11 @@ func explain(err error) (int, refusal) {
 		why.Hint = "remove what hangs on it first"
 		return http.StatusConflict, why
 	}
-	if _, ok := errors.AsType[*store.ConflictError](err); ok {
+	if e, ok := errors.AsType[*store.ConflictError](err); ok {
 		why.Hint = "take the later change back first"
+		if e.Gone {
+			why.Hint = "do again first what was taken back, where that was done"
+		}
 		return http.StatusConflict, why
 	}
 	if _, ok := errors.AsType[*store.TakenError](err); ok {
@@ -80,6 +97,14 @@ func explain(err error) (int, refusal) {
 	}
 	if _, ok := errors.AsType[*store.BusyError](err); ok {
 		why.Hint = "try again once the other program is done"
+		return http.StatusServiceUnavailable, why
+	}
+	if _, ok := errors.AsType[*store.FullError](err); ok {
+		why.Hint = "nothing of this was kept, all else is as it was: make room on that drive, then try again"
+		return http.StatusInsufficientStorage, why
+	}
+	if _, ok := errors.AsType[*store.ReplacedError](err); ok {
+		why.Hint = "nothing was changed: end the page with Ctrl-C in its terminal, and start it again with limbwatch desk"
 		return http.StatusServiceUnavailable, why
 	}
 	why.Hint = "nothing was changed; the terminal shows the same with more around it"

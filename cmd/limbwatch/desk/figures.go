@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"strconv"
 
+	"limbwatch/catalog/field"
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
 )
@@ -19,16 +20,16 @@ type figures struct {
 
 	AsProposed bool `json:"as_proposed,omitempty"` // by a disc or north that is not kept yet
 
-	Where        string   `json:"where"`
-	PADeg        *float64 `json:"pa_deg,omitempty"`
-	R            float64  `json:"r"`
-	LatDeg       *float64 `json:"lat_deg,omitempty"`
-	CMDDeg       *float64 `json:"cmd_deg,omitempty"`
-	LonDeg       *float64 `json:"lon_deg,omitempty"`
-	SigmaLatDeg  *float64 `json:"sigma_lat_deg,omitempty"`
-	SigmaLonDeg  *float64 `json:"sigma_lon_deg,omitempty"`
-	HeightArcsec *float64 `json:"height_arcsec,omitempty"`
-	HeightMm     *float64 `json:"height_mm,omitempty"`
+	Where        string            `json:"where"`
+	PADeg        *float64          `json:"pa_deg,omitempty"`
+	R            float64           `json:"r"`
+	LatDeg       *float64          `json:"lat_deg,omitempty"`
+	CMDDeg       *float64          `json:"cmd_deg,omitempty"`
+	LonDeg       *float64          `json:"lon_deg,omitempty"`
+	SigmaLatDeg  *float64          `json:"sigma_lat_deg,omitempty"`
+	SigmaLonDeg  *float64          `json:"sigma_lon_deg,omitempty"`
+	HeightArcsec *float64          `json:"height_arcsec,omitempty"`
+	HeightMm     *field.Megametres `json:"height_km,omitempty"`
 }
 
 func degrees(a coords.Angle) *float64 {
@@ -64,7 +65,7 @@ func (s *Server) getPlace(w http.ResponseWriter, r *http.Request) error {
 			return bad("sigma "+strconv.Quote(text), "give the error of the click in pixels, more than 0")
 		}
 	}
-	answer(w, http.StatusOK, read(v, p, sigma).proposed(changed))
+	answer(w, http.StatusOK, figuresOf(v, p, sigma).proposed(changed))
 	return nil
 }
 
@@ -81,8 +82,8 @@ func pixelOf(r *http.Request) (coords.Pixel, error) {
 	return p, nil
 }
 
-// read reads a pixel off a view and words it.
-func read(v viewed, p coords.Pixel, sigmaClickPx float64) figures {
+// figuresOf reads a pixel off a view and words it.
+func figuresOf(v viewed, p coords.Pixel, sigmaClickPx float64) figures {
 	place := v.Place(p, sigmaClickPx, disc.Height{})
 	f := figures{Where: place.Where.String(), R: place.R}
 	rText := fmt.Sprintf("r %.*f", min(4, decimalsFor(place.SigmaR)), place.R)
@@ -151,7 +152,8 @@ func (f *figures) onDisc(v viewed, place disc.Place) {
 
 func (f *figures) beyond(place disc.Place) {
 	b := place.Beyond
-	f.HeightArcsec, f.HeightMm = &b.HeightArcsec, &b.AboveSunMm
+	above := field.Megametres(b.AboveSunMm)
+	f.HeightArcsec, f.HeightMm = &b.HeightArcsec, &above
 }
 
 // ellipse is the outline of one standard error of a measured place, in pixels.

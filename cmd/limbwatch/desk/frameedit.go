@@ -28,7 +28,7 @@ func (s *Server) postFrameEdit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	f.Revision = in.Revision
+	f.Revision = int64(in.Revision)
 	if in.Time != nil {
 		if in.Zone == "" {
 			return bad("the time has no zone", "send its zone, as UTC, +02:00 or Europe/Lisbon")
@@ -50,7 +50,7 @@ func (s *Server) postFrameEdit(w http.ResponseWriter, r *http.Request) error {
 	if _, err := s.keeper.EditFrame(r.Context(), f); err != nil {
 		return err
 	}
-	return done(w)
+	return s.done(w, r)
 }
 
 // postFrameRemove answers POST /frames/{frame}/remove: the picture, its disc, its north
@@ -62,24 +62,33 @@ func (s *Server) postFrameRemove(w http.ResponseWriter, r *http.Request) error {
 		err = take(w, r, &in)
 	}
 	if err == nil {
-		err = s.keeper.RemoveFrame(r.Context(), id, in.Revision, true)
+		err = s.keeper.RemoveFrame(r.Context(), id, int64(in.Revision), true)
 	}
 	if err != nil {
 		return err
 	}
-	return done(w)
+	return s.done(w, r)
 }
 
 // refusals remembers why no disc was found in a picture, until one is kept.
 type refusals struct {
 	mu    sync.Mutex
 	words map[catalog.FrameID]refusal
+	told  int // how often one was added
+}
+
+// count tells one state of them from another.
+func (r *refusals) count() int {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.told
 }
 
 func (s *Server) refused(id catalog.FrameID, why refusal) {
 	s.refusals.mu.Lock()
 	defer s.refusals.mu.Unlock()
 	s.refusals.words[id] = why
+	s.refusals.told++
 }
 
 func (s *Server) refusalOf(id catalog.FrameID) *refusal {

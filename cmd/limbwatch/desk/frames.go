@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/field"
+	"limbwatch/catalog/read"
 	"limbwatch/catalog/store"
 	"limbwatch/coords/ephemeris"
 )
@@ -31,27 +33,29 @@ type frameJSON struct {
 	Partners    []partner              `json:"partners"`
 	Facts       []fact                 `json:"facts"`
 	About       [][2]string            `json:"about"`
+	Warnings    []warningJSON          `json:"warnings"`
 	Question    string                 `json:"question"`
+	OnShore     bool                   `json:"on_shore"` // its day is one of the shore
 }
 
 type discJSON struct {
-	ID            string  `json:"id"`
-	Revision      int64   `json:"revision"`
-	XPx           float64 `json:"x_px"`
-	YPx           float64 `json:"y_px"`
-	RadiusPx      float64 `json:"radius_px"`
-	Flattening    float64 `json:"flattening"`
-	SigmaCentrePx float64 `json:"sigma_centre_px"`
-	SigmaRadiusPx float64 `json:"sigma_radius_px"`
-	RMSPx         float64 `json:"rms_px"`
-	ArcDeg        float64 `json:"arc_deg"`
-	Points        int     `json:"points"`
-	Rejected      int     `json:"rejected"`
-	Method        string  `json:"method"`
-	LimbHeightMm  float64 `json:"limb_height_mm"`
-	Accepted      bool    `json:"accepted"`
-	Text          string  `json:"text"`
-	Short         string  `json:"short"`
+	ID            string           `json:"id"`
+	Revision      int64            `json:"revision"`
+	XPx           float64          `json:"x_px"`
+	YPx           float64          `json:"y_px"`
+	RadiusPx      float64          `json:"radius_px"`
+	Flattening    float64          `json:"flattening"`
+	SigmaCentrePx float64          `json:"sigma_centre_px"`
+	SigmaRadiusPx float64          `json:"sigma_radius_px"`
+	RMSPx         float64          `json:"rms_px"`
+	ArcDeg        float64          `json:"arc_deg"`
+	Points        int              `json:"points"`
+	Rejected      int              `json:"rejected"`
+	Method        string           `json:"method"`
+	LimbHeightMm  field.Megametres `json:"limb_height_km"`
+	Accepted      bool             `json:"accepted"`
+	Text          string           `json:"text"`
+	Short         string           `json:"short"`
 }
 
 type northJSON struct {
@@ -88,7 +92,7 @@ func describeFrame(v viewed) frameJSON {
 		ID: f.ID.String(), Revision: f.Revision, Name: roleName(f), Role: f.Role, WidthPx: f.WidthPx, HeightPx: f.HeightPx,
 		Date: v.middle.Format("2 January 2006"), DateShort: v.middle.Format("2 Jan"), Clock: v.middle.Format("15:04:05 UTC"), UTC: v.middle.Format("2006-01-02T15:04:05.000Z"),
 		UTCEdit: f.Taken.UTC().Format("2006-01-02 15:04:05"), TimeText: timeText(f),
-		Up: map[string]orientation{"taken": {Flip: 1}}, Partners: []partner{}, Facts: facts(v), Question: "disc",
+		Up: map[string]orientation{"taken": {Flip: 1}}, Partners: []partner{}, Warnings: []warningJSON{}, Facts: facts(v), Question: "disc", OnShore: f.HasFile() && !f.Reference,
 	}
 	out.About = [][2]string{{"id", f.ID.String()}, {"file", baseName(f.Path)}, {"middle", v.middle.Format("2006-01-02 15:04:05 UTC")}, {"found in", timeText(f)},
 		{"size", fmt.Sprintf("%d × %d px", f.WidthPx, f.HeightPx)}}
@@ -125,7 +129,7 @@ func describeDisc(d catalog.Disc) *discJSON {
 	out := &discJSON{
 		ID: d.ID.String(), Revision: d.Revision, XPx: l.Centre.X, YPx: l.Centre.Y, RadiusPx: l.RadiusPx, Flattening: l.Flattening,
 		SigmaCentrePx: l.Cov.SigmaCentrePx(), SigmaRadiusPx: l.Cov.SigmaRadiusPx(), RMSPx: d.RMSPx, ArcDeg: d.ArcDeg,
-		Points: d.Points, Rejected: d.Rejected, Method: d.Method.String(), LimbHeightMm: d.Layer.HeightMm, Accepted: d.Accepted,
+		Points: d.Points, Rejected: d.Rejected, Method: d.Method.String(), LimbHeightMm: field.Megametres(d.Layer.HeightMm), Accepted: d.Accepted,
 	}
 	var words strings.Builder
 	fmt.Fprintf(&words, "centre %.2f, %.2f%s, radius %.2f%s", l.Centre.X, l.Centre.Y, unitAfter(out.SigmaCentrePx, " px"), l.RadiusPx, unitAfter(out.SigmaRadiusPx, " px"))
@@ -231,73 +235,72 @@ type briefing struct {
 	Name  string       `json:"name"`
 	Role  catalog.Role `json:"role"`
 	Title string       `json:"title"`
+	Odd   []string     `json:"odd"` // what nobody has settled
 }
 
 // getFrame answers GET /frames/{frame}.
 func (s *Server) getFrame(w http.ResponseWriter, r *http.Request) error {
-	shown, err := s.seen(r)
+	id, err := frameOf(r)
 	if err != nil {
 		return err
 	}
-	f, day, err := s.bundle(r, shown)
+	v := s.keeper.Store.Read(r.Context())
+	version, err := v.Newest()
 	if err != nil {
 		return err
 	}
-	answer(w, http.StatusOK, map[string]any{"frame": f, "day": day})
+	if s.unchanged(w, r, version) {
+		return nil
+	}
+	f, day, err := s.bundle(v, id)
+	if err != nil {
+		return err
+	}
+	answer(w, http.StatusOK, map[string]any{"version": int64(version), "frame": f, "day": day})
 	return nil
 }
 
 // bundle is a frame with its day.
-func (s *Server) bundle(r *http.Request, shown viewed) (frameJSON, dayJSON, error) {
-	read := s.keeper.Store.Read(r.Context())
-	of := []catalog.Frame{shown.frame}
-	var err error
-	if shown.frame.Sitting != 0 {
-		if of, err = read.FramesOf(shown.frame.Sitting); err != nil {
-			return frameJSON{}, dayJSON{}, err
-		}
+func (s *Server) bundle(v *store.View, id catalog.FrameID) (frameJSON, dayJSON, error) {
+	open, err := read.DayOf(v, id)
+	if err != nil {
+		return frameJSON{}, dayJSON{}, err
 	}
-	views := map[catalog.FrameID]viewed{shown.frame.ID: shown}
+	shown := view(open.Shown)
 	out := describeFrame(shown)
 	if out.Disc == nil {
-		out.DiscRefusal = s.refusalOf(shown.frame.ID)
+		out.DiscRefusal = s.refusalOf(id)
 	}
-	day := dayJSON{ID: dayKey(shown.frame), Title: shown.middle.Format("2 January 2006"), Frames: []briefing{}, Marks: []markJSON{}}
-	for _, f := range of {
-		v := shown
-		if f.ID != shown.frame.ID {
-			if v, err = s.seenFrame(r, f.ID); err != nil {
-				return out, day, err
-			}
-			views[f.ID] = v
-			if f.HasFile() && v.discKnown && shown.discKnown {
+	if out.Warnings, err = describeWarnings(v, open.Warnings); err != nil {
+		return out, dayJSON{}, err
+	}
+	day := dayJSON{ID: read.Key(shown.frame), Title: shown.middle.Format("2 January 2006"), Frames: []briefing{}}
+	views := map[catalog.FrameID]viewed{id: shown}
+	for _, b := range open.Frames {
+		f, on := b.Frame, shown
+		if f.ID != id {
+			on = view(b)
+			views[f.ID] = on
+			if f.HasFile() && on.discKnown && shown.discKnown {
 				out.Partners = append(out.Partners, partner{Frame: f.ID.String(), Name: roleName(f),
-					Edge: f.Role == catalog.RoleLimb || f.Role == catalog.RoleBoth, FromPicture: onto(shown, v)})
+					Edge: f.Role == catalog.RoleLimb || f.Role == catalog.RoleBoth, FromPicture: onto(shown, on)})
 			}
 		}
 		if f.HasFile() {
 			day.Frames = append(day.Frames, briefing{ID: f.ID.String(), Name: roleName(f), Role: f.Role,
-				Title: fmt.Sprintf("%s, %s, %s", f.ID, baseName(f.Path), v.middle.Format("15:04:05 UTC"))})
+				Title: fmt.Sprintf("%s, %s, %s", f.ID, baseName(f.Path), on.middle.Format("15:04:05 UTC")), Odd: append([]string{}, openWords(open.Open, f.ID)...)})
 		}
 	}
-	query := store.Query{Sitting: shown.frame.Sitting, References: true}
-	if shown.frame.Sitting == 0 {
-		query.Frame = shown.frame.ID
-	}
-	entries, err := read.Entries(query)
-	if err != nil {
-		return out, day, err
-	}
-	for _, e := range entries {
-		day.Marks = append(day.Marks, describeMark(e, shown, views[e.Mark.Frame]))
-	}
-	return out, day, addRivals(read, day.Marks, entries)
+	day.Marks = describeMarks(open.Entries, open.Rivals, shown, views)
+	return out, day, nil
 }
 
-// dayKey names a sitting, or the frame itself where a record from elsewhere has none.
-func dayKey(f catalog.Frame) string {
-	if f.Sitting != 0 {
-		return f.Sitting.String()
+// describeMarks describes the marks of a day for the frame that is shown.
+func describeMarks(entries []catalog.Entry, rivals map[catalog.MarkID][]read.Rival, shown viewed, views map[catalog.FrameID]viewed) []markJSON {
+	marks := make([]markJSON, len(entries))
+	for i, e := range entries {
+		marks[i] = describeMark(e, shown, views[e.Mark.Frame])
+		marks[i].Rivals = rivalsOf(e, rivals[e.Mark.ID])
 	}
-	return f.ID.String()
+	return marks
 }

@@ -43,6 +43,13 @@ const noticeDays = 2
 // be now, the other marks of the day before carried by the law of their kind, and what
 // is due at the edges.
 func (s *Server) getGhosts(w http.ResponseWriter, r *http.Request) error {
+	version, err := s.keeper.Store.Read(r.Context()).Newest()
+	if err != nil {
+		return err
+	}
+	if s.unchanged(w, r, version) {
+		return nil
+	}
 	shown, err := s.viewed(r)
 	if err != nil {
 		return err
@@ -132,24 +139,28 @@ func notches(e observe.Expected, shown viewed) (out []notch) {
 // ghosts carries the marks of the newest earlier day within reach to the shown
 // frame's time.
 func (s *Server) ghosts(r *http.Request, shown viewed) (ghosts []ghost, why string, err error) {
-	read := s.keeper.Store.Read(r.Context())
-	entries, err := read.Entries(store.Query{From: shown.middle.AddDate(0, 0, -turnedReachDays), To: shown.middle})
+	v := s.keeper.Store.Read(r.Context())
+	ghosts = []ghost{}
+	traces, err := v.Traces(shown.middle.AddDate(0, 0, -turnedReachDays), shown.middle)
 	if err != nil {
 		return nil, "", err
 	}
-	entries = slices.DeleteFunc(entries, func(e catalog.Entry) bool {
-		// What is followed comes as a passage, with what is known of its own rate.
-		return dayKey(e.Frame) == dayKey(shown.frame) || e.Join != nil || e.Position.Disc == nil
-	})
-	ghosts = []ghost{}
-	if len(entries) == 0 {
+	latest, any := lastElsewhere(traces, shown.frame)
+	if !any {
 		return ghosts, fmt.Sprintf("nothing is expected: no feature is followed, and no mark of the %d days before has a position", turnedReachDays), nil
 	}
-	latest := dayKey(entries[len(entries)-1].Frame)
+	query := store.Query{Sitting: latest.Sitting, To: shown.middle}
+	if latest.Sitting == 0 {
+		query.Frame = latest.Frame
+	}
+	entries, err := v.Entries(query)
+	if err != nil {
+		return nil, "", err
+	}
 	own := map[catalog.FrameID]viewed{}
 	for _, e := range entries {
-		if dayKey(e.Frame) != latest {
-			continue
+		if e.Join != nil {
+			continue // what is followed comes as a passage, with what is known of its own rate
 		}
 		on, have := own[e.Frame.ID]
 		if !have {
@@ -166,6 +177,18 @@ func (s *Server) ghosts(r *http.Request, shown viewed) (ghosts []ghost, why stri
 		why = "all that was marked the day before has gone behind the limb"
 	}
 	return ghosts, why, nil
+}
+
+// lastElsewhere is the newest of traces that is of another day than a frame and belongs to
+// no passage.
+func lastElsewhere(traces []store.Trace, f catalog.Frame) (store.Trace, bool) {
+	for _, t := range slices.Backward(traces) {
+		sameDay := t.Frame == f.ID || t.Sitting != 0 && t.Sitting == f.Sitting
+		if t.Passage == 0 && !sameDay {
+			return t, true
+		}
+	}
+	return store.Trace{}, false
 }
 
 func haunting(e catalog.Entry, shown, on viewed) (ghost, bool) {

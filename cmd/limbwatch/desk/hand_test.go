@@ -217,20 +217,21 @@ func TestLateNewsDoNotBringAPictureBack(t *testing.T) {
 	// Two pieces of news, the second while the first is being read; then, before it is
 	// done, another picture is opened. Its own answer takes a while too.
 	eval[chromedp.Void](tb, fmt.Sprintf(`(() => {
-		const quick = window.fetch, late = { "/frames/%s": 800, "/frames/%s": 500 };
+		const quick = window.fetch, late = { "/frames/%s": 800, "/frames/%s": 500, "/changes": 800 };
 		window.late = 0;
 		window.fetch = async (path, init) => {
-			const answer = await quick(path, init), ms = late[String(path).replace("/api/v1", "")];
+			const answer = await quick(path, init), ms = late[String(path).replace("/api/v1", "").replace(/\?.*/, "")];
 			if (ms) { await new Promise((f) => setTimeout(f, ms)); window.late++; }
 			return answer;
 		};
 	})()`, left, next))
-	eval[chromedp.Void](tb, fmt.Sprintf(`Promise.all([import("/static/store.js"), import("/static/main.js")]).then(([s, m]) => {
-		s.changed("news");
-		s.changed("news");
+	eval[chromedp.Void](tb, fmt.Sprintf(`Promise.all([import("/static/store.js"), import("/static/showing.js"), import("/static/api.js")]).then(([s, m, api]) => {
+		s.changed("stale");
+		s.changed("stale");
+		api.catchUp();
 		setTimeout(() => m.open(%q), 600);
 	})`, next.String()))
-	tb.wait(`window.late >= 3`)
+	tb.wait(`window.late >= 4`)
 	time.Sleep(400 * time.Millisecond)
 	assert.Equal(t, next.String(), eval[string](tb, `limbwatch.state.frame.id`))
 }

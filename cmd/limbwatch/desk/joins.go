@@ -7,7 +7,7 @@ import (
 	"limbwatch/catalog"
 	"limbwatch/catalog/gather"
 	"limbwatch/catalog/observe"
-	"limbwatch/catalog/store"
+	"limbwatch/catalog/read"
 )
 
 // rival is a passage that a mark may belong to, where following could not tell.
@@ -22,39 +22,19 @@ type rival struct {
 	Text      string   `json:"text"`
 }
 
-// addRivals notes at each mark of a day what following proposed but did not do, with
-// what it did beside it.
-func addRivals(read *store.View, marks []markJSON, entries []catalog.Entry) error {
-	unmade, err := read.UnmadeJoins()
-	if err != nil || len(unmade) == 0 {
-		return err
+// rivalsOf are what following proposed for a mark but did not do, with what it did
+// before them.
+func rivalsOf(e catalog.Entry, proposed []read.Rival) (all []rival) {
+	if len(proposed) == 0 {
+		return nil
 	}
-	at := map[catalog.MarkID]int{}
-	for i := range entries {
-		at[entries[i].Mark.ID] = i
+	if made := e.Join; made != nil {
+		all = append(all, rival{PassageID: made.Passage.String(), Passage: e.PassageName, Odds: made.Odds, Made: true, Text: oddsText(made.Odds)})
 	}
-	for _, j := range unmade {
-		i, here := at[j.Mark]
-		if !here || j.State != catalog.Proposed {
-			continue
-		}
-		if made := entries[i].Join; made != nil && made.By == catalog.ByObserver {
-			continue // the observer has said which
-		}
-		p, err := read.Passage(j.Passage)
-		if isMissing(err) {
-			continue
-		}
-		if err != nil {
-			return err
-		}
-		m := &marks[i]
-		if made := entries[i].Join; len(m.Rivals) == 0 && made != nil {
-			m.Rivals = append(m.Rivals, rival{PassageID: made.Passage.String(), Passage: entries[i].PassageName, Odds: made.Odds, Made: true, Text: oddsText(made.Odds)})
-		}
-		m.Rivals = append(m.Rivals, rival{PassageID: p.ID.String(), Passage: p.Name, Odds: j.Odds, Text: oddsText(j.Odds)})
+	for _, p := range proposed {
+		all = append(all, rival{PassageID: p.Passage.ID.String(), Passage: p.Passage.Name, Odds: p.Join.Odds, Text: oddsText(p.Join.Odds)})
 	}
-	return nil
+	return all
 }
 
 func oddsText(odds *float64) string {

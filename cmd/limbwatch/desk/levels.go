@@ -88,10 +88,10 @@ func (l level) halved() level {
 	return half
 }
 
-// bytes is the level as it goes to the page: little-endian, row by row.
-func (l level) bytes() []byte {
-	out := make([]byte, 2*len(l.grey))
-	for i, v := range l.grey {
+// littleEndian are grey levels as they go to the page.
+func littleEndian(grey []uint16) []byte {
+	out := make([]byte, 2*len(grey))
+	for i, v := range grey {
 		binary.LittleEndian.PutUint16(out[2*i:], v)
 	}
 	return out

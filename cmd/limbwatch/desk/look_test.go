@@ -41,7 +41,7 @@ func (b *bench) prepared(p painted, role catalog.Role) catalog.FrameID {
 	ctx := context.Background()
 	added, err := b.keeper.AddFrame(ctx, observe.NewFrame{Path: p.file(b.t, b.t.TempDir()), Role: role})
 	require.NoError(b.t, err)
-	require.NotNil(b.t, added.Disc, "the limb was found")
+	require.NotNil(b.t, added.Disc, "the limb was found: %v", added.DiscRefused)
 	_, err = b.keeper.AcceptDisc(ctx, added.Frame.ID, added.Disc.Revision)
 	require.NoError(b.t, err)
 	n := p.truth.North
@@ -75,7 +75,7 @@ func TestClicksHitTheirPixel(t *testing.T) {
 		for _, looking := range ways {
 			for i, target := range targets {
 				scale := []float64{4, 5.3, 11}[i]
-				eval[chromedp.Void](tb, fmt.Sprintf(`Promise.all([import("/static/room.js"), import("/static/main.js")]).then(([r, m]) => {
+				eval[chromedp.Void](tb, fmt.Sprintf(`Promise.all([import("/static/room.js"), import("/static/showing.js")]).then(([r, m]) => {
 					const l = limbwatch;
 					if (l.state.mirror !== (%q === "mirror")) m.mirror();
 					m.up(%q === "mirror" ? "sun" : %q);
@@ -176,7 +176,7 @@ func TestThePageIsQuick(t *testing.T) {
 	}
 	cold, warm := math.Inf(1), math.Inf(1)
 	for range 2 {
-		b.server.gallery = newGallery(4) // as after a start
+		b.server.gallery = newGallery(galleryBytes) // as after a start
 		cold = min(cold, sight())
 		time.Sleep(300 * time.Millisecond)
 		warm = min(warm, sight())

@@ -6,19 +6,21 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/observe"
+	"limbwatch/catalog/read"
 	"limbwatch/catalog/store"
 )
 
 // postMark answers POST /frames/{frame}/marks.
 func (s *Server) postMark(w http.ResponseWriter, r *http.Request) error {
 	var in struct {
-		Kind         catalog.Kind `json:"kind"`
-		Shape        string       `json:"shape"`
-		Points       [][2]float64 `json:"points"`
-		SigmaClickPx float64      `json:"sigma_click_px"`
-		Label        string       `json:"label"`
-		Note         string       `json:"note"`
-		Is           string       `json:"is"`
+		Kind         catalog.Kind   `json:"kind"`
+		Shape        string         `json:"shape"`
+		Points       []catalog.Pair `json:"points"`
+		SigmaClickPx float64        `json:"sigma_click_px"`
+		Label        string         `json:"label"`
+		Note         string         `json:"note"`
+		Is           string         `json:"is"`
+		Force        bool           `json:"force"` // figures that look like a slip are meant
 	}
 	id, err := frameOf(r)
 	if err == nil {
@@ -42,12 +44,14 @@ func (s *Server) postMark(w http.ResponseWriter, r *http.Request) error {
 	if err := m.Validate(); err != nil {
 		return bad(err.Error(), "nothing was kept")
 	}
+	k := s.keeper
+	k.Force = in.Force
 	if in.Is == "" {
-		m, err = s.keeper.AddMark(r.Context(), m)
+		m, err = k.AddMark(r.Context(), m)
 	} else {
 		var of observe.SightingOf
 		if of, err = s.sightingOf(r, in.Is); err == nil {
-			m, err = s.keeper.AddSighting(r.Context(), m, of)
+			m, err = k.AddSighting(r.Context(), m, of)
 		}
 	}
 	if err != nil {
@@ -71,8 +75,7 @@ func (s *Server) tellMark(w http.ResponseWriter, r *http.Request, id catalog.Mar
 	if err != nil {
 		return err
 	}
-	answer(w, status, map[string]any{"mark": m})
-	return nil
+	return s.tell(w, r, status, map[string]any{"mark": m})
 }
 
 func (s *Server) describeMark(r *http.Request, id catalog.MarkID) (markJSON, error) {
@@ -87,9 +90,11 @@ func (s *Server) describeMark(r *http.Request, id catalog.MarkID) (markJSON, err
 	if err != nil {
 		return markJSON{}, err
 	}
-	marks := []markJSON{describeMark(entries[0], on, on)}
-	err = addRivals(s.keeper.Store.Read(r.Context()), marks, entries)
-	return marks[0], err
+	rivals, err := read.RivalsOf(s.keeper.Store.Read(r.Context()), entries)
+	if err != nil {
+		return markJSON{}, err
+	}
+	return describeMarks(entries, rivals, on, map[catalog.FrameID]viewed{on.frame.ID: on})[0], nil
 }
 
 func markID(r *http.Request) (catalog.MarkID, error) {
@@ -104,13 +109,14 @@ func markID(r *http.Request) (catalog.MarkID, error) {
 // mark that was changed elsewhere meanwhile is refused, with its newest version.
 func (s *Server) postMarkEdit(w http.ResponseWriter, r *http.Request) error {
 	var in struct {
-		Revision     int64         `json:"revision"`
-		Points       *[][2]float64 `json:"points"`
-		SigmaClickPx float64       `json:"sigma_click_px"`
-		Kind         *catalog.Kind `json:"kind"`
-		Label        *string       `json:"label"`
-		Note         *string       `json:"note"`
-		Spots        *int          `json:"spots,string"`
+		revised
+		Points       *[]catalog.Pair `json:"points"`
+		SigmaClickPx float64         `json:"sigma_click_px"`
+		Kind         *catalog.Kind   `json:"kind"`
+		Label        *string         `json:"label"`
+		Note         *string         `json:"note"`
+		Spots        *int            `json:"spots,string"`
+		Force        bool            `json:"force"` // figures that look like a slip are meant
 	}
 	id, err := markID(r)
 	if err == nil {
@@ -123,12 +129,12 @@ func (s *Server) postMarkEdit(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	m.Revision = in.Revision
+	m.Revision = int64(in.Revision)
 	if in.Points != nil {
 		m.Geometry.Pixels = pixels(*in.Points)
-		if in.SigmaClickPx > 0 {
-			m.Geometry.SigmaClickPx = in.SigmaClickPx
-		}
+	}
+	if in.SigmaClickPx != 0 {
+		m.Geometry.SigmaClickPx = in.SigmaClickPx
 	}
 	if in.Kind != nil {
 		m.Kind = *in.Kind
@@ -148,7 +154,9 @@ func (s *Server) postMarkEdit(w http.ResponseWriter, r *http.Request) error {
 	if err := m.Validate(); err != nil {
 		return bad(err.Error(), "nothing was changed")
 	}
-	if _, err = s.keeper.EditMark(r.Context(), m); err != nil {
+	k := s.keeper
+	k.Force = in.Force
+	if _, err = k.EditMark(r.Context(), m); err != nil {
 		return s.stale(r, id, err)
 	}
 	return s.tellMark(w, r, id, http.StatusOK)
@@ -174,12 +182,12 @@ func (s *Server) postMarkRemove(w http.ResponseWriter, r *http.Request) error {
 		err = take(w, r, &in)
 	}
 	if err == nil {
-		err = s.keeper.RemoveMark(r.Context(), id, in.Revision)
+		err = s.keeper.RemoveMark(r.Context(), id, int64(in.Revision))
 	}
 	if err != nil {
 		return s.stale(r, id, err)
 	}
-	return done(w)
+	return s.done(w, r)
 }
 
 // postFollow answers POST /follow: marks are joined to passages, as one step that can
@@ -189,6 +197,5 @@ func (s *Server) postFollow(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	answer(w, http.StatusOK, map[string]any{"words": followedWords(done)})
-	return nil
+	return s.tell(w, r, http.StatusOK, map[string]any{"words": followedWords(done)})
 }

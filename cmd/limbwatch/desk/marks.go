@@ -1,12 +1,17 @@
 package desk
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"strings"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/field"
+	"limbwatch/catalog/measure"
+	"limbwatch/catalog/report"
 	"limbwatch/coords"
+	"limbwatch/coords/disc"
 	"limbwatch/coords/rotation"
 )
 
@@ -18,34 +23,36 @@ import (
 //	Joined   whose word it is that it belongs to its passage
 //	Rivals   the passages it may belong to, where following could not tell
 //	Why      why it has no position
+//	Figures  all that is told of it, as "log --json" tells it (see field.Marks)
 type markJSON struct {
-	ID          string        `json:"id"`
-	Number      int64         `json:"number"`
-	Revision    int64         `json:"revision"`
-	Frame       string        `json:"frame"`
-	Own         bool          `json:"own"`
-	Kind        catalog.Kind  `json:"kind"`
-	Shape       string        `json:"shape"`
-	Points      []xy          `json:"points,omitempty"`
-	Ellipse     []xy          `json:"ellipse,omitempty"`
-	Edge        *edgeJSON     `json:"edge,omitempty"`
-	Name        string        `json:"name"`
-	Label       string        `json:"label"`
-	Note        string        `json:"note"`
-	Spots       int           `json:"spots,omitempty"`
-	Passage     string        `json:"passage,omitempty"`
-	PassageName string        `json:"passage_name"`
-	Joined      string        `json:"joined"`
-	Rivals      []rival       `json:"rivals,omitempty"`
-	Position    *positionJSON `json:"position,omitempty"`
-	Text        markText      `json:"text"`
-	Why         string        `json:"why,omitempty"`
+	ID          string          `json:"id"`
+	Number      int64           `json:"number"`
+	Revision    int64           `json:"revision"`
+	Frame       string          `json:"frame"`
+	Own         bool            `json:"own"`
+	Kind        catalog.Kind    `json:"kind"`
+	Shape       string          `json:"shape"`
+	Points      []xy            `json:"points,omitempty"`
+	Ellipse     []xy            `json:"ellipse,omitempty"`
+	Edge        *edgeJSON       `json:"edge,omitempty"`
+	Name        string          `json:"name"`
+	Label       string          `json:"label"`
+	Note        string          `json:"note"`
+	Spots       int             `json:"spots,omitempty"`
+	Passage     string          `json:"passage,omitempty"`
+	PassageName string          `json:"passage_name"`
+	Joined      string          `json:"joined"`
+	Rivals      []rival         `json:"rivals,omitempty"`
+	Position    *positionJSON   `json:"position,omitempty"`
+	Text        markText        `json:"text"`
+	Why         string          `json:"why,omitempty"`
+	Figures     json.RawMessage `json:"figures"`
 }
 
 type edgeJSON struct {
-	FromDeg  float64 `json:"from_deg"`
-	ToDeg    float64 `json:"to_deg"`
-	HeightMm float64 `json:"height_mm"`
+	FromDeg  float64          `json:"from_deg"`
+	ToDeg    float64          `json:"to_deg"`
+	HeightMm field.Megametres `json:"height_km"`
 }
 
 type positionJSON struct {
@@ -82,6 +89,18 @@ func describeMark(e catalog.Entry, shown, on viewed) markJSON {
 	}
 	out.Points = verticesOn(m, shown, on)
 	out.describe(e.Position)
+	var known *disc.View
+	if on.northKnown {
+		known = &on.View
+	}
+	if lacks := e.Position.Lacks; lacks != "" {
+		out.Text.More = strings.TrimPrefix(out.Text.More+"; not given: "+lacks+", so what it would move has no error", "; ")
+	}
+	measured := measure.OfEntry(e, known)
+	out.Figures = field.Object(field.Marks, &measured)
+	for _, size := range report.Sizes(measured) {
+		out.Text.More = strings.TrimPrefix(out.Text.More+"; "+size.Label+" "+size.Text, "; ")
+	}
 	if d := e.Position.Disc; d != nil && out.Own && !e.Position.NearLimb && shown.northKnown {
 		out.Ellipse = ellipse(shown.View, d.Measured)
 	}
@@ -112,7 +131,7 @@ func (m *markJSON) describe(p catalog.Position) {
 }
 
 func (m *markJSON) atEdge(e catalog.AtEdge) {
-	m.Edge = &edgeJSON{FromDeg: e.From.Degrees(), ToDeg: e.To.Degrees(), HeightMm: e.HeightMm}
+	m.Edge = &edgeJSON{FromDeg: e.From.Degrees(), ToDeg: e.To.Degrees(), HeightMm: field.Megametres(e.HeightMm)}
 	sigmaPA := e.SigmaPA.Degrees()
 	m.Position = &positionJSON{LatDeg: e.Lat.Degrees(), LonDeg: e.Lon.Degrees(), SigmaDeg: e.SigmaLat.Degrees()}
 	m.Text = markText{
@@ -128,6 +147,9 @@ func (m *markJSON) atEdge(e catalog.AtEdge) {
 func (m *markJSON) onDisc(d catalog.OnDisc) {
 	sb, sl := d.Cov.SigmaB().Degrees(), d.Cov.SigmaL().Degrees()
 	worse := math.Max(sb, sl*d.B.Cos())
+	if sb == 0 || sl == 0 {
+		worse = 0 // one of them is not known
+	}
 	m.Position = &positionJSON{LatDeg: d.B.Degrees(), LonDeg: d.L.Degrees(), CMDDeg: d.CMD.Degrees(), SigmaDeg: worse, OnDisc: true}
 	m.Text = markText{
 		B: latText(d.B, min(1, decimalsFor(sb))), L: turnText(d.L, min(1, decimalsFor(sl))),

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/observe"
 	"limbwatch/coords"
 	"limbwatch/coords/north"
 )
@@ -19,6 +20,7 @@ type northMethod struct {
 	Name      string `json:"name"`
 	About     string `json:"about"`
 	Available bool   `json:"available"`
+	Twins     bool   `json:"twins,omitempty"`     // it has two answers, asked for at north/twins
 	ByParity  bool   `json:"by_parity,omitempty"` // its angle is another in a mirrored picture: propose takes mirrored=
 	Why       string `json:"why,omitempty"`       // why it is not
 }
@@ -32,6 +34,7 @@ type proposal struct {
 	Words        string  `json:"words"`
 	Decisive     bool    `json:"decisive"`
 	Hint         string  `json:"hint,omitempty"`
+	Offered      bool    `json:"offered,omitempty"` // taken over from another sitting: nothing was looked at
 }
 
 // northWay finds a north for a frame without keeping it.
@@ -62,17 +65,31 @@ func (s *Server) getNorthMethods(w http.ResponseWriter, r *http.Request) error {
 	for _, way := range s.northWays() {
 		m := northMethod{ID: way.id, Name: way.name, About: way.about, Available: true, ByParity: way.byParity}
 		var err error
+		var found north.Found
 		if way.id == north.MethodReference { // slow: only whether there is something to compare with
 			_, err = s.patternFrame(r.Context(), v)
 		} else {
-			_, _, err = way.find(r.Context(), v)
+			found, _, err = way.find(r.Context(), v)
+		}
+		if way.id == north.MethodLastTime && err == nil { // how old it is
+			m.About = found.Why
 		}
 		if err != nil {
 			m.Available, m.Why = false, err.Error()
 		}
 		out = append(out, m)
 	}
-	answer(w, http.StatusOK, map[string]any{"methods": out})
+	turning := northMethod{ID: north.MethodTurning, Name: "Sun's turning", About: "from pictures of other days, though none has its north; takes some seconds", Available: true, Twins: true}
+	if _, err := s.turningFrames(r.Context(), v); err != nil {
+		turning.Available, turning.Why = false, err.Error()
+	}
+	parity, err := s.keeper.ParityOfFrame(r.Context(), v.frame.ID)
+	if err != nil {
+		return err
+	}
+	answer(w, http.StatusOK, map[string]any{"methods": append(out, turning), "parity": map[string]any{
+		"known": parity.Known, "mirrored": parity.Mirrored, "odds": parity.Odds, "why": parity.Why,
+	}})
 	return nil
 }
 
@@ -91,7 +108,7 @@ func (s *Server) getNorthPropose(w http.ResponseWriter, r *http.Request) error {
 	}
 	out := proposal{
 		CelestialDeg: found.Angle.Wrap180().Degrees(), Mirrored: found.Mirrored, SigmaDeg: found.Sigma.Degrees(), Parity: found.Parity,
-		Words: foundWords(found), Decisive: found.Parity == 0 || found.Parity >= 0.95,
+		Words: foundWords(found), Decisive: found.Parity == 0 || found.Parity >= 0.95, Offered: found.Method == north.MethodLastTime,
 	}
 	if from != 0 {
 		out.Words += ", from " + from.String()
@@ -133,17 +150,20 @@ func northRefusal(err error) error {
 // (common practice, no source).
 const handSigma = 1.0 * coords.Degree
 
+// sentNorth is a north as the page sends it.
+type sentNorth struct {
+	revised
+	AngleDeg *float64 `json:"angle_deg"`
+	Mirrored bool     `json:"mirrored"`
+	SigmaDeg float64  `json:"sigma_deg"`
+	Method   string   `json:"method"`
+}
+
 // postNorth answers POST /frames/{frame}/north. An angle that a method found and
 // that nobody turned since is kept with that method's words; otherwise it was turned
-// by hand.
+// by hand. It is held against its neighbours: what contradicts it becomes a warning.
 func (s *Server) postNorth(w http.ResponseWriter, r *http.Request) error {
-	var in struct {
-		revised
-		AngleDeg float64 `json:"angle_deg"`
-		Mirrored bool    `json:"mirrored"`
-		SigmaDeg float64 `json:"sigma_deg"`
-		Method   string  `json:"method"`
-	}
+	var in sentNorth
 	v, err := s.seen(r)
 	if err == nil {
 		err = take(w, r, &in)
@@ -151,30 +171,56 @@ func (s *Server) postNorth(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	angle := coords.Angle(in.AngleDeg) * coords.Degree
+	const most = 360 // either way; the page sends −180 to 180
+	if in.AngleDeg == nil {
+		return bad("north needs angle_deg", "nothing was changed")
+	}
+	if !(math.Abs(*in.AngleDeg) <= most) {
+		return bad(fmt.Sprintf("angle of north %g: want -%d to %d degrees", *in.AngleDeg, most, most), "nothing was changed")
+	}
+	tellings, waiting, err := s.tellings(r.Context(), v.frame.ID, false)
+	if err != nil {
+		return err
+	}
+	hanging, err := s.keeper.Hanging(r.Context(), v.frame.ID)
+	if err != nil {
+		return err
+	}
+	if err := s.keepNorth(r.Context(), s.keeper.Heeding(tellings), v, in); err != nil {
+		return err
+	}
+	followed, err := s.keeper.Followed(r.Context(), hanging)
+	if err != nil {
+		return err
+	}
+	if len(waiting) > 0 {
+		go s.holdLater(v.frame.ID)
+	}
+	return s.tell(w, r, http.StatusOK, map[string]any{"followed": followed})
+}
+
+// keepNorth keeps what the page sent.
+func (s *Server) keepNorth(ctx context.Context, k observe.Keeper, v viewed, in sentNorth) error {
+	angle := coords.Angle(*in.AngleDeg) * coords.Degree
 	if in.Method != "" && in.Method != north.MethodTyped && v.discKnown {
 		v.North.Mirrored = in.Mirrored
-		found, from, err := s.find(r.Context(), v, in.Method)
+		found, from, err := s.find(ctx, v, in.Method)
 		if err == nil && found.Mirrored == in.Mirrored && (found.Angle-angle).Wrap180().Abs() < 0.005*coords.Degree {
-			if _, err := s.keeper.KeepNorth(r.Context(), v.frame.ID, found, from, in.Revision); err != nil {
-				return err
-			}
-			return done(w)
+			_, err := k.KeepNorth(ctx, v.frame.ID, found, from, int64(in.Revision))
+			return err
 		}
 	}
 	sigma := coords.Angle(in.SigmaDeg) * coords.Degree
 	if sigma == 0 {
 		sigma = handSigma
 	}
-	if !(sigma > 0) || math.IsNaN(in.AngleDeg) {
-		return bad("the error of north must be more than 0", "leave sigma_deg out for 1°")
+	if !(sigma > 0) {
+		return bad(fmt.Sprintf("error of north %g degrees: want more than 0", in.SigmaDeg), "leave sigma_deg out for 1°")
 	}
 	n := catalog.North{Frame: v.frame.ID, Angle: angle.Wrap180(), Mirrored: in.Mirrored, Sigma: sigma, Method: "by hand"}
 	if err := n.Validate(); err != nil {
 		return bad(err.Error(), "nothing was changed")
 	}
-	if _, err := s.keeper.SetNorth(r.Context(), n, in.Revision); err != nil {
-		return err
-	}
-	return done(w)
+	_, err := k.SetNorth(ctx, n, int64(in.Revision))
+	return err
 }

@@ -96,22 +96,11 @@ const driftWithin = 10 * time.Minute
 // northByDrift takes the pictures of the sitting near this one as a drift; the parity
 // is that of the last north of the set-up.
 func (s *Server) northByDrift(ctx context.Context, v viewed) (north.Found, catalog.FrameID, error) {
-	if v.frame.Sitting == 0 {
-		return north.Found{}, 0, errors.New("the picture belongs to no sitting")
-	}
-	frames, err := s.keeper.Store.Read(ctx).FramesOf(v.frame.Sitting)
+	frames, err := s.driftFrames(ctx, v)
 	if err != nil {
 		return north.Found{}, 0, err
 	}
-	var run observe.DriftFrames
-	for _, f := range frames {
-		if f.HasFile() && f.Middle(0).Sub(v.frame.Middle(0)).Abs() <= driftWithin {
-			run.Frames = append(run.Frames, f.ID)
-		}
-	}
-	if len(run.Frames) < 2 {
-		return north.Found{}, 0, errors.New("a drift needs two pictures or more within ten minutes")
-	}
+	run := observe.DriftFrames{Frames: frames}
 	last, _, err := s.northAsLast(ctx, v)
 	if err != nil {
 		return north.Found{}, 0, fmt.Errorf("a drift does not tell the parity, and %w", err)
@@ -119,6 +108,39 @@ func (s *Server) northByDrift(ctx context.Context, v viewed) (north.Found, catal
 	run.Mirrored = &last.Mirrored
 	found, err := s.keeper.SolveDrift(ctx, run)
 	return found, 0, err
+}
+
+// driftFrames are the pictures of a sitting that may be a drift with one.
+func (s *Server) driftFrames(ctx context.Context, v viewed) (run []catalog.FrameID, err error) {
+	if v.frame.Sitting == 0 {
+		return nil, errors.New("the picture belongs to no sitting")
+	}
+	frames, err := s.keeper.Store.Read(ctx).FramesOf(v.frame.Sitting)
+	if err != nil {
+		return nil, err
+	}
+	for _, f := range frames {
+		if f.HasFile() && f.Middle(0).Sub(v.frame.Middle(0)).Abs() <= driftWithin {
+			run = append(run, f.ID)
+		}
+	}
+	if len(run) < 2 {
+		return nil, errors.New("a drift needs two pictures or more within ten minutes")
+	}
+	return run, nil
+}
+
+// driftLine are they when they are one: a drift tells a line, if not the parity.
+func (s *Server) driftLine(ctx context.Context, v viewed) []catalog.FrameID {
+	run, err := s.driftFrames(ctx, v)
+	if err != nil {
+		return nil
+	}
+	_, err = s.keeper.SolveDrift(ctx, observe.DriftFrames{Frames: run})
+	if _, line := errors.AsType[*observe.ParityNeededError](err); err != nil && !line {
+		return nil
+	}
+	return run
 }
 
 // turnedSigma is how well a picture is turned that is called turned to the Sun's north

@@ -5,6 +5,7 @@ import (
 	"net/http"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/read"
 )
 
 // pageData is what the page's template gets: enough to read a day without script.
@@ -19,21 +20,19 @@ type pageData struct {
 // address and is read by the script; the marks of the frame are here already.
 func (s *Server) getPage(w http.ResponseWriter, r *http.Request) error {
 	data := pageData{Title: "limbwatch", Cautions: s.deps.Cautions}
-	days, err := s.days(r)
+	v := s.keeper.Store.Read(r.Context())
+	last, any, err := read.NewestDay(v)
 	if err != nil {
 		return err
 	}
-	if len(days) > 0 {
+	if any {
 		data.HasFrames = true
 		id, err := catalog.ParseFrameID(r.FormValue("frame"))
 		if err != nil {
-			id, _ = catalog.ParseFrameID(days[len(days)-1].Frame)
+			id = last.Open
 		}
-		if shown, err := s.seenFrame(r, id); err == nil {
-			f, day, err := s.bundle(r, shown)
-			if err != nil {
-				return err
-			}
+		f, day, err := s.bundle(v, id)
+		if err == nil {
 			data.Title, data.Marks = f.Date+" "+f.Clock, day.Marks
 		} else if !isMissing(err) {
 			return err

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"net/http"
+	"slices"
 	"strconv"
 
 	"limbwatch/catalog"
@@ -82,9 +83,10 @@ func (e *exposed) send(w http.ResponseWriter, r *http.Request) error {
 	}
 	w.Header().Set("Content-Type", "application/octet-stream")
 	w.Header().Set("Content-Length", strconv.Itoa(2*len(l.grey)))
-	_, err = w.Write(l.bytes())
-	if err != nil {
-		return context.Canceled // the browser went away; nobody is left to be told
+	for piece := range slices.Chunk(l.grey, 1<<18) {
+		if _, err := w.Write(littleEndian(piece)); err != nil {
+			return context.Canceled // the browser went away; nobody is left to be told
+		}
 	}
 	return nil
 }

@@ -123,3 +123,42 @@ func TestAClickKeepsWhatTheKeysMoved(t *testing.T) {
 	tb.wait(fmt.Sprintf(`Math.abs(%s[0] - %g) < 1e-3 && limbwatch.state.day.marks[0].revision > 1`, point, moved[0]))
 	assert.Greater(t, moved[0], before[0])
 }
+
+// Vertices that were moved stay in the hand where the save of them is refused: kept on a
+// word, or let go by Escape.
+func TestAMovedVertexSurvivesARefusedSave(t *testing.T) {
+	browserPath(t)
+	b := newBench(t)
+	frame := b.prepared(smallSun(), catalog.RoleSurface)
+	tb := b.openTab(1280, 720, "frame="+frame.String())
+	tb.press("caution-read")
+	tb.wait(`limbwatch.room.shown`)
+	tb.key("1")
+	tb.click(tb.screen(300, 300))
+	tb.settled(1)
+	tb.key(kb.Escape)
+	const x = `limbwatch.state.day.marks[0].points[0][0]`
+	before := eval[float64](tb, x)
+	// As if the mark had been changed meanwhile by somebody else: the save is of an old version.
+	move := func() {
+		eval[chromedp.Void](tb, `Promise.all([import("/static/overlay.js"), import("/static/marking.js")]).then(([o, m]) => {
+			const mark = limbwatch.state.day.marks[0], [x, y] = mark.points[0];
+			o.hand.editing = { ...mark, revision: 0, points: [[x + 40, y]] };
+			return m.save();
+		})`)
+		tb.wait(`document.querySelector('#notices [data-key="moved"]')`)
+	}
+	held := func() float64 {
+		return eval[float64](tb, `import("/static/overlay.js").then((o) => o.hand.editing?.points[0][0] ?? 0)`)
+	}
+	move()
+	assert.InDelta(t, before+40, held(), 1e-6, "what was moved is still in the hand")
+	tb.key(kb.Escape)
+	assert.Zero(t, held(), "and let go")
+	assert.InDelta(t, before, eval[float64](tb, x), 1e-6)
+	move()
+	tb.shoot("moved-refused")
+	eval[chromedp.Void](tb, `document.querySelector('#notices [data-key="moved"] button:not(.close)').click()`)
+	tb.wait(fmt.Sprintf(`Math.abs(%s - %g) < 1e-6 && limbwatch.state.day.marks[0].revision > 1`, x, before+40))
+	assert.Zero(t, held())
+}

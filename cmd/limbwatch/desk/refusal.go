@@ -3,17 +3,46 @@ package desk
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"html/template"
 	"net/http"
 	"strings"
+
+	"limbwatch/coords/limb"
 )
 
 // refusal is an error as it reaches the page: what happened, and what to do.
 type refusal struct {
 	Error string `json:"error"`
 	Hint  string `json:"hint,omitempty"`
+	// Odd says that the figures look like a slip: sent again with force they are kept.
+	Odd bool `json:"odd,omitempty"`
 	// Now is the newest version of what a stale edit was made from.
 	Now any `json:"now,omitempty"`
+	// Circles are the round edges of a picture of which any may be the Sun's.
+	Circles []circleJSON `json:"circles,omitempty"`
+}
+
+// circleJSON is one of several round edges; Odds is the probability that it is the Sun's.
+type circleJSON struct {
+	Number int     `json:"number"`
+	X      float64 `json:"x_px"`
+	Y      float64 `json:"y_px"`
+	R      float64 `json:"radius_px"`
+	Odds   float64 `json:"odds"`
+	Words  string  `json:"words"`
+}
+
+func circlesOf(rivals []limb.Rival) []circleJSON {
+	var all []circleJSON
+	for i, r := range rivals {
+		l := r.Limb
+		all = append(all, circleJSON{
+			Number: i + 1, X: l.Centre.X, Y: l.Centre.Y, R: l.RadiusPx, Odds: r.Odds,
+			Words: fmt.Sprintf("circle %d, radius %.0f px, odds %.2f", i+1, l.RadiusPx, r.Odds),
+		})
+	}
+	return all
 }
 
 var refusalPage = template.Must(template.New("refusal").Parse(`<!doctype html>

@@ -45,7 +45,7 @@ func frameOf(r *http.Request) (catalog.FrameID, error) {
 }
 
 // pixels turns points of a request into pixels.
-func pixels(points [][2]float64) []coords.Pixel {
+func pixels(points []catalog.Pair) []coords.Pixel {
 	out := make([]coords.Pixel, len(points))
 	for i, p := range points {
 		out[i] = coords.Pixel{X: p[0], Y: p[1]}
@@ -53,33 +53,25 @@ func pixels(points [][2]float64) []coords.Pixel {
 	return out
 }
 
-// done answers a change that has nothing more to tell.
-func done(w http.ResponseWriter) error {
-	answer(w, http.StatusOK, map[string]any{})
-	return nil
-}
-
 // postUndo answers POST /undo, postRedo POST /redo, with what was taken back or
 // done again, as title and in words; empty when there was nothing.
 func (s *Server) postUndo(w http.ResponseWriter, r *http.Request) error {
 	op, err := s.keeper.Undo(r.Context())
-	return told(w, op, err)
+	return s.wentBack(w, r, op, err)
 }
 
 func (s *Server) postRedo(w http.ResponseWriter, r *http.Request) error {
 	op, err := s.keeper.Redo(r.Context())
-	return told(w, op, err)
+	return s.wentBack(w, r, op, err)
 }
 
-// told answers an undo or a redo.
-func told(w http.ResponseWriter, op catalog.Operation, err error) error {
+// wentBack answers an undo or a redo.
+func (s *Server) wentBack(w http.ResponseWriter, r *http.Request, op catalog.Operation, err error) error {
 	if _, nothing := errors.AsType[*store.NothingToUndoError](err); nothing {
-		answer(w, http.StatusOK, map[string]any{"title": ""})
-		return nil
+		return s.tell(w, r, http.StatusOK, map[string]any{"title": ""})
 	}
 	if err != nil {
 		return err
 	}
-	answer(w, http.StatusOK, map[string]any{"title": op.Title, "words": stepWords(op.Title), "operation": op.ID})
-	return nil
+	return s.tell(w, r, http.StatusOK, map[string]any{"title": op.Title, "words": stepWords(op.Title), "operation": op.ID})
 }

@@ -60,53 +60,66 @@ const ribbonReachDays = 28
 
 // getRibbon answers GET /frames/{frame}/ribbon.
 func (s *Server) getRibbon(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.seen(r)
+	v := s.keeper.Store.Read(r.Context())
+	version, err := v.Newest()
 	if err != nil {
 		return err
 	}
+	if s.unchanged(w, r, version) {
+		return nil
+	}
+	shown, err := s.seen(r)
+	if err != nil {
+		return err
+	}
+	out, err := ribbonOf(v, shown)
+	if err != nil {
+		return err
+	}
+	answer(w, http.StatusOK, out)
+	return nil
+}
+
+func ribbonOf(v *store.View, shown viewed) (ribbon, error) {
 	out := ribbon{From: 0.25, To: 0.75, Dots: []ribbonDot{}, Threads: []thread{}}
 	for deg := 0; deg < 360; deg += 30 {
-		at := onRibbon(v.Face, coords.Heliographic{L: coords.Angle(deg) * coords.Degree})
+		at := onRibbon(shown.Face, coords.Heliographic{L: coords.Angle(deg) * coords.Degree})
 		out.Ticks = append(out.Ticks, ribbonTick{X: at.X, Label: fmt.Sprintf("%d°", deg), Seam: deg == 0, Strong: deg%90 == 0})
 	}
-	entries, err := s.keeper.Store.Read(r.Context()).Entries(store.Query{
-		From: v.middle.AddDate(0, 0, -ribbonReachDays), To: v.middle.AddDate(0, 0, 1),
-	})
+	traces, err := v.Traces(shown.middle.AddDate(0, 0, -ribbonReachDays), shown.middle.AddDate(0, 0, 1))
 	if err != nil {
-		return err
+		return out, err
 	}
 	threads := map[catalog.PassageID]*thread{}
 	var order []catalog.PassageID
-	for _, e := range entries {
-		place, known := e.Position.Reading()
-		if !known {
-			continue
-		}
-		here := e.Frame.Sitting == v.frame.Sitting && (e.Frame.Sitting != 0 || e.Frame.ID == v.frame.ID)
-		now := rotation.PriorOf(e.Mark.Kind.String()).Law.Carry(place.Heliographic, rotation.Days(e.Position.UTC, v.middle))
-		at := onRibbon(v.Face, now)
+	for _, m := range traces {
+		here := m.Sitting == shown.frame.Sitting && (m.Sitting != 0 || m.Frame == shown.frame.ID)
+		at := onRibbon(shown.Face, rotation.PriorOf(m.Kind.String()).Law.Carry(m.Place, rotation.Days(m.UTC, shown.middle)))
 		if here {
-			out.Dots = append(out.Dots, ribbonDot{spot: at, ID: e.Mark.ID.String(), Kind: e.Mark.Kind, Name: nameOf(e.Mark)})
+			name := m.Name
+			if name == "" {
+				name = m.Mark.String()
+			}
+			out.Dots = append(out.Dots, ribbonDot{spot: at, ID: m.Mark.String(), Kind: m.Kind, Name: name})
 		}
-		if e.Join == nil {
+		if m.Passage == 0 {
 			continue
 		}
-		t := threads[e.Join.Passage]
+		t := threads[m.Passage]
 		if t == nil {
-			t = &thread{ID: e.Join.Passage.String(), Name: e.PassageName, Kind: e.Mark.Kind}
-			threads[e.Join.Passage] = t
-			order = append(order, e.Join.Passage)
+			t = &thread{ID: m.Passage.String(), Name: m.PassageName, Kind: m.Kind}
+			threads[m.Passage] = t
+			order = append(order, m.Passage)
 		}
 		t.add(at)
 		if here {
-			t.Mark = e.Mark.ID.String()
+			t.Mark = m.Mark.String()
 		}
 	}
 	for _, id := range order {
 		out.Threads = append(out.Threads, *threads[id])
 	}
-	answer(w, http.StatusOK, out)
-	return nil
+	return out, nil
 }
 
 // add puts a place at the end of a thread; where it runs over the ribbon's end a

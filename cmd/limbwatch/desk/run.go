@@ -21,13 +21,17 @@ const DefaultPort = 8077
 //	         taken at its word: when it is in use, Run says so
 //	NoOpen   only print the address
 //	Out      where the address is printed
-//	Open     shows an address in the browser; nil: the system's way
+//	Open     shows a file in the browser; nil: the system's way
 type Options struct {
 	Port   int
 	NoOpen bool
 	Out    io.Writer
-	Open   func(address string) error
+	Open   func(path string) error
 }
+
+// patience is how long running requests may take to finish once the page is to end. One
+// that does not has told nobody that something was kept.
+const patience = 120 * time.Millisecond
 
 // Run serves the page on 127.0.0.1 until ctx ends, then lets running requests
 // finish and returns nil.
@@ -36,7 +40,10 @@ func Run(ctx context.Context, opts Options, deps Dependencies) error {
 	if err != nil {
 		return err
 	}
+	letter := &letter{}
+	defer letter.remove()
 	door := newDoor(listener.Addr().String(), func(address string) {
+		letter.remove()
 		fmt.Fprintf(opts.Out, "opened; for another browser: %s\n", address)
 	})
 	server, err := NewServer(deps)
@@ -55,6 +62,9 @@ func Run(ctx context.Context, opts Options, deps Dependencies) error {
 	address := door.address()
 	fmt.Fprintf(opts.Out, "The marking page: %s\nIt opens once, on this machine only. Ctrl-C ends it.\n", address)
 
+	if deps.DayBackup != nil {
+		go backUpDays(ctx, deps)
+	}
 	served := make(chan error, 1)
 	go func() { served <- web.Serve(listener) }()
 	if !opts.NoOpen {
@@ -62,7 +72,11 @@ func Run(ctx context.Context, opts Options, deps Dependencies) error {
 		if show == nil {
 			show = openBrowser
 		}
-		if err := show(address); err != nil {
+		path, err := letter.write(address)
+		if err == nil {
+			err = show(path)
+		}
+		if err != nil {
 			fmt.Fprintf(opts.Out, "no browser could be started (%v): open the address by hand\n", err)
 		}
 	}
@@ -72,7 +86,7 @@ func Run(ctx context.Context, opts Options, deps Dependencies) error {
 	case <-ctx.Done():
 	}
 	server.Close() // ends the streams of news, which would last for ever
-	patience, cancel := context.WithTimeout(context.WithoutCancel(ctx), 3*time.Second)
+	patience, cancel := context.WithTimeout(context.WithoutCancel(ctx), patience)
 	defer cancel()
 	if err := web.Shutdown(patience); err != nil {
 		web.Close()
@@ -101,4 +115,23 @@ func listen(ctx context.Context, port int) (net.Listener, error) {
 		return nil, fmt.Errorf("port %d is in use: %w", wanted, err)
 	}
 	return listener, err
+}
+
+// lookForBackup is how often the page asks whether the day's backup is due.
+const lookForBackup = 5 * time.Minute
+
+// backUpDays makes the day's backup whenever it is due, until ctx ends.
+func backUpDays(ctx context.Context, deps Dependencies) {
+	look := time.NewTicker(lookForBackup)
+	defer look.Stop()
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-look.C:
+		}
+		if err := deps.DayBackup(ctx); err != nil && ctx.Err() == nil {
+			deps.Log.Warn("desk: the day's backup was not made", "error", err)
+		}
+	}
 }

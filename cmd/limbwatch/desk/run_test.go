@@ -4,15 +4,20 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"io/fs"
 	"log/slog"
 	"net"
 	"net/http"
+	"os"
 	"path/filepath"
 	"regexp"
+	"runtime"
+	"strings"
 	"sync"
 	"testing"
 	"time"
 
+	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -64,11 +69,21 @@ func startDesk(t *testing.T, opts Options) (address string, stop func() error, o
 
 func TestRunPrintsOpensAndEndsCleanly(t *testing.T) {
 	opened := make(chan string, 1)
-	address, stop, _ := startDesk(t, Options{Open: func(address string) error { opened <- address; return nil }})
-	assert.Equal(t, address, <-opened, "the browser is shown what was printed")
+	address, stop, _ := startDesk(t, Options{Open: func(path string) error { opened <- path; return nil }})
+	letter := <-opened
+	assert.NotContains(t, letter, "token", "others can read a program's arguments")
+	info, err := os.Stat(letter)
+	require.NoError(t, err)
+	if runtime.GOOS != "windows" {
+		assert.Equal(t, fs.FileMode(0o600), info.Mode().Perm())
+	}
+	text, err := os.ReadFile(letter)
+	require.NoError(t, err)
+	assert.Contains(t, string(text), address, "the browser is shown what was printed")
 	r, err := http.Get(address)
 	require.NoError(t, err)
 	r.Body.Close()
+	assert.NoDirExists(t, filepath.Dir(letter), "the token is spent")
 	// An open stream of news must not keep it from ending.
 	req, err := http.NewRequest("GET", regexp.MustCompile(`/\?.*`).ReplaceAllString(address, "/api/v1/news"), nil)
 	require.NoError(t, err)
@@ -82,6 +97,23 @@ func TestRunPrintsOpensAndEndsCleanly(t *testing.T) {
 	require.NoError(t, stop())
 	_, err = http.Get(address)
 	assert.Error(t, err, "nobody listens any more")
+}
+
+// A browser that opens the file comes from elsewhere, as browsers see it, and is let in.
+func TestTheLetterLeadsABrowserIn(t *testing.T) {
+	tb := &tab{t: t, ctx: freshBrowser(t)}
+	opened := make(chan string, 1)
+	address, stop, _ := startDesk(t, Options{Open: func(path string) error { opened <- path; return nil }})
+	letter := <-opened
+	tb.do(chromedp.Navigate("file://" + letter))
+	tb.wait("document.body && document.body.dataset.ready === 'yes'")
+	page, _, _ := strings.Cut(address, "?")
+	assert.Equal(t, page, eval[string](tb, "location.href"), "the token is not in the address")
+	assert.Equal(t, 200, eval[int](tb, `fetch("/api/v1/days").then(r => r.status)`))
+	tb.do(chromedp.Navigate(page)) // again, as from the address bar
+	tb.wait("document.body && document.body.dataset.ready === 'yes'")
+	assert.NoDirExists(t, filepath.Dir(letter))
+	require.NoError(t, stop())
 }
 
 func TestRunWithoutABrowserSaysSo(t *testing.T) {

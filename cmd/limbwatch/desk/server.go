@@ -15,6 +15,7 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/observe"
+	"limbwatch/catalog/wholefile"
 )
 
 //go:embed static templates
@@ -27,11 +28,16 @@ const apiPrefix = "/api/v1/"
 //
 //	Keeper    the catalogue with its clock; changes are made in the page's own name
 //	Log       where unexpected errors are written
+//	DayBackup  makes the day's backup when it is due; nil: nobody wants one
 //	Cautions  what is said of eyes and equipment, a paragraph each
+//	Program   with its version: a chart names it in its file; "" for no word of it
 type Dependencies struct {
 	Keeper   observe.Keeper
 	Log      *slog.Logger
 	Cautions []string
+	Program  string
+
+	DayBackup func(context.Context) error
 }
 
 // Server answers the page's requests. It does not decide who may ask: see door.
@@ -43,8 +49,11 @@ type Server struct {
 	turned   *gallery
 	held     *held
 	refusals refusals
+	twins    twins
+	compared *comparisons
 	maxBytes int64 // of one upload
 	keeper   observe.Keeper
+	run      string // tells this run of the server from others
 
 	closing chan struct{}
 	once    sync.Once
@@ -60,8 +69,9 @@ func (s *Server) routes() []route {
 	api := func(method, path string) string { return method + " " + apiPrefix + path }
 	return []route{
 		{api("GET", "{$}"), "this list", s.getRoutes},
-		{api("GET", "days"), "every sitting, oldest first, with its frames and marks in small", s.getDays},
-		{api("GET", "news"), "a stream of events: changed, whenever the catalogue changes", s.getNews},
+		{api("GET", "days"), "the newest sittings with pictures, oldest first, with their frames and marks in small; before=TIME, from=TIME, day=2026-03-14 or frame=F3 for others", s.getDays},
+		{api("GET", "changes"), "what has changed: since, the version of an answer, and shown, the frame that is open. The same two are taken by every change, whose answer then has it as news", s.getChanges},
+		{api("GET", "news"), "a stream of events: changed, with the version, whenever the catalogue changes", s.getNews},
 		{api("GET", "pointer"), "an open line (WebSocket) for the figures of the pointer", s.getPointer},
 		{api("POST", "undo"), "take this page's newest change back", s.postUndo},
 		{api("POST", "follow"), "join marks to passages by following them from day to day", s.postFollow},
@@ -71,6 +81,7 @@ func (s *Server) routes() []route {
 		{api("POST", "held/{held}"), "say the time of a picture that had none: {time, zone}", s.postHeld},
 		{api("GET", "frames/{frame}"), "a frame with its disc, north and Sun, and its day with all marks", s.getFrame},
 		{api("POST", "frames/{frame}"), "put a frame right: {revision, time, zone, role, note}", s.postFrameEdit},
+		{api("POST", "frames/{frame}/settle"), "what is odd about a picture was looked into and is right: {warnings: [ids; none: all], why}", s.postSettle},
 		{api("POST", "frames/{frame}/remove"), "take a picture out of the catalogue, with its marks; the file stays: {revision}", s.postFrameRemove},
 		{api("GET", "frames/{frame}/pixels"), "size, levels and light of a frame's picture", s.getPixels},
 		{api("GET", "frames/{frame}/pixels/{level}"), "grey levels, 16 bit little-endian by rows; level n is shrunk 2ⁿ times", s.getLevel},
@@ -85,6 +96,7 @@ func (s *Server) routes() []route {
 		{api("GET", "frames/{frame}/turned/{other}/pixels/{level}"), "its grey levels, on this frame's pixels", s.getTurnedLevel},
 
 		{api("POST", "frames/{frame}/disc/find"), "find the limb in the picture: {revision}", s.postDiscFind},
+		{api("POST", "frames/{frame}/disc/circle"), "keep one of the picture's round edges as its disc: {revision, number}", s.postDiscCircle},
 		{api("POST", "frames/{frame}/disc/points"), "fit the limb to points: {revision, points: [[x, y], …]}", s.postDiscPoints},
 		{api("POST", "frames/{frame}/disc/typed"), "keep a circle: {revision, x_px, y_px, radius_px}", s.postDiscTyped},
 		{api("POST", "frames/{frame}/disc/accept"), "say that the disc is right: {revision}", s.postDiscAccept},
@@ -93,10 +105,13 @@ func (s *Server) routes() []route {
 
 		{api("GET", "frames/{frame}/north/methods"), "the ways to north that this frame offers", s.getNorthMethods},
 		{api("GET", "frames/{frame}/north/propose"), "what a method says, without keeping it: method=…, and mirrored=true where its angle hangs on the parity", s.getNorthPropose},
+		{api("GET", "frames/{frame}/north/held"), "what contradicts a north before it is kept: north_deg, mirrored, sigma_north_deg; at once by what is marked, the set-up's parity and the pictures compared already; patient=true compares the others, some seconds", s.getNorthHeld},
+		{api("GET", "frames/{frame}/north/twins"), "north from the Sun's turning between this picture and those of the days around: the answers with their grids and what speaks for the first; same_roll=true says that the camera was not touched, alt_az=true that the mount is an alt-azimuth one", s.getNorthTwins},
+		{api("POST", "frames/{frame}/north/twins"), "keep one of the answers that were shown, for all the pictures compared: {answer}", s.postNorthTwins},
 		{api("POST", "frames/{frame}/north"), "keep a north: {revision, angle_deg, mirrored, sigma_deg, method}", s.postNorth},
 
-		{api("POST", "frames/{frame}/marks"), "mark something: {kind, shape, points: [[x, y], …], sigma_click_px, label, note}; is, a passage or an earlier mark, says what it is a sighting of", s.postMark},
-		{api("POST", "marks/{mark}"), "edit a mark: {revision} and any of points, kind, label, note, spots", s.postMarkEdit},
+		{api("POST", "frames/{frame}/marks"), "mark something: {kind, shape, points: [[x, y], …], sigma_click_px, label, note}; is, a passage or an earlier mark, says what it is a sighting of; force keeps figures that look like a slip", s.postMark},
+		{api("POST", "marks/{mark}"), "edit a mark: {revision} and any of points, kind, label, note, spots; force keeps figures that look like a slip", s.postMarkEdit},
 		{api("POST", "marks/{mark}/remove"), "remove a mark: {revision}", s.postMarkRemove},
 		{api("POST", "marks/{mark}/join"), "a mark belongs to a passage, by your word: {passage}, its id or name, or new; or {with}, another mark whose feature it is", s.postMarkJoin},
 		{api("POST", "marks/{mark}/part"), "a mark does not belong to the passage it is in: {}", s.postMarkPart},
@@ -107,13 +122,16 @@ func (s *Server) routes() []route {
 
 // NewServer makes the page's handler.
 func NewServer(deps Dependencies) (*Server, error) {
+	if _, err := wholefile.Sweep(picturesOf(deps.Keeper)); err != nil { // uploads of a page that was killed
+		deps.Log.Warn("desk: what an interrupted upload left could not be removed", "error", err)
+	}
 	page, err := template.ParseFS(files, "templates/*.html")
 	if err != nil {
 		return nil, err
 	}
 	s := &Server{
-		deps: deps, mux: http.NewServeMux(), page: page, gallery: newGallery(4), turned: newGallery(2),
-		keeper: deps.Keeper.As(catalog.Desk("page")), held: newHeld(), refusals: refusals{words: map[catalog.FrameID]refusal{}}, maxBytes: maxPictureBytes, closing: make(chan struct{}),
+		deps: deps, mux: http.NewServeMux(), page: page, gallery: newGallery(galleryBytes), turned: newGallery(galleryBytes / 2),
+		keeper: deps.Keeper.As(catalog.Desk("page")), held: newHeld(), compared: newComparisons(), refusals: refusals{words: map[catalog.FrameID]refusal{}}, maxBytes: maxPictureBytes, closing: make(chan struct{}), run: secret()[:12],
 	}
 	for _, r := range s.routes() {
 		s.mux.HandleFunc(r.pattern, s.careful(r.handle))
@@ -131,13 +149,9 @@ func NewServer(deps Dependencies) (*Server, error) {
 
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.mux.ServeHTTP(w, r) }
 
-// Close ends the streams of news and lets go of pictures that wait for a time.
-func (s *Server) Close() {
-	s.once.Do(func() {
-		close(s.closing)
-		s.held.close()
-	})
-}
+// Close ends the streams of news. A picture that waits for its time stays where it is: it
+// may be the only copy.
+func (s *Server) Close() { s.once.Do(func() { close(s.closing) }) }
 
 // serveStatic gives out the embedded files, each under its own name; there is no
 // folder behind them that could be walked.

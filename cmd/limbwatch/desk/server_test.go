@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/binary"
+	"encoding/json"
 	"fmt"
 	"hash/crc32"
 	"io"
@@ -17,6 +18,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"limbwatch/catalog"
+	"limbwatch/catalog/field"
+	"limbwatch/catalog/gather"
+	"limbwatch/catalog/store"
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
 	"limbwatch/coords/ephemeris"
@@ -105,7 +109,7 @@ func TestPlaceIsTheServersOwn(t *testing.T) {
 			within(t, "longitude", *got.LonDeg, want.Photosphere.L.Degrees(), 1e-9, "°", "coords/disc")
 			within(t, "its error", *got.SigmaLonDeg, want.Photosphere.Cov.SigmaL().Degrees(), 1e-9, "°", "coords/disc")
 		} else {
-			within(t, "height", *got.HeightMm, want.Beyond.AboveSunMm, 1e-9, " Mm", "coords/disc")
+			within(t, "height", float64(*got.HeightMm), want.Beyond.AboveSunMm, 1e-9, " Mm", "coords/disc")
 		}
 		require.NotEmpty(t, got.Lines)
 	}
@@ -129,6 +133,38 @@ func TestMarkedSpotsLieWhereTheyWerePainted(t *testing.T) {
 	_, day := b.frame(f.ID)
 	require.Len(t, day.Marks, 3)
 	assert.Equal(t, "g1", day.Marks[0].Name)
+}
+
+// The page tells all that the terminal tells of a mark, sizes with it.
+func TestAMarkHasAllItsFigures(t *testing.T) {
+	b := newBench(t).enter()
+	f, _ := b.added()
+	for shape, points := range map[string][][2]float64{
+		"outline": {{300, 240}, {320, 240}, {320, 260}, {300, 260}}, "line": {{250, 200}, {280, 215}}} {
+		var got struct{ Mark markJSON }
+		require.Equal(t, http.StatusCreated, b.call("POST", hereof(b, f.ID, "marks"), map[string]any{"kind": "filament", "shape": shape, "points": points}, &got))
+		id, err := catalog.ParseMarkID(got.Mark.ID)
+		require.NoError(t, err)
+		entries, err := b.keeper.Store.Read(t.Context()).Entries(store.Query{Marks: []catalog.MarkID{id}})
+		require.NoError(t, err)
+		want, err := gather.MeasureAll(t.Context(), b.keeper, entries)
+		require.NoError(t, err)
+		assert.JSONEq(t, string(field.Object(field.Marks, &want[0])), string(got.Mark.Figures))
+		var told struct {
+			Area   *float64 `json:"area_msh"`
+			Length *float64 `json:"length_km"`
+		}
+		require.NoError(t, json.Unmarshal(got.Mark.Figures, &told))
+		if shape == "outline" {
+			require.NotNil(t, told.Area)
+			assert.Positive(t, *told.Area)
+			assert.Contains(t, got.Mark.Text.More, "area ")
+		} else {
+			require.NotNil(t, told.Length)
+			assert.Positive(t, *told.Length)
+			assert.Contains(t, got.Mark.Text.More, "length ")
+		}
+	}
 }
 
 func TestStaleEditIsToldWithBothVersions(t *testing.T) {
@@ -267,6 +303,26 @@ func TestGeometryTriesANorthWithoutKeepingIt(t *testing.T) {
 	within(t, "north", now.North.CelestialDeg, 17.3, 1e-6, "°", "as it was kept")
 	for _, q := range []string{"grid=everything", "north_deg=up", "x=1&y=2&r=-5", "north_deg=NaN"} {
 		assert.Equal(t, http.StatusBadRequest, b.call("GET", hereof(b, f.ID, "geometry?"+q), nil, nil), q)
+	}
+}
+
+// The page has the rule of the terminal: what looks like a slip is refused, says so, and is
+// kept when it is meant.
+func TestWhatLooksLikeASlipIsKeptWhenItIsMeant(t *testing.T) {
+	b := newBench(t).enter()
+	f, _ := b.added()
+	middle := [][2]float64{{f.Disc.XPx, f.Disc.YPx}}
+	far := [][2]float64{{f.Disc.XPx + 1.3*f.Disc.RadiusPx, f.Disc.YPx}}
+	for _, slip := range []map[string]any{
+		{"kind": "prominence", "shape": "point", "points": middle},
+		{"kind": "sunspot", "shape": "point", "points": far},
+	} {
+		var why refusal
+		require.Equal(t, http.StatusUnprocessableEntity, b.call("POST", hereof(b, f.ID, "marks"), slip, &why))
+		assert.True(t, why.Odd)
+		assert.Contains(t, why.Error, "disc")
+		slip["force"] = true
+		require.Equal(t, http.StatusCreated, b.call("POST", hereof(b, f.ID, "marks"), slip, nil))
 	}
 }
 

@@ -5,14 +5,13 @@ import (
 	"time"
 
 	"limbwatch/catalog"
-	"limbwatch/catalog/store"
-	"limbwatch/coords"
-	"limbwatch/coords/ephemeris"
+	"limbwatch/catalog/read"
 )
 
 // shoreDay is a day as the shore shows it.
 //
-//	DayNumber  days since 1970, for true spacing
+//	UTC        the middle of its first exposure
+//	DayNumber  the same in days since 1970, for true spacing
 //	Date       its UT day, as 2026-03-14
 //	Frame      the picture to open
 //	Dots       its marks on a disc of radius 1: u to the right (west), v up (solar north)
@@ -21,14 +20,12 @@ type shoreDay struct {
 	Title     string   `json:"title"`
 	Short     string   `json:"short"`
 	Date      string   `json:"date"`
+	UTC       string   `json:"utc"`
 	DayNumber float64  `json:"day_number"`
 	Frame     string   `json:"frame"`
 	Frames    []string `json:"frames"`
 	Dots      []dot    `json:"dots"`
 	Marks     int      `json:"marks"`
-
-	role catalog.Role
-	face coords.Face
 }
 
 type dot struct {
@@ -37,69 +34,85 @@ type dot struct {
 	Kind catalog.Kind `json:"kind"`
 }
 
-// getDays answers GET /days.
+// daysAtOnce is how many days are told in one answer: some months of who observes daily.
+const daysAtOnce = 128
+
+// getDays answers GET /days: the newest days, or those before or from a time, or those
+// around a frame or a UT day.
 func (s *Server) getDays(w http.ResponseWriter, r *http.Request) error {
-	days, err := s.days(r)
+	v := s.keeper.Store.Read(r.Context())
+	version, err := v.Newest()
 	if err != nil {
 		return err
 	}
-	answer(w, http.StatusOK, map[string]any{"days": days})
+	if s.unchanged(w, r, version) {
+		return nil
+	}
+	q := r.URL.Query()
+	days := read.Days{Days: []read.Day{}}
+	at := func(name string) time.Time {
+		var t time.Time
+		if err == nil {
+			if t, err = time.Parse(time.RFC3339, q.Get(name)); err != nil {
+				err = bad(name+" "+q.Get(name)+" is no time", "write it as 2026-03-14T09:12:00Z")
+			}
+		}
+		return t
+	}
+	switch {
+	case q.Has("before"):
+		if before := at("before"); err == nil {
+			days, err = read.DaysBefore(v, before, daysAtOnce)
+		}
+	case q.Has("from"):
+		if from := at("from"); err == nil {
+			days, err = read.DaysFrom(v, from, daysAtOnce)
+		}
+	case q.Has("day"):
+		var day time.Time
+		if day, err = time.Parse(time.DateOnly, q.Get("day")); err != nil {
+			return bad("day "+q.Get("day")+" is no day", "write it as 2026-03-14")
+		}
+		days, err = read.DaysAround(v, day, daysAtOnce)
+	case q.Has("frame"):
+		var id catalog.FrameID
+		if id, err = catalog.ParseFrameID(q.Get("frame")); err != nil {
+			return bad(err.Error(), "frames are listed at "+apiPrefix+"days")
+		}
+		var shown viewed
+		if shown, err = s.seenFrame(r, id); isMissing(err) {
+			days, err = read.DaysBefore(v, farFuture, daysAtOnce)
+		} else if err == nil {
+			days, err = read.DaysAround(v, shown.middle, daysAtOnce)
+		}
+	default:
+		days, err = read.DaysBefore(v, farFuture, daysAtOnce)
+		days.Later = false
+	}
+	if err != nil {
+		return err
+	}
+	answer(w, http.StatusOK, map[string]any{"version": int64(version), "days": describeDays(days.Days), "from": millis(days.From), "to": millis(days.To), "earlier": days.Earlier, "later": days.Later})
 	return nil
 }
 
-func (s *Server) days(r *http.Request) ([]*shoreDay, error) {
-	read := s.keeper.Store.Read(r.Context())
-	found, err := read.BearingsBetween(time.Date(1600, 1, 1, 0, 0, 0, 0, time.UTC), time.Date(2201, 1, 1, 0, 0, 0, 0, time.UTC))
-	if err != nil {
-		return nil, err
-	}
-	days := []*shoreDay{}
-	byKey := map[string]*shoreDay{}
-	for _, b := range found {
-		f := b.Frame
-		if f.Reference || !f.HasFile() {
-			continue
-		}
-		key := dayKey(f)
-		d := byKey[key]
-		if d == nil {
-			at := f.Middle(b.ClockCorrectionS)
-			d = &shoreDay{ID: key, Title: at.Format("2 January 2006"), Short: at.Format("2 Jan"), Date: at.Format(time.DateOnly), DayNumber: float64(at.Unix()) / 86400,
-				Frame: f.ID.String(), role: f.Role, face: ephemeris.At(at), Dots: []dot{}}
-			byKey[key] = d
-			days = append(days, d)
-		}
-		d.Frames = append(d.Frames, f.ID.String())
-		if d.role == catalog.RoleLimb && f.Role != catalog.RoleLimb { // the disc exposure is the one to open
-			d.Frame, d.role = f.ID.String(), f.Role
-		}
-	}
-	entries, err := read.Entries(store.Query{})
-	if err != nil {
-		return nil, err
-	}
-	for _, e := range entries {
-		d := byKey[dayKey(e.Frame)]
-		if d == nil {
-			continue
-		}
-		d.Marks++
-		if at, ok := dotOf(e, d.face); ok {
-			d.Dots = append(d.Dots, at)
-		}
-	}
-	return days, nil
-}
+// farFuture is later than any picture may be.
+var farFuture = time.Date(2201, 1, 1, 0, 0, 0, 0, time.UTC)
 
-// dotOf is a mark on a small disc with solar north up.
-func dotOf(e catalog.Entry, face coords.Face) (dot, bool) {
-	if edge := e.Position.Edge; edge != nil {
-		sin, cos := (edge.PA - face.P).Sincos() // from solar north through east, which is left
-		return dot{U: round(-sin, 1000), V: round(cos, 1000), Kind: e.Mark.Kind}, true
+func millis(t time.Time) string { return t.UTC().Format("2006-01-02T15:04:05.000Z") }
+
+func describeDays(days []read.Day) []shoreDay {
+	out := make([]shoreDay, len(days))
+	for i, d := range days {
+		at := d.Middle
+		out[i] = shoreDay{ID: d.Key(), Title: at.Format("2 January 2006"), Short: at.Format("2 Jan"), Date: at.Format(time.DateOnly), UTC: millis(at),
+			DayNumber: float64(at.UnixMilli()) / 86400_000, Frame: d.Open.String(), Marks: d.Marks, Dots: make([]dot, len(d.Dots))}
+		for _, f := range d.Frames {
+			out[i].Frames = append(out[i].Frames, f.String())
+		}
+		for k, at := range d.Dots {
+			out[i].Dots[k] = dot{U: round(at.U, 1000), V: round(at.V, 1000), Kind: at.Kind}
+		}
 	}
-	if p := e.Position.Polar; p != nil {
-		sin, cos := (p.PA - face.P).Sincos()
-		return dot{U: round(-p.R*sin, 1000), V: round(p.R*cos, 1000), Kind: e.Mark.Kind}, true
-	}
-	return dot{}, false
+	return out
 }

@@ -1,43 +1,23 @@
 package desk
 
 import (
-	"bufio"
-	"crypto/sha1"
-	"encoding/base64"
-	"encoding/binary"
+	"context"
 	"encoding/json"
-	"errors"
-	"fmt"
-	"io"
 	"net/http"
 	"strings"
-	"time"
+
+	"github.com/coder/websocket"
 
 	"limbwatch/catalog"
 	"limbwatch/coords"
 )
 
-// The pointer asks for figures some sixty times a second. An open line saves each
-// question the making of a request, which costs a browser more than the answer costs
-// the server. It is a WebSocket (RFC 6455), as much of it as this one use needs:
-// whole text messages of little length.
+// The pointer asks for figures some sixty times a second. An open line, a WebSocket
+// (RFC 6455), saves each question the making of a request, which costs a browser more
+// than the answer costs the server.
 
-// maxQuestion bounds a message from the page.
+// maxQuestion bounds a message from the page, bytes.
 const maxQuestion = 512
-
-// Opcodes of RFC 6455, section 5.2.
-const (
-	opText  = 0x1
-	opClose = 0x8
-	opPing  = 0x9
-	opPong  = 0xA
-)
-
-// acceptKey answers the key of a handshake (RFC 6455, section 4.2.2).
-func acceptKey(key string) string {
-	sum := sha1.Sum([]byte(key + "258EAFA5-E914-47DA-95CA-C5AB0DC85B11"))
-	return base64.StdEncoding.EncodeToString(sum[:])
-}
 
 // question is what the pointer asks: the place of a pixel, by another disc or north
 // if one is tried.
@@ -62,46 +42,38 @@ type answered struct {
 // the kept ones are tried, is answered by {n, place}, place as GET
 // frames/{frame}/place gives it.
 func (s *Server) getPointer(w http.ResponseWriter, r *http.Request) error {
-	key := r.Header.Get("Sec-WebSocket-Key")
-	if !strings.EqualFold(r.Header.Get("Upgrade"), "websocket") || r.Header.Get("Sec-WebSocket-Version") != "13" || key == "" {
+	if !strings.EqualFold(r.Header.Get("Upgrade"), "websocket") {
 		return bad("this address takes a WebSocket of version 13", "scripts ask frames/{frame}/place instead")
 	}
-	conn, stream, err := http.NewResponseController(w).Hijack()
+	line, err := websocket.Accept(w, r, nil)
 	if err != nil {
-		return err
+		return nil // it has answered what was wrong with the handshake
 	}
-	defer conn.Close()
-	stop := make(chan struct{})
-	defer close(stop)
+	defer line.CloseNow()
+	line.SetReadLimit(maxQuestion)
+	ctx, end := context.WithCancel(r.Context())
+	defer end()
 	go func() { // the line ends with the server
 		select {
 		case <-s.closing:
-			conn.Close()
-		case <-stop:
+			end()
+		case <-ctx.Done():
 		}
 	}()
-	conn.SetDeadline(time.Time{})
-	fmt.Fprintf(stream, "HTTP/1.1 101 Switching Protocols\r\nUpgrade: websocket\r\nConnection: Upgrade\r\nSec-WebSocket-Accept: %s\r\n\r\n", acceptKey(key))
-	if stream.Flush() != nil {
-		return nil
-	}
 	for {
-		message, err := readMessage(stream)
-		if err != nil {
-			if !errors.Is(err, io.EOF) {
-				writeMessage(stream.Writer, opClose, nil)
-			}
-			return nil
+		kind, message, err := line.Read(ctx)
+		if err != nil || kind != websocket.MessageText {
+			return nil // the page has gone, or this is no question of it
 		}
-		body, err := json.Marshal(s.tell(r, message))
-		if err != nil || writeMessage(stream.Writer, opText, body) != nil {
+		body, err := json.Marshal(s.answerPointer(r, message))
+		if err != nil || line.Write(ctx, websocket.MessageText, body) != nil {
 			return nil
 		}
 	}
 }
 
-// tell answers one question of the pointer.
-func (s *Server) tell(r *http.Request, message []byte) answered {
+// answerPointer answers one question of the pointer.
+func (s *Server) answerPointer(r *http.Request, message []byte) answered {
 	var q question
 	if err := json.Unmarshal(message, &q); err != nil {
 		return answered{Error: "the question could not be read: " + err.Error()}
@@ -117,7 +89,7 @@ func (s *Server) tell(r *http.Request, message []byte) answered {
 				if q.Sigma > 0 && q.Sigma <= 1000 {
 					sigma = q.Sigma
 				}
-				place := read(v, coords.Pixel{X: q.X, Y: q.Y}, sigma).proposed(changed)
+				place := figuresOf(v, coords.Pixel{X: q.X, Y: q.Y}, sigma).proposed(changed)
 				out.Place = &place
 			}
 		}
@@ -126,66 +98,4 @@ func (s *Server) tell(r *http.Request, message []byte) answered {
 		out.Error = err.Error()
 	}
 	return out
-}
-
-// readMessage reads the next text message. A ping is answered on the way; a message
-// in parts, of another kind, too long or not masked ends the line.
-func readMessage(stream *bufio.ReadWriter) ([]byte, error) {
-	for {
-		var head [2]byte
-		if _, err := io.ReadFull(stream, head[:]); err != nil {
-			return nil, err
-		}
-		final, op := head[0]&0x80 != 0, head[0]&0x0f
-		masked, length := head[1]&0x80 != 0, int(head[1]&0x7f)
-		if length == 126 {
-			var long [2]byte
-			if _, err := io.ReadFull(stream, long[:]); err != nil {
-				return nil, err
-			}
-			length = int(binary.BigEndian.Uint16(long[:]))
-		}
-		if !final || head[0]&0x70 != 0 || !masked || length == 127 || length > maxQuestion {
-			return nil, errors.New("a message that is not expected")
-		}
-		body := make([]byte, 4+length) // the mask goes before
-		if _, err := io.ReadFull(stream, body); err != nil {
-			return nil, err
-		}
-		mask, body := body[:4], body[4:]
-		for i := range body {
-			body[i] ^= mask[i%4]
-		}
-		switch op {
-		case opText:
-			return body, nil
-		case opPing:
-			if err := writeMessage(stream.Writer, opPong, body); err != nil {
-				return nil, err
-			}
-		case opPong:
-		case opClose:
-			writeMessage(stream.Writer, opClose, nil)
-			return nil, io.EOF
-		default:
-			return nil, errors.New("a message of a kind that is not expected")
-		}
-	}
-}
-
-// writeMessage sends one whole message.
-func writeMessage(w *bufio.Writer, op byte, body []byte) error {
-	w.WriteByte(0x80 | op)
-	switch {
-	case len(body) < 126:
-		w.WriteByte(byte(len(body)))
-	case len(body) < 1<<16:
-		w.WriteByte(126)
-		w.Write(binary.BigEndian.AppendUint16(nil, uint16(len(body))))
-	default:
-		w.WriteByte(127)
-		w.Write(binary.BigEndian.AppendUint64(nil, uint64(len(body))))
-	}
-	w.Write(body)
-	return w.Flush()
 }

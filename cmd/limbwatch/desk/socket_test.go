@@ -2,12 +2,14 @@ package desk
 
 import (
 	"bufio"
-	"bytes"
 	"encoding/binary"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"io"
 	"net"
 	"net/http"
+	"os"
 	"strings"
 	"testing"
 	"time"
@@ -15,44 +17,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
-
-func TestHandshakeIsThatOfTheStandard(t *testing.T) {
-	assert.Equal(t, "s3pPLMBiTxaQ9kYGzzhZRbK+xOo=", acceptKey("dGhlIHNhbXBsZSBub25jZQ=="), "RFC 6455, section 1.3")
-}
-
-// Masked "Hello", as RFC 6455, section 5.7 prints it; and what is refused.
-func TestMessagesAreReadAsTheStandardHasThem(t *testing.T) {
-	line := func(in ...byte) (*bufio.ReadWriter, *bytes.Buffer) {
-		var out bytes.Buffer
-		return bufio.NewReadWriter(bufio.NewReader(bytes.NewReader(in)), bufio.NewWriter(&out)), &out
-	}
-	hello := []byte{0x81, 0x85, 0x37, 0xfa, 0x21, 0x3d, 0x7f, 0x9f, 0x4d, 0x51, 0x58}
-	stream, _ := line(hello...)
-	got, err := readMessage(stream)
-	require.NoError(t, err)
-	assert.Equal(t, "Hello", string(got))
-
-	ping := append([]byte{0x89}, hello[1:]...)
-	stream, out := line(append(ping, hello...)...)
-	got, err = readMessage(stream)
-	require.NoError(t, err)
-	assert.Equal(t, "Hello", string(got))
-	assert.Equal(t, []byte{0x8a, 0x05, 'H', 'e', 'l', 'l', 'o'}, out.Bytes(), "the ping is answered (section 5.5.3)")
-
-	for name, in := range map[string][]byte{
-		"not masked (section 5.1)": {0x81, 0x05, 'H', 'e', 'l', 'l', 'o'},
-		"in parts":                 append([]byte{0x01}, hello[1:]...),
-		"binary":                   append([]byte{0x82}, hello[1:]...),
-		"a reserved bit":           append([]byte{0xc1}, hello[1:]...),
-		"too long":                 {0x81, 0xfe, 0xff, 0xff, 0, 0, 0, 0},
-		"very long":                {0x81, 0xff, 0, 0, 0, 1, 0, 0, 0, 0, 0, 0, 0, 0},
-		"cut off":                  hello[:7],
-	} {
-		stream, _ := line(in...)
-		_, err := readMessage(stream)
-		assert.Error(t, err, name)
-	}
-}
 
 // dial opens the pointer's line by hand.
 func (b *bench) dial(header string) (net.Conn, *bufio.Reader, int) {
@@ -112,4 +76,20 @@ func TestPointerLineIsGuardedAndTellsThePlace(t *testing.T) {
 	assert.Equal(t, want, *got.Place, "the same by the line and by request")
 	assert.NotEmpty(t, ask(`{"frame":"F99","x":1,"y":1,"n":8}`).Error)
 	assert.NotEmpty(t, ask(`no JSON`).Error)
+
+	// What is no question of a page ends the line: one too long, one not masked, one in
+	// binary (RFC 6455, sections 5.1 and 5.2).
+	for name, frame := range map[string][]byte{
+		"too long":   append([]byte{0x81, 0x80 | 126, 0x10, 0, 0, 0, 0, 0}, make([]byte, 4096)...),
+		"not masked": {0x81, 0x02, '{', '}'},
+		"binary":     {0x82, 0x82, 0, 0, 0, 0, '{', '}'},
+	} {
+		conn, in, status := b.dial(cookie + "Origin: " + b.url + "\r\n")
+		require.Equal(t, http.StatusSwitchingProtocols, status)
+		_, err := conn.Write(frame)
+		require.NoError(t, err)
+		rest, err := io.ReadAll(in)
+		require.False(t, errors.Is(err, os.ErrDeadlineExceeded), "%s: the line is still open", name) // with what was sent unread it is reset
+		assert.NotContains(t, string(rest), `"n"`, name)
+	}
 }

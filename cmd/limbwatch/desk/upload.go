@@ -2,9 +2,12 @@ package desk
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"mime/multipart"
 	"net/http"
 	"os"
@@ -17,7 +20,9 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/observe"
+	"limbwatch/catalog/wholefile"
 	"limbwatch/coords/picture/capture"
+	"limbwatch/coords/plainfile"
 )
 
 // Bounds of an upload. A stacked 16-bit picture of 20 megapixels has 40 MB, in
@@ -42,14 +47,15 @@ func (s *Server) postFrame(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	return s.add(w, r, path, observe.NewFrame{Path: path})
+	return s.add(w, r, observe.NewFrame{Path: path})
 }
 
-func (s *Server) add(w http.ResponseWriter, r *http.Request, path string, n observe.NewFrame) error {
+func (s *Server) add(w http.ResponseWriter, r *http.Request, n observe.NewFrame) error {
+	path := n.Path
 	added, err := s.keeper.AddFrame(r.Context(), n)
 	if duplicate, ok := errors.AsType[*observe.DuplicateError](err); ok {
-		if duplicate.Frame.Path != path {
-			os.Remove(path) // the copy that was just uploaded
+		if kept := duplicate.Frame; kept.Path != path && holds(kept.Path, kept.SHA256) {
+			os.Remove(path)
 		}
 		v, err := s.seenFrame(r, duplicate.Frame.ID)
 		if err != nil {
@@ -62,7 +68,7 @@ func (s *Server) add(w http.ResponseWriter, r *http.Request, path string, n obse
 		if s.waitsForTime(w, path, err) {
 			return nil
 		}
-		os.Remove(path)
+		dropUnreadable(path, err)
 		return err
 	}
 	v, err := s.seenFrame(r, added.Frame.ID)
@@ -80,6 +86,14 @@ func (s *Server) add(w http.ResponseWriter, r *http.Request, path string, n obse
 	return nil
 }
 
+// dropUnreadable removes an upload that is no picture. What is one stays, though it
+// could not be added: it may be the only copy, and is known again when it is sent again.
+func dropUnreadable(path string, err error) {
+	if _, ok := errors.AsType[*observe.UnreadableError](err); ok {
+		os.Remove(path)
+	}
+}
+
 // waitsForTime keeps a picture whose time is not known, or not which zone it is in,
 // until somebody says.
 func (s *Server) waitsForTime(w http.ResponseWriter, path string, err error) bool {
@@ -87,6 +101,7 @@ func (s *Server) waitsForTime(w http.ResponseWriter, path string, err error) boo
 	zone, isZone := errors.AsType[*capture.ZoneNeededError](err)
 	_, isDate := errors.AsType[*capture.AmbiguousDateError](err)
 	_, isNone := errors.AsType[*capture.NoTimeError](err)
+	_, isLeap := errors.AsType[*capture.NoLeapSecondError](err)
 	switch {
 	case isZone:
 		written = zone.Stamp.Clock.Format("2006-01-02 15:04:05")
@@ -94,7 +109,7 @@ func (s *Server) waitsForTime(w http.ResponseWriter, path string, err error) boo
 		hint = "in which zone was that, as Europe/Lisbon, +02:00 or UTC?"
 	case isDate:
 		hint = "say which date is meant"
-	case isNone:
+	case isNone, isLeap:
 		hint = "say when it was taken, and in which zone"
 	default:
 		return false
@@ -132,7 +147,7 @@ func (s *Server) postHeld(w http.ResponseWriter, r *http.Request) error {
 		}
 		n.Taken, n.Moment, n.SigmaS = time.Time{}, catalog.MomentUnknown, 0
 	}
-	return s.add(w, r, waits.path, n)
+	return s.add(w, r, n)
 }
 
 // typedSigmaS is how well a time that is typed tells the middle of the exposure,
@@ -146,20 +161,21 @@ func typedTime(text, zone string) (time.Time, error) {
 	if err != nil {
 		return time.Time{}, bad(err.Error(), "write it as Europe/Lisbon, +02:00 or UTC")
 	}
-	text = strings.TrimSpace(strings.Replace(strings.TrimSuffix(strings.TrimSpace(text), "Z"), "T", " ", 1))
-	for _, layout := range []string{"2006-01-02 15:04:05", "2006-01-02 15:04", "2006-01-02 15:04:05.999"} {
-		wall, err := time.Parse(layout, text)
-		if err != nil {
-			continue
-		}
-		stamp := capture.Stamp{Clock: wall, Written: text}
-		found, err := capture.Found{Stamps: []capture.Stamp{stamp}}.Resolve(capture.Options{Zone: location})
-		if err != nil {
-			return time.Time{}, bad(strings.ReplaceAll(err.Error(), "("+capture.Source(0).String()+") ", ""), "write its offset for the zone, as +02:00")
-		}
-		return found.UTC, nil
+	typed, err := capture.ParseTyped(text, location)
+	_, twice := errors.AsType[*capture.TwiceError](err)
+	_, never := errors.AsType[*capture.NeverError](err)
+	switch {
+	case twice, never:
+		return time.Time{}, bad(err.Error(), "write its offset for the zone, as +02:00")
+	case err != nil:
+		return time.Time{}, bad(err.Error(), "write it as 2026-03-14 15:23:10")
+	case typed.DayOnly:
+		return time.Time{}, bad(fmt.Sprintf("time %q has no time of day", text), "write it as 2026-03-14 15:23:10")
 	}
-	return time.Time{}, bad(fmt.Sprintf("time %q cannot be read", text), "write it as 2026-03-14 15:23:10")
+	if _, meant := typed.UTC.In(location).Zone(); meant != typed.EastS {
+		return time.Time{}, bad(fmt.Sprintf("time %q has a zone of its own, and its zone is said to be %s", text, zone), "say the same zone twice, or leave it out of the time")
+	}
+	return typed.UTC, nil
 }
 
 // receive keeps the file of a multipart form in the folder of pictures.
@@ -175,7 +191,7 @@ func (s *Server) receive(w http.ResponseWriter, r *http.Request) (string, error)
 			return "", bad("the form has no picture", "send it as the field picture")
 		}
 		if err != nil {
-			return "", tooLarge(err)
+			return "", broken(err)
 		}
 		if part.FormName() == "picture" {
 			return s.store(part)
@@ -183,50 +199,82 @@ func (s *Server) receive(w http.ResponseWriter, r *http.Request) (string, error)
 	}
 }
 
-func tooLarge(err error) error {
+// broken says what is wrong with a form that cannot be read to its end.
+func broken(err error) error {
 	if _, ok := errors.AsType[*http.MaxBytesError](err); ok {
 		return &userError{status: http.StatusRequestEntityTooLarge, what: "the file is larger than the page takes",
 			hint: "add it with limbwatch frame add, which reads it where it lies"}
 	}
-	return err
+	return bad(fmt.Sprintf("the form cannot be read: %v", err), "send the picture again as the field picture of a multipart form")
+}
+
+// picturesOf is the folder of the pictures that came in through the page.
+func picturesOf(k observe.Keeper) string {
+	return filepath.Join(filepath.Dir(k.Store.Path()), "pictures")
 }
 
 // store writes an upload under its own name, which often holds the time; a name that
-// is taken gets a number.
+// is taken gets a number, unless the file that has it holds the same.
 func (s *Server) store(part *multipart.Part) (path string, err error) {
-	folder := filepath.Join(filepath.Dir(s.keeper.Store.Path()), "pictures")
-	if err := os.MkdirAll(folder, 0o755); err != nil {
+	folder := picturesOf(s.keeper)
+	if err := wholefile.Folder(folder); err != nil {
 		return "", err
 	}
-	file, err := create(folder, safeName(part.FileName()))
+	name := safeName(part.FileName())
+	file, err := wholefile.Begin(folder)
 	if err != nil {
 		return "", err
 	}
-	defer func() {
-		if closeErr := file.Close(); err == nil {
-			err = closeErr
+	defer file.Discard()
+	hash := sha256.New()
+	sent := &source{Reader: part}
+	if _, err := io.Copy(io.MultiWriter(file, hash), sent); err != nil {
+		if sent.err != nil {
+			return "", broken(sent.err)
 		}
-		if err != nil {
-			os.Remove(file.Name())
-		}
-	}()
-	if _, err := io.Copy(file, part); err != nil {
-		return "", tooLarge(err)
+		return "", err
 	}
-	return file.Name(), nil
-}
-
-// create makes a new file and never writes over one.
-func create(folder, name string) (*os.File, error) {
+	sum := hex.EncodeToString(hash.Sum(nil))
 	ext := filepath.Ext(name)
 	stem := strings.TrimSuffix(name, ext)
-	for n := 1; ; n++ {
-		file, err := os.OpenFile(filepath.Join(folder, name), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
-		if err == nil || !errors.Is(err, os.ErrExist) || n > 10_000 {
-			return file, err
+	for n := 2; ; n++ {
+		path = filepath.Join(folder, name)
+		err := file.KeepAs(path)
+		if !errors.Is(err, fs.ErrExist) || n > 10_000 {
+			return path, err
 		}
-		name = fmt.Sprintf("%s (%d)%s", stem, n+1, ext)
+		if holds(path, sum) {
+			return path, nil
+		}
+		name = fmt.Sprintf("%s (%d)%s", stem, n, ext)
 	}
+}
+
+// source is a reader that remembers its own error, so that it is not taken for the
+// writer's.
+type source struct {
+	io.Reader
+	err error
+}
+
+func (s *source) Read(b []byte) (int, error) {
+	n, err := s.Reader.Read(b)
+	if !errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
+		s.err = err
+	}
+	return n, err
+}
+
+// holds says whether a file has the content of a checksum.
+func holds(path, sum string) bool {
+	file, err := plainfile.Open(path)
+	if err != nil {
+		return false
+	}
+	defer file.Close()
+	have := sha256.New()
+	_, err = io.Copy(have, file)
+	return err == nil && hex.EncodeToString(have.Sum(nil)) == sum
 }
 
 // safeName is the last part of a name that a browser sent, with nothing in it that
@@ -241,14 +289,31 @@ func safeName(name string) string {
 	}, name)
 	name = strings.TrimLeft(name, ". ")
 	name = strings.TrimRight(name, ". ")
-	for len(name) > 120 { // whole characters from the front, the ending stays
-		_, size := utf8.DecodeRuneInString(name)
-		name = name[size:]
-	}
+	name = shortened(name)
 	if name == "" {
 		return "picture"
 	}
 	return name
+}
+
+// maxNameBytes leaves room for a number; systems allow 255.
+const maxNameBytes = 200
+
+// shortened takes what is too much out of the middle of a name: a date stands at its
+// beginning or its end.
+func shortened(name string) string {
+	if len(name) <= maxNameBytes {
+		return name
+	}
+	const gap = "..."
+	front, back := (maxNameBytes-len(gap))/2, len(name)-(maxNameBytes-len(gap))/2
+	for !utf8.RuneStart(name[front]) {
+		front--
+	}
+	for !utf8.RuneStart(name[back]) {
+		back++
+	}
+	return name[:front] + gap + name[back:]
 }
 
 // held are pictures that wait for their time.
@@ -278,16 +343,6 @@ func (h *held) take(key string) (waiting, bool) {
 	return w, ok
 }
 
-// close removes what nobody gave a time: it belongs to no frame.
-func (h *held) close() {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	for _, w := range h.waits {
-		os.Remove(w.path)
-	}
-	clear(h.waits)
-}
-
 // postUpload answers the form of a page without script, with one file or several.
 func (s *Server) postUpload(w http.ResponseWriter, r *http.Request) error {
 	r.Body = http.MaxBytesReader(w, r.Body, s.maxBytes)
@@ -297,11 +352,11 @@ func (s *Server) postUpload(w http.ResponseWriter, r *http.Request) error {
 	}
 	for range maxUploadFiles {
 		part, err := form.NextPart()
-		if errors.Is(err, io.EOF) {
+		if err == io.EOF { // itself: the end of the form; inside another error, a form that breaks off
 			break
 		}
 		if err != nil {
-			return tooLarge(err)
+			return broken(err)
 		}
 		if err := s.addPart(r.Context(), part); err != nil {
 			return err
@@ -320,7 +375,7 @@ func (s *Server) addPart(ctx context.Context, part *multipart.Part) error {
 		return err
 	}
 	if _, err := s.keeper.AddFrame(ctx, observe.NewFrame{Path: path}); err != nil {
-		os.Remove(path)
+		dropUnreadable(path, err)
 		return &userError{status: http.StatusUnprocessableEntity, what: err.Error(), hint: "with script the page asks for what is missing; limbwatch frame add takes it as flags"}
 	}
 	return nil

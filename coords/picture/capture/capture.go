@@ -47,6 +47,8 @@ func (s Source) String() string {
 //	             empty for none
 //	Written      the text it was read from, for messages
 //	ExposureS    length of the exposure or recording in seconds, 0 unknown
+//	Local        the text says that the time is that of the place, whose zone it
+//	             does not name
 //	ResolutionS  smallest step that the text can express, seconds
 type Stamp struct {
 	Clock       time.Time
@@ -56,6 +58,17 @@ type Stamp struct {
 	Written     string
 	ExposureS   float64
 	ResolutionS float64
+	Local       bool
+
+	leaps []time.Time // readings, like Clock, of seconds that were written as 60
+}
+
+// at sets the clock of a stamp to a time of a day.
+func (s *Stamp) at(day time.Time, t timeOfDay) {
+	s.Clock, s.ResolutionS = day.Add(t.sinceMidnight), t.resolutionS
+	if t.leap {
+		s.leaps = append(s.leaps, s.Clock)
+	}
 }
 
 // Found collects what all sources of a picture say. Refused holds times that are
@@ -144,6 +157,15 @@ func (s Stamp) clockText() string {
 		layout = "2006-01-02 15:04:05.999"
 	}
 	return s.Clock.Format(layout)
+}
+
+// quoted is the clock's reading with where it was found, if anywhere but in what
+// somebody typed.
+func (s Stamp) quoted() string {
+	if s.Source == NoSource {
+		return fmt.Sprintf("%q", s.Written)
+	}
+	return fmt.Sprintf("%q (%s)", s.clockText(), s.Source)
 }
 
 func (s Stamp) String() string {

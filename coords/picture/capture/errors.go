@@ -23,7 +23,7 @@ func (e *NoTimeError) Error() string {
 type ZoneNeededError struct{ Stamp Stamp }
 
 func (e *ZoneNeededError) Error() string {
-	return fmt.Sprintf("time %q (%s) has no zone: name it, as Europe/Prague, +02:00 or UTC", e.Stamp.clockText(), e.Stamp.Source)
+	return fmt.Sprintf("time %s has no zone: name it, as Europe/Prague, +02:00 or UTC", e.Stamp.quoted())
 }
 
 // TwiceError reports a time of the hour that occurs twice when clocks are put
@@ -35,8 +35,8 @@ type TwiceError struct {
 }
 
 func (e *TwiceError) Error() string {
-	return fmt.Sprintf("time %q (%s) occurs twice in %s: name its offset, %s or %s",
-		e.Stamp.clockText(), e.Stamp.Source, e.Zone, e.Offsets[0], e.Offsets[1])
+	return fmt.Sprintf("time %s occurs twice in %s: name its offset, %s or %s",
+		e.Stamp.quoted(), e.Zone, e.Offsets[0], e.Offsets[1])
 }
 
 // NeverError reports a time of the hour that is left out when clocks are put
@@ -47,8 +47,16 @@ type NeverError struct {
 }
 
 func (e *NeverError) Error() string {
-	return fmt.Sprintf("time %q (%s) does not occur in %s, where clocks were put forward over it: name the offset the clock really had",
-		e.Stamp.clockText(), e.Stamp.Source, e.Zone)
+	return fmt.Sprintf("time %s does not occur in %s, where clocks were put forward over it: name the offset the clock really had",
+		e.Stamp.quoted(), e.Zone)
+}
+
+// NoLeapSecondError reports a second that was written as 60 where there was no leap
+// second.
+type NoLeapSecondError struct{ Stamp Stamp }
+
+func (e *NoLeapSecondError) Error() string {
+	return fmt.Sprintf("time %q has a second 60, and there was no leap second then", e.Stamp.Written)
 }
 
 // AmbiguousDateError reports a date that can be read in more than one way.

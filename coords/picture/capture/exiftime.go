@@ -23,22 +23,28 @@ func FromEXIF(tags exif.Tags) Found {
 	if len(days) != 1 {
 		return refuse("no date")
 	}
-	clock := strings.TrimLeft(rest, " T")
-	if sub := strings.TrimSpace(tags.SubSec); digits(sub) >= 0 && !strings.ContainsAny(clock, ".,") {
-		clock += "." + sub
-		s.Written += "." + sub
-	}
-	t, tail, ok := readTime(clock, false)
+	t, behind, ok := readTime(strings.TrimLeft(rest, " T"), false)
 	if !ok {
 		return refuse("no time of day")
 	}
-	s.Clock, s.ResolutionS = days[0].Add(t.sinceMidnight), t.resolutionS
-	if zone, _, ok := readZone(tail, inValue); ok { // not the standard's way, but some write it
-		s.Zone = zone
+	if sub := strings.TrimSpace(tags.SubSec); sub != "" && t.resolutionS == 1 {
+		if !t.addDecimals(sub) {
+			return refuse(fmt.Sprintf("decimals %q of its second are not read", sub))
+		}
+		s.Written += "." + sub
 	}
-	if offset := strings.TrimSpace(tags.Offset); offset != "" {
-		if _, err := ParseZone(offset); err != nil {
-			return Found{Stamps: []Stamp{s}, Notes: []string{fmt.Sprintf("EXIF offset %q is not read", offset)}}
+	s.at(days[0], t)
+	zone, err := readTail(behind) // not the standard's way, but some write it
+	if err != nil {
+		return refuse(err.Error())
+	}
+	s.Zone = zone.zone
+	if offset := strings.TrimSpace(tags.Offset); strings.Trim(offset, " :") != "" { // blanks: not known (EXIF 2.32)
+		switch _, err := ParseZone(offset); {
+		case err != nil:
+			return refuse(fmt.Sprintf("its offset is not understood: %v", err))
+		case zone.zone != "" && !sameZone(zone.zone, offset, s.Clock):
+			return refuse(fmt.Sprintf("its offset says %s and the time itself %s", offset, zone.zone))
 		}
 		s.Zone = offset
 		s.Written += " " + offset

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"limbwatch/coords/picture/fits"
+	"limbwatch/coords/timescale"
 )
 
 // FromFITS reads the times of a FITS header (FITS standard 4.0, section 9; Rots et
@@ -115,7 +116,7 @@ func (r *fitsTimes) dateKeyword(key, text, suffix string) (Stamp, error) {
 	if err != nil {
 		return Stamp{}, fmt.Errorf("%s: %w", written, err)
 	}
-	rest = strings.TrimLeft(rest, "T ")
+	rest = strings.TrimLeft(strings.TrimPrefix(strings.TrimLeft(rest, " "), "T"), " ")
 	if rest == "" {
 		key, ofDay := r.timeKeyword(suffix)
 		if ofDay == "" {
@@ -124,12 +125,48 @@ func (r *fitsTimes) dateKeyword(key, text, suffix string) (Stamp, error) {
 		rest = ofDay
 		written += fmt.Sprintf(", %s = '%s'", key, ofDay)
 	}
-	ofDay, tail, ok := readTime(rest, true)
+	ofDay, behind, ok := readTime(rest, true)
 	if !ok {
 		return Stamp{}, fmt.Errorf("%s: no time of day", written)
 	}
-	zone, _, _ := readZone(tail, inValue)
-	return Stamp{Clock: date.Add(ofDay.sinceMidnight), Zone: zone, ResolutionS: ofDay.resolutionS, Written: written}, nil
+	t, err := readTail(behind)
+	if err != nil {
+		return Stamp{}, fmt.Errorf("%s: %w", written, err)
+	}
+	s := Stamp{Zone: t.zone, Source: FITSHeader, Written: written}
+	s.at(date, ofDay)
+	return s, r.bringToUTC(&s, t.local || saysLocal(r.header.Comment(key)))
+}
+
+// saysLocal says whether a comment speaks of local time, and not of UTC beside it.
+func saysLocal(comment string) bool {
+	said := words(comment)
+	return hasWord(said, "local", "localtime") && !hasWord(said, "utc", "ut", "gmt", "universal")
+}
+
+// bringToUTC brings a time with a zone of its own to UTC; what is in an atomic scale
+// stays in it. Without a zone it is in UTC by standard.
+func (r *fitsTimes) bringToUTC(s *Stamp, local bool) error {
+	atomic := !isUniversal(r.system)
+	switch {
+	case local:
+		return fmt.Errorf("%s: says that it is local time, and not of which zone", s.Written)
+	case atomic && s.Zone != "":
+		return fmt.Errorf("%s: has a zone, and TIMESYS says %s", s.Written, r.system)
+	case atomic && len(s.leaps) > 0:
+		return fmt.Errorf("%s: %s has no leap seconds, and so no second 60", s.Written, r.system)
+	case s.Zone == "":
+		s.Zone = "UTC"
+	}
+	zone, err := ParseZone(s.Zone)
+	if err != nil {
+		return fmt.Errorf("%s: %w", s.Written, err)
+	}
+	if s.Clock, err = s.in(zone); err != nil {
+		return err
+	}
+	s.Zone, s.leaps = "UTC", nil
+	return nil
 }
 
 // timeKeyword finds the time of day that goes with a bare day. The keywords were
@@ -157,8 +194,7 @@ func fitsDate(text string) (date time.Time, rest string, err error) {
 		}
 		return time.Time{}, "", fmt.Errorf("no such day")
 	}
-	text = strings.ReplaceAll(text, "/", "-")
-	if len(text) < 10 || text[4] != '-' || text[7] != '-' {
+	if len(text) < 10 || text[4] != text[7] || text[4] != '-' && text[4] != '/' {
 		return time.Time{}, "", fmt.Errorf("no date")
 	}
 	date, ok := civil(digits(text[:4]), digits(text[5:7]), digits(text[8:10]))
@@ -168,14 +204,31 @@ func fitsDate(text string) (date time.Time, rest string, err error) {
 	return date, text[10:], nil
 }
 
+// scaleOf is the time scale that TIMESYS names: "UTC(NIST)" names a realisation of one.
+func scaleOf(system string) string {
+	name, realisation, of := strings.Cut(strings.ToUpper(strings.TrimSpace(system)), "(")
+	if of && !strings.HasSuffix(realisation, ")") {
+		return system
+	}
+	return strings.TrimSpace(name)
+}
+
+// isUniversal says whether a time scale follows the turning of the Earth.
+func isUniversal(system string) bool {
+	switch scaleOf(system) {
+	case "", "UTC", "UT", "UT1", "GMT", "Z":
+		return true
+	}
+	return false
+}
+
 // toUTC brings a time of a FITS time scale to UTC.
 func toUTC(clock time.Time, system string) (time.Time, error) {
-	name := strings.ToUpper(strings.TrimSpace(system))
-	name, _, _ = strings.Cut(name, "(") // "UTC(NIST)" names a realisation
-	var aheadOfTAI time.Duration
-	switch strings.TrimSpace(name) {
-	case "", "UTC", "UT", "UT1", "GMT", "Z":
+	if isUniversal(system) {
 		return clock, nil // UT1 stays within 0.9 s of UTC
+	}
+	var aheadOfTAI time.Duration
+	switch scaleOf(system) {
 	case "TAI", "IAT":
 	case "TT", "TDT", "ET", "TDB":
 		aheadOfTAI = 32184 * time.Millisecond
@@ -185,7 +238,7 @@ func toUTC(clock time.Time, system string) (time.Time, error) {
 		return time.Time{}, fmt.Errorf("TIMESYS %q is not read; want UTC, UT1, TAI, TT, TDB or GPS", system)
 	}
 	tai := clock.Add(-aheadOfTAI)
-	utc, ok := utcOfTAI(tai)
+	utc, ok := timescale.UTCOfTAI(tai)
 	if !ok {
 		return time.Time{}, fmt.Errorf("TIMESYS %q before 1972 is not read", system)
 	}

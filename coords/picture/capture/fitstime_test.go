@@ -11,7 +11,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"limbwatch/coords/ephemeris"
 	"limbwatch/coords/picture/fits"
 	"limbwatch/testdata"
 )
@@ -124,20 +123,4 @@ func cardText(text string) string {
 		fmt.Fprintf(&b, "%-80.80s", strings.TrimRight(line, "\r\n"))
 	}
 	return b.String()
-}
-
-// The leap seconds stand in two tables, here and in the ephemeris, which must not drift
-// apart; the ephemeris' own is held against Astropy.
-func TestLeapSecondsAreThoseOfTheEphemeris(t *testing.T) {
-	for month := time.Date(1972, 1, 1, 0, 0, 0, 0, time.UTC); month.Year() < 2040; month = month.AddDate(0, 1, 0) {
-		for _, utc := range []time.Time{month, month.Add(-2 * time.Second)} {
-			if utc.Year() < 1972 {
-				continue
-			}
-			tai := utc.Add(ephemeris.TTMinusUTC(utc) - 32184*time.Millisecond)
-			back, ok := utcOfTAI(tai)
-			require.True(t, ok)
-			assert.Equal(t, utc, back)
-		}
-	}
 }

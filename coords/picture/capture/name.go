@@ -14,7 +14,8 @@ var behindDate = regexp.MustCompile(`^(?:[ _.,-]{0,3}(?:T|at)[ _.-]?|[ _.,-]{1,3
 // FromName reads a date and time in a file's name: "20020430_165555",
 // "2014-07-09T195814", "2026_03_14-152310Z", "12May2024 09h15m" and their like,
 // anywhere in the name. A zone counts only when the name says it (Z, UT, UTC, GMT,
-// +0200); Options.NameIsUTC is the other way. The moment is unknown: some programs
+// +0200), and one that is not understood (PST, MESZ, -0500, which may be a counter) is
+// refused; Options.NameIsUTC is the other way. The moment is unknown: some programs
 // name a file when they begin, others when they write it.
 //
 // Dates that may be read in two ways, as 08-12-2024 or 130812, are refused, and so
@@ -73,13 +74,18 @@ func nameStamp(text string) (f Found, rest string) {
 	case len(days) > 1:
 		return Found{Refused: []error{&AmbiguousDateError{Written: date, Source: FileName, Readings: days}}}, tail
 	}
-	zone, after, _ := readZone(tail, inName)
-	s := Stamp{
-		Clock: days[0].Add(t.sinceMidnight), Zone: zone, Source: FileName,
-		Written: text[:len(text)-len(after)], ResolutionS: t.resolutionS,
+	behind, err := readNameTail(tail, strings.Contains(gap, "T"))
+	if err != nil {
+		return Found{Refused: []error{fmt.Errorf("time in the file's name %q: %w", text, err)}}, tail
 	}
+	after := behind.rest
+	s := Stamp{Zone: behind.zone, Source: FileName, Local: behind.local, Written: text[:len(text)-len(after)]}
+	s.at(days[0], t)
 	f = Found{Stamps: []Stamp{s}}
-	if t.fourDigits && !strings.Contains(gap, "T") && zone == "" {
+	if behind.note != "" {
+		f.Notes = append(f.Notes, behind.note)
+	}
+	if t.fourDigits && !strings.Contains(gap, "T") && s.Zone == "" {
 		f.Notes = append(f.Notes, fmt.Sprintf("%q in the file's name was read as hour and minute", rest[len(gap):len(rest)-len(tail)]))
 	}
 	return f, after
@@ -95,7 +101,7 @@ func first(text string) byte {
 // mayBeCounter tells whether four digits behind a date may count files: a low
 // number at the end of the name, with neither a T before nor a zone behind it.
 func mayBeCounter(t timeOfDay, gap, tail string) bool {
-	if _, _, zoned := readZone(tail, inName); zoned || strings.Contains(gap, "T") || gap == "" {
+	if strings.Contains(gap, "T") || gap == "" {
 		return false
 	}
 	return t.sinceMidnight < 4*time.Hour && tail == ""

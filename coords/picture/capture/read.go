@@ -37,6 +37,7 @@ func digits(text string) int {
 type timeOfDay struct {
 	sinceMidnight time.Duration
 	resolutionS   float64
+	leap          bool // the second was written as 60
 	fourDigits    bool // written as 0915, which may be a number of another kind
 }
 
@@ -97,7 +98,7 @@ func readTime(text string, wide bool) (t timeOfDay, rest string, ok bool) {
 	return timeOfDay{}, text, false
 }
 
-// newTimeOfDay checks the parts; an absent second is 0, and 60 is a leap second.
+// newTimeOfDay checks the parts; an absent second is 0, and 60 a leap second.
 func newTimeOfDay(hour, minute, second, decimals string) (timeOfDay, bool) {
 	h, m := digits(hour), digits(minute)
 	t := timeOfDay{resolutionS: 60}
@@ -108,20 +109,23 @@ func newTimeOfDay(hour, minute, second, decimals string) (timeOfDay, bool) {
 	if h < 0 || h > 23 || m < 0 || m > 59 || s < 0 || s > 60 {
 		return timeOfDay{}, false
 	}
+	t.leap = s == 60
 	t.sinceMidnight = time.Duration(h)*time.Hour + time.Duration(m)*time.Minute + time.Duration(s)*time.Second
-	if decimals != "" {
-		n := digits(decimals)
-		if n < 0 {
-			return timeOfDay{}, false
+	return t, decimals == "" || t.addDecimals(decimals)
+}
+
+// addDecimals adds decimals of the second; false when they are no digits.
+func (t *timeOfDay) addDecimals(decimals string) bool {
+	step := time.Second
+	for _, d := range []byte(decimals) {
+		if !isDigit(d) {
+			return false
 		}
-		step := time.Second
-		for range decimals {
-			step /= 10
-			t.resolutionS /= 10
-		}
-		t.sinceMidnight += time.Duration(n) * step
+		step /= 10
+		t.sinceMidnight += time.Duration(d-'0') * step
+		t.resolutionS /= 10
 	}
-	return t, true
+	return true
 }
 
 // halfDay is the am or pm behind a time.
@@ -138,48 +142,6 @@ func (t *timeOfDay) turnTo24Hours(afternoon bool) bool {
 		t.sinceMidnight += 12 * time.Hour
 	}
 	return true
-}
-
-var (
-	namedZone  = regexp.MustCompile(`^[ _-]?(?i:UTC|UT|GMT|Z)([+-]\d{1,2}(?::?\d{2})?)?`)
-	plusZone   = regexp.MustCompile(`^[ _]?\+\d{2}(?::?\d{2})?`)
-	minusZone  = regexp.MustCompile(`^ ?-\d{2}:?\d{2}`)
-	insideZone = regexp.MustCompile(`(?i)(?:UTC|GMT)\s*[+-]\s*\d{1,2}(?::?\d{2})?`)
-)
-
-// place is where a text stands.
-type place int
-
-const (
-	inValue place = iota
-	inName        // of a file, where a minus may be the hyphen before a counter
-)
-
-// readZone reads a zone at the beginning of text, as it follows a time. An offset
-// that begins with a minus is not taken in a name.
-func readZone(text string, where place) (zone, rest string, ok bool) {
-	ends := func(match string) bool {
-		after := text[len(match):]
-		return match != "" && (after == "" || !isWordByte(after[0]))
-	}
-	if m := namedZone.FindStringSubmatch(text); m != nil && ends(m[0]) {
-		zone = "UTC"
-		if m[1] != "" {
-			zone = m[1]
-		}
-		rest = text[len(m[0]):]
-	} else if m := plusZone.FindString(text); ends(m) {
-		zone, rest = strings.Trim(m, " _"), text[len(m):]
-	} else if m := minusZone.FindString(text); ends(m) && where != inName {
-		zone, rest = strings.TrimSpace(m), text[len(m):]
-	}
-	if zone == "" {
-		return "", text, false
-	}
-	if _, err := ParseZone(zone); err != nil {
-		return "", text, false
-	}
-	return zone, rest, true
 }
 
 func isWordByte(b byte) bool {

@@ -22,7 +22,7 @@ func (o Options) zoneOf(s Stamp) (*time.Location, error) {
 	switch {
 	case s.Zone != "":
 		return ParseZone(s.Zone)
-	case s.Source == FileName && o.NameIsUTC:
+	case s.Source == FileName && o.NameIsUTC && !s.Local:
 		return time.UTC, nil
 	}
 	return o.Zone, nil
@@ -32,7 +32,8 @@ func (o Options) zoneOf(s Stamp) (*time.Location, error) {
 // priority, and warns where other sources disagree with it.
 //
 // Errors: *NoTimeError when there is nothing; *ZoneNeededError, *TwiceError or
-// *NeverError when the best time there is has no usable zone; *AmbiguousDateError
+// *NeverError when the best time there is has no usable zone; *NoLeapSecondError when
+// it is a second that never was; *AmbiguousDateError
 // when the only date has two readings.
 func (f Found) Resolve(opts Options) (Capture, error) {
 	stamps := slices.Clone(f.Stamps)

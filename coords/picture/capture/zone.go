@@ -8,6 +8,8 @@ import (
 	"strings"
 	"time"
 	_ "time/tzdata" // IANA zones on machines that have none
+
+	"limbwatch/coords/timescale"
 )
 
 var offsetPattern = regexp.MustCompile(`^(?:UTC|GMT|UT)?([+\-−])(\d{1,2})(?::?(\d{2}))?$`)
@@ -49,6 +51,18 @@ func ParseZone(text string) (*time.Location, error) {
 	return nil, fmt.Errorf("zone %q: want a name like Europe/Prague, an offset like +02:00, or UTC", text)
 }
 
+// sameZone says whether clocks of two zones that can be read show the same at a time.
+func sameZone(a, b string, at time.Time) bool {
+	one, err := ParseZone(a)
+	other, otherErr := ParseZone(b)
+	if err != nil || otherErr != nil {
+		return false
+	}
+	_, x := at.In(one).Zone()
+	_, y := at.In(other).Zone()
+	return x == y
+}
+
 // offsetText writes an offset in seconds east as "+02:00".
 func offsetText(seconds int) string {
 	sign := '+'
@@ -63,7 +77,7 @@ func offsetText(seconds int) string {
 }
 
 // in is the instant at which a clock of the zone showed the stamp's reading. It
-// refuses readings that occur twice or never.
+// refuses readings that occur twice or never, and leap seconds that were none.
 func (s Stamp) in(zone *time.Location) (time.Time, error) {
 	var instants []time.Time
 	// No zone changes twice within a day, so that one of these offsets holds.
@@ -80,7 +94,13 @@ func (s Stamp) in(zone *time.Location) (time.Time, error) {
 	case 0:
 		return time.Time{}, &NeverError{Stamp: s, Zone: zone.String()}
 	case 1:
-		return instants[0].UTC(), nil
+		utc := instants[0].UTC()
+		for _, reading := range s.leaps {
+			if !timescale.EndsLeapSecond(utc.Add(reading.Sub(s.Clock))) {
+				return time.Time{}, &NoLeapSecondError{Stamp: s}
+			}
+		}
+		return utc, nil
 	}
 	_, first := instants[0].In(zone).Zone()
 	_, second := instants[1].In(zone).Zone()

@@ -1,17 +1,21 @@
 // Talking to the server: JSON in and out, errors with what to do, and the notice
 // that it is gone. Nothing that was typed is lost then: a change that could not
 // be sent is kept and sent again when the server is back.
-import { state, set, changed } from "./store.js";
+import { state, set } from "./store.js";
 
 const PREFIX = "/api/v1";
 
-/** A Refused carries what happened, what to do, and for a stale edit the newest version. */
+/** A Refused carries what happened, what to do, for a stale edit the newest version, the
+ * circles of which one is to be taken, and whether the figures only look like a slip: sent
+ * again with force they are kept. */
 export class Refused extends Error {
   constructor(status, body) {
     super(body.error ?? "the server refused");
     this.status = status;
     this.hint = body.hint ?? "";
     this.now = body.now;
+    this.circles = body.circles;
+    this.odd = Boolean(body.odd);
   }
 }
 
@@ -59,24 +63,46 @@ export const bytes = async (path, options) => (await call("GET", path, undefined
 let last = Promise.resolve();
 const waiting = [];
 
+let takeIn = async () => {};
+
+/** onNews says what is done with what has changed, as answers to changes tell it. */
+export function onNews(f) { takeIn = f; }
+
+// asking is how a request asks for what has changed since what the page shows.
+const asking = () => new URLSearchParams({ since: state.version, shown: state.frame?.id ?? "" });
+
+// inTurn runs one thing after the other, whatever became of those before.
+function inTurn(run) {
+  const result = last.then(run, run);
+  last = result.catch(() => {});
+  return result;
+}
+
 /**
- * change sends a change. When the server is gone it waits for it; the promise
- * then settles later. Refusals reject.
+ * change sends a change, and takes in what it caused before it gives the answer. When the
+ * server is gone it waits for it; the promise then settles later. Refusals reject.
  */
 export function change(path, body) {
-  const run = async () => {
+  return inTurn(async () => {
     for (;;) {
       try {
-        return await post(path, body);
+        const answer = await post(`${path}?${asking()}`, body);
+        if (answer.news) await takeIn(answer.news);
+        return answer;
       } catch (err) {
         if (!(err instanceof Lost)) throw err;
         await new Promise((again) => waiting.push(again));
       }
     }
-  };
-  const result = last.then(run, run);
-  last = result.catch(() => {});
-  return result;
+  });
+}
+
+/** catchUp takes in what others changed, unless the page has that version by then. */
+export function catchUp(version = Infinity) {
+  return inTurn(async () => {
+    if (state.version >= version) return;
+    try { await takeIn(await get(`/changes?${asking()}`)); } catch (err) { if (!(err instanceof Lost)) throw err; }
+  }).catch((err) => console.error(err));
 }
 
 /** back waits until the server is there again, when a get has just found it gone. */
@@ -121,7 +147,7 @@ let news = null;
 export function listen() {
   news?.close();
   news = new EventSource(PREFIX + "/news");
-  news.addEventListener("changed", (event) => changed("news", event.data));
+  news.addEventListener("changed", (event) => { if (Number(event.data) > state.version) catchUp(Number(event.data)); });
   news.onerror = () => {
     news.close();
     lost();

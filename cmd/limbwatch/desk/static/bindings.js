@@ -2,12 +2,13 @@
 // of this table.
 import { state, set, markOf } from "./store.js";
 import { bind, list, narrow, start } from "./keys.js";
-import * as page from "./main.js";
+import * as page from "./showing.js";
 import { room, setView, fit, flyTo } from "./room.js";
 import * as marking from "./marking.js";
 import * as discs from "./disc.js";
 import * as norths from "./north.js";
 import * as ledger from "./ledger.js";
+import { follow } from "./following.js";
 import * as shore from "./shore.js";
 import * as compare from "./compare.js";
 import * as looks from "./looks.js";
@@ -37,7 +38,7 @@ export function bindAll() {
   bind("Marks", "v Shift+v", "go round the vertices of the mark", (event) => marking.gripNext(event.shiftKey ? -1 : 1));
   bind("Marks", "Delete", "remove the vertex in grip, or the mark", () => marking.remove(), () => state.question === "marks" && Boolean(state.selected));
   bind("Marks", "e", "name and note", () => { if (!state.selected) return false; ledger.fold(true); document.querySelector("#card input")?.focus(); }, ask("marks"));
-  bind("Marks", "p", "follow: join the marks to passages", () => ledger.follow(), ask("marks"));
+  bind("Marks", "p", "follow: join the marks to passages", () => follow(), ask("marks"));
   bind("Marks", offers.KEYS.join(" "), "it is this: first, second, third on the card", (event) => offers.take(offers.KEYS.indexOf(event.key)), ask("marks"));
   bind("Marks", "Shift+e", "which filament stands at this edge, in full", () => offers.full(hand.cross), ask("marks"));
   bind("Marks", "h", "this is it: what is expected here", () => thisIsIt(), ask("marks"));
@@ -80,7 +81,7 @@ export function bindAll() {
   bind("Light", "Shift+r", "light as it was", () => looks.reset());
 
   bind("Days", "Shift+ArrowLeft Shift+ArrowRight", "", () => false);
-  bind("Days", "PageUp PageDown", "day before, next day", (event) => shore.walk(event.key === "PageUp" ? -1 : 1));
+  bind("Days", "PageUp PageDown", "day before, next day", (event) => { shore.walk(event.key === "PageUp" ? -1 : 1); });
   bind("Days", "y", "held: what is expected now, and due at the edges", () => { if (!hand.haunting) haunt(true); });
   bind("Days", "c", "beside the day before: curtain, alternation, off", () => compare.cycle());
   bind("Days", ".", "alternation: the one, the other", () => compare.swap(), () => state.question !== "disc");
@@ -163,6 +164,7 @@ async function thisIsIt() {
 
 function escape() {
   if (closeSheets() || charts.close() || discs.leave() || norths.leave() || marking.drop()) return;
+  if (marking.letGo()) return;
   if (hand.grip >= 0) { marking.save(); hand.grip = -1; changed("geometry"); return; }
   if (compare.stop() || dismiss()) return;
   if (state.selected) marking.select(null);

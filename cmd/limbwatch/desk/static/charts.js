@@ -2,13 +2,13 @@
 // day or a passage in a chart is a way there. The sheet is laid out at the window's own
 // width, so that letters keep their size.
 import { state, set, on, markOf, remember } from "./store.js";
-import { bytes, addressOf } from "./api.js";
+import { get, bytes, addressOf } from "./api.js";
 import { room } from "./room.js";
 import { dark } from "./theme.js";
 import { notice, refusal } from "./notices.js";
 import { el, button } from "./parts.js";
 import { KINDS } from "./glyphs.js";
-import * as ledger from "./ledger.js";
+import { follow as followMarks } from "./following.js";
 
 /** CHARTS are their names in the order of their keys, 1 to 7. */
 export const CHARTS = ["disc", "map", "latitudes", "numbers", "passage", "rates", "coming"];
@@ -82,7 +82,7 @@ async function draw() {
   delete sheet.dataset.drawn;
   asking?.abort();
   const mine = asking = new AbortController();
-  if (name === "passage" && !look.passage) { say("No mark of this day belongs to a passage yet.", button("Follow the marks", ledger.follow, { strong: true })); return; }
+  if (name === "passage" && !look.passage) { say("No mark of this day belongs to a passage yet.", button("Follow the marks", followMarks, { strong: true })); return; }
   const late = setTimeout(() => { if (!mine.signal.aborted) sheet.setAttribute("aria-busy", "true"); }, 250);
   try {
     const path = addressFor(name), text = new TextDecoder().decode(await bytes(path, { signal: mine.signal }));
@@ -175,14 +175,20 @@ function turn(by, shown) {
 }
 
 // follow goes where something that is drawn stands for.
-function follow({ mark, frame, passage, day }) {
-  const pictured = state.days.find((d) => d.frames.includes(frame)), ofDay = state.days.find((d) => d.date === day);
+async function follow({ mark, frame, passage, day }) {
+  let [pictured, ofDay] = among(state.days, frame, day);
+  if (!pictured && !ofDay && (state.earlier || state.later) && (frame || day)) {
+    try { [pictured, ofDay] = among((await get(`/days?${frame ? `frame=${frame}` : `day=${day}`}`)).days, frame, day); } catch (err) { refusal(err, "chart"); return; }
+  }
   if (mark && pictured) { close(room.canvas); goTo(frame, mark); return; }
   if (passage && !(state.chart.name === "passage" && look.passage === passage)) { show("passage", { passage }); return; }
   if (mark) { notice(`${mark} is a record of figures, without a picture to open`, { key: "chart" }); return; }
   if (pictured || ofDay) { close(room.canvas); goTo(pictured ? frame : ofDay.frame, null); return; }
   notice("there is no picture of that day", { key: "chart" });
 }
+
+// among finds the day of a frame, and one of a date.
+const among = (days, frame, day) => [days.find((d) => d.frames.includes(frame)), days.find((d) => d.date === day)];
 
 // touched is what stands under the pointer or within a finger's breadth of it: rings are
 // hollow, and points are small.

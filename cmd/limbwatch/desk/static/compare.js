@@ -26,7 +26,7 @@ export async function cycle() {
 }
 
 async function start(way) {
-  const other = state.compare?.frame ?? before()?.frame;
+  const other = state.compare?.frame ?? (await before())?.frame;
   if (!other) { notice("there is no earlier day with a picture", { hint: "go to a later day on the shore, or add one", key: "compare" }); return; }
   await open({ frame: other, way });
 }

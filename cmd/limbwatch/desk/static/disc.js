@@ -35,6 +35,12 @@ export function tray() {
     ];
   }
   const controls = [], found = button("Find", find, { key: "r" });
+  const circles = f.disc_refusal?.circles ?? [];
+  if (!d && circles.length > 0) {
+    return [el("span", { class: "said", title: f.disc_refusal.error }, "which circle is the Sun’s edge?"),
+      ...circles.map((c) => button(`Circle ${c.number}`, () => takeCircle(c.number), { strong: true, title: c.words })),
+      el("span", { class: "rule" }), button("Mark the limb", () => points(true), { key: "p" }), found];
+  }
   if (!d) { // what to do stands first, then why
     return [button("Mark the limb", () => points(true), { strong: true, key: "p" }), found, el("span", { class: "rule" }),
       el("span", { class: "said", title: f.disc_refusal?.hint ?? "" }, f.disc_refusal?.error ?? "no disc yet: three points on the limb will do")];
@@ -50,13 +56,16 @@ async function act(path, body) {
   try {
     await change(`/frames/${state.frame.id}/disc${path}`, { revision: state.frame.disc?.revision ?? 0, ...body });
     disc.points = disc.proposed = null;
-    changed("stale", { refit: true });
+    changed("turned");
     return true;
   } catch (err) {
+    if (err.circles) changed("stale"); // they are asked about in the tray
     refusal(err, "disc");
     return false;
   }
 }
+
+async function takeCircle(number) { if (await act("/circle", { number })) goOn(); }
 
 export const find = () => act("/find");
 export async function refuse() {
@@ -93,7 +102,8 @@ export async function keep() {
 export function leave() {
   if (!disc.points && !disc.proposed) return false;
   disc.points = disc.proposed = null;
-  changed("stale");
+  changed("propose");
+  changed("tray");
   return true;
 }
 
@@ -161,6 +171,28 @@ function grip(at) {
   return Math.abs(d - r) < GRIP_PX ? "limb" : null;
 }
 
+// Several round edges, of which any may be the Sun's, each with its number on it.
+function circlesAsked(pen, view, ink) {
+  (state.frame.disc_refusal?.circles ?? []).forEach((c, i) => {
+    const [x, y] = toScreen(view, c.x_px, c.y_px), r = c.radius_px * view.scale;
+    pen.beginPath();
+    pen.setLineDash(i % 2 ? [2, 4] : [9, 5]);
+    pen.arc(x, y, r, 0, 2 * Math.PI);
+    cased(pen, ink.accent, 1.4, ink.casing);
+    pen.setLineDash([]);
+    const turn = -Math.PI / 4 - i * 0.35, [tx, ty] = [x + r * Math.cos(turn), y + r * Math.sin(turn)];
+    pen.beginPath();
+    pen.arc(tx, ty, 9, 0, 2 * Math.PI);
+    pen.fillStyle = ink.casing;
+    pen.fill();
+    pen.font = "600 12px system-ui, sans-serif";
+    pen.textAlign = "center";
+    pen.textBaseline = "middle";
+    pen.fillStyle = ink.accent;
+    pen.fillText(String(c.number), tx, ty);
+  });
+}
+
 layers.above.push((pen, view, ink) => {
   if (state.question !== "disc" || !state.frame) return;
   if (state.geometry) {
@@ -169,6 +201,7 @@ layers.above.push((pen, view, ink) => {
     for (const [dx, dy] of [[1, 0], [-1, 0], [0, 1], [0, -1]]) { pen.moveTo(x + dx * 4, y + dy * 4); pen.lineTo(x + dx * 12, y + dy * 12); }
     cased(pen, ink.accent, 1.3, ink.casing);
   }
+  if (!state.frame.disc) circlesAsked(pen, view, ink);
   for (const p of disc.points ?? []) {
     const [x, y] = toScreen(view, ...p);
     pen.beginPath();

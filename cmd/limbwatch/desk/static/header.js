@@ -4,6 +4,7 @@ import { state, on, changed } from "./store.js";
 import { change } from "./api.js";
 import { refusal, notice } from "./notices.js";
 import { el, button, toggleSheet } from "./parts.js";
+import * as warnings from "./warnings.js";
 
 const title = document.getElementById("day-name"), frames = document.getElementById("frames"), facts = document.getElementById("facts");
 const sheet = document.getElementById("sheet-frame");
@@ -19,8 +20,9 @@ function draw() {
   title.replaceChildren(...(f ? [el("span", { class: "long" }, f.date + " "), el("span", { class: "short" }, f.date_short + " "), el("span", { class: "time long" }, f.clock), el("span", { class: "time short" }, f.clock.replace(/:\d\d UTC$/, " UTC"))] : ["limbwatch"]));
   document.title = f ? `${f.date} ${f.clock} · limbwatch` : "limbwatch";
   frames.replaceChildren(...(day?.frames ?? []).map((x) => el("button", {
-    type: "button", class: x.role, "aria-pressed": String(x.id === f?.id || x.id === state.edge), title: x.title, onclick: () => goTo(x.id),
-  }, el("span", { class: "dot", "aria-hidden": "true" }), el("span", { class: "name" }, x.name))));
+    type: "button", class: x.odd.length ? `${x.role} odd` : x.role, "aria-pressed": String(x.id === f?.id || x.id === state.edge), onclick: () => goTo(x.id),
+    title: [x.title, ...x.odd.map((words) => `not settled: ${words}`)].join("\n"),
+  }, el("span", { class: "dot", "aria-hidden": "true" }), el("span", { class: "name" }, x.name), x.odd.length ? el("span", { class: "mark", "aria-label": "not settled" }, "!") : null)));
   frames.querySelector("[aria-pressed=true]")?.scrollIntoView({ block: "nearest", inline: "nearest" });
   facts.replaceChildren(...(f?.facts ?? []).map((x) => el("div", {}, el("dt", { class: "unseen" }, x.name),
     el("dd", {}, el("button", { type: "button", title: x.about, "aria-label": `${x.name} ${x.value}: ${x.about}`, onclick: () => notice(`${x.name} ${x.value}`, { hint: x.about, key: "fact" }) }, el("i", {}, x.name), x.value)))));
@@ -35,7 +37,7 @@ function fill(f) {
   const role = el("select", { name: "role", "aria-label": "What the exposure was made for" },
     [["", "not known"], ["surface", "disc"], ["limb", "edge"], ["both", "both"]].map(([value, words]) => el("option", { value, selected: value === f.role }, words)));
   role.addEventListener("change", () => send({ role: role.value }));
-  sheet.replaceChildren(el("h2", {}, f.name), el("dl", {}, rows, el("dt", {}, "exposure for"), el("dd", {}, role)),
+  sheet.replaceChildren(el("h2", {}, f.name), ...warnings.list(), el("dl", {}, rows, el("dt", {}, "exposure for"), el("dd", {}, role)),
     el("form", { onsubmit: (event) => { event.preventDefault(); send({ time: time.value, zone: zone.value }); } }, time, zone, button("Put the time right", () => sheet.querySelector("form").requestSubmit())),
     el("p", { class: "acts" }, button(marks ? `Remove it and its ${marks} mark${marks > 1 ? "s" : ""}` : "Remove this picture", remove), el("span", { class: "dim" }, "the file stays")));
 }
@@ -45,7 +47,6 @@ async function remove() {
   try {
     await change(`/frames/${id}/remove`, { revision });
     toggleSheet("sheet-frame", false);
-    changed("stale", {});
     notice(`picture ${id} (${name}) is removed`, { hint: "take it back with u", key: "done" });
   } catch (err) { refusal(err, "frame"); }
 }
@@ -54,7 +55,7 @@ async function send(fields) {
   try {
     await change(`/frames/${state.frame.id}`, { revision: state.frame.revision, ...fields });
     toggleSheet("sheet-frame", false);
-    changed("stale", { turned: true });
+    changed("turned");
   } catch (err) { refusal(err, "frame"); }
 }
 

@@ -1,17 +1,18 @@
 // The ledger: one line a mark. It sorts, filters, selects both ways, and its card
 // below edits the mark in hand in place.
 import { state, set, on, changed, markOf, kept, keep } from "./store.js";
-import { change } from "./api.js";
+import { change, catchUp } from "./api.js";
 import { hand } from "./overlay.js";
 import { lines, room, setView, free } from "./room.js";
 import { toScreen, panned } from "./view.js";
 import { KINDS } from "./glyphs.js";
 import { select, remove } from "./marking.js";
-import { refusal, notice } from "./notices.js";
+import { refusal, odd, notice, sentence } from "./notices.js";
 import { el, glyph, button } from "./parts.js";
 import { sayable } from "./names.js";
 import * as charts from "./charts.js";
 import * as offers from "./offers.js";
+import { follow } from "./following.js";
 
 const body = document.getElementById("marks"), filter = document.getElementById("filter"), card = document.getElementById("card");
 const empty = document.getElementById("ledger-empty"), count = document.getElementById("ledger-count");
@@ -96,6 +97,7 @@ function drawCard() {
       }, glyph(k.kind)))),
       button("Remove", remove, { key: "Del" })),
     el("p", { class: "figures" }, m.text.full || m.why, m.text.more ? el("small", {}, m.text.more) : null),
+    oddOf(m).length ? el("p", { class: "odd" }, "its picture: ", oddOf(m).map(sentence).join(" ")) : null,
     field("name", "label", m.label, { placeholder: m.id }), field("note", "note", m.note),
     m.kind === "sunspot" ? field("spots", "spots", m.spots || "", { inputmode: "numeric", placeholder: "not counted" }) : null,
     el("div", { class: "row" }, el("span", {}, "passage"), m.passage
@@ -106,25 +108,28 @@ function drawCard() {
   offers.draw();
 }
 
+// What is odd about the picture of a mark, and nobody has settled.
+const oddOf = (m) => state.day.frames.find((f) => f.id === m.frame)?.odd ?? [];
+
 // A stale edit is told with both versions; the observer chooses.
 async function send(m, fields) {
   try {
     await change(`/marks/${m.id}`, { revision: m.revision, ...fields });
   } catch (err) {
     if (err.status === 409 && err.now) {
+      catchUp();
       const [name, mine] = Object.entries(fields)[0];
       notice(`${m.name} was changed elsewhere meanwhile: ${name} is now “${err.now[name] ?? ""}”, yours was “${mine}”`, {
         refusal: true, act: { label: "Keep mine", run: () => send({ ...m, revision: err.now.revision }, fields) },
       });
     } else {
       // Nothing was changed, and what was typed stays to be put right.
-      refusal(err, "card");
+      odd(err, () => send(m, { ...fields, force: true }), "card");
       if (card.dataset.id === m.id) card.querySelector(`input[name="${Object.keys(fields)[0]}"]`)?.focus();
       return;
     }
   }
   document.querySelector('#notices [data-key="card"]')?.remove();
-  changed("stale");
 }
 
 for (const head of document.querySelectorAll("#ledger th[data-sort]")) {
@@ -139,14 +144,6 @@ for (const head of document.querySelectorAll("#ledger th[data-sort]")) {
 }
 filter.addEventListener("input", draw);
 filter.addEventListener("keydown", (event) => { if (event.key === "Escape") { filter.value = ""; draw(); filter.blur(); event.stopPropagation(); } });
-/** follow joins the marks to passages; one step that can be undone. */
-export async function follow() {
-  try {
-    const { words } = await change("/follow", {});
-    notice(words, { key: "done" });
-    changed("stale");
-  } catch (err) { refusal(err, "follow"); }
-}
 document.getElementById("do-follow").addEventListener("click", follow);
 
 card.addEventListener("keydown", (event) => {

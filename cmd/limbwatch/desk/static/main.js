@@ -1,13 +1,11 @@
-// The page comes together here: opening a frame, the three questions, the keys.
-import { state, set, on, changed, recalled, remember, kept, keep } from "./store.js";
-import { get, change, listen } from "./api.js";
+// The page comes together here: what its parts do for one another, and how it begins.
+import { state, on, changed, recalled, remember, kept, keep } from "./store.js";
+import { get, listen } from "./api.js";
+import { readAnew, takeDays, around } from "./news.js";
+import { open } from "./showing.js";
 import * as room from "./room.js";
-import { shortestTurn, turnedTo, zoomedAt, panned, carried, toScreen } from "./view.js";
 import { hand } from "./overlay.js";
-import * as pictures from "./pictures.js";
 import * as marking from "./marking.js";
-import * as discs from "./disc.js";
-import * as norths from "./north.js";
 import * as ledger from "./ledger.js";
 import * as shore from "./shore.js";
 import * as ribbon from "./ribbon.js";
@@ -20,251 +18,10 @@ import "./upload.js";
 import "./gestures.js";
 import "./ways.js";
 import { bindAll } from "./bindings.js";
-import { notice, refusal } from "./notices.js";
+import { refusal } from "./notices.js";
 import * as theme from "./theme.js";
 import { toggleSheet } from "./parts.js";
 import { drawTray } from "./tray.js";
-
-let opening = null; // aborts the pixels of a frame that is left before they came
-let edge = null;    // the exposure that gives the edge in a composite
-const edged = (other, id = null) => { edge = other; set("edge", id); };
-let picture = null; // pixels of the frame that is shown
-
-/** open shows a frame; mark is chosen on it, at (or carry, from another picture) is where the view stands. */
-export async function open(id, { mark = null, at = null, carry = null } = {}) {
-  opening?.abort();
-  const mine = opening = new AbortController();
-  const asked = pictures.load(`/frames/${id}/pixels`, (p, whole) => { if (!mine.signal.aborted) arrived(id, p, whole); }, mine.signal);
-  asked.catch(() => {});
-  try {
-    await refresh(id, mine.signal, () => !mine.signal.aborted);
-    if (mine.signal.aborted) return;
-    edged(null);
-    picture = null;
-    changed("frame", state.frame);
-    changed("day", state.day);
-    settle(at, carry);
-    set("selected", mark && state.day.marks.some((m) => m.id === mark) ? mark : null);
-    // A picture on which nothing is marked yet is asked its open question.
-    if (state.frame.question !== "marks" && !state.day.marks.some((m) => m.own)) set("question", state.frame.question);
-    else if (state.question !== "marks" && carry) set("question", "marks");
-    changed("tray");
-    await asked;
-  } catch (err) {
-    if (err.name !== "AbortError") refusal(err, "open");
-  }
-}
-
-// refresh reads a frame and its day anew, without touching the view; what comes
-// after another frame was opened is let go.
-async function refresh(id, signal, still = () => true) {
-  const bundle = await get(`/frames/${id}`, { signal });
-  const geometry = bundle.frame.disc ? await get(`/frames/${id}/geometry?${asProposed(id)}`, { signal }) : null;
-  if (!still()) return;
-  state.frame = bundle.frame;
-  state.day = bundle.day;
-  state.geometry = geometry;
-}
-
-// reload takes in what changed, here or elsewhere; how says whether the view is to be
-// turned or fitted anew. What is asked while one runs is done after it, once.
-let reloading = null, again = null;
-async function reload(how = {}) {
-  if (reloading) { again = { ...again, ...how }; return reloading; }
-  reloading = (async () => {
-    const id = state.frame?.id, number = state.days.find((d) => d.id === state.day?.id)?.day_number;
-    try {
-      state.days = (await get("/days")).days;
-      // Where another frame was opened meanwhile, that one is read anew instead.
-      if (!id && state.days.length) { await elsewhere(state.days.at(-1).day_number); return; } // the first one came
-      if (id) await refresh(id, undefined, () => { if (state.frame.id !== id) again ??= {}; return state.frame.id === id; });
-    } catch (err) {
-      if (err.status === 404 && state.frame?.id === id) { await elsewhere(number); return; }
-      refusal(err, "open");
-    }
-    changed("days");
-    changed("day", state.day);
-    changed("marks");
-    changed("geometry");
-    changed("tray");
-    if (how?.turned || how?.refit) turnUp(false);
-    if (picture) present();
-  })();
-  try {
-    await reloading;
-  } finally {
-    const next = again;
-    reloading = again = null;
-    if (next) await reload(next);
-  }
-}
-
-// elsewhere goes to the nearest day when the picture that is shown is gone, and to the
-// empty page when it was the last one.
-async function elsewhere(number) {
-  const near = (d) => Math.abs(d.day_number - number);
-  const next = state.days.filter((d) => d.frame).sort((a, b) => near(a) - near(b))[0]?.frame;
-  if (next) await open(next);
-  else {
-    picture = room.room.shown = null;
-    Object.assign(state, { frame: null, day: null, geometry: null, selected: null });
-    changed("frame", null);
-    changed("day", null);
-  }
-  changed("days");
-}
-
-// A picture arrived, first small, then whole.
-let waitingPicture = null;
-function arrived(id, p, whole) {
-  if (state.frame?.id !== id) { waitingPicture = { id, p, whole }; return; }
-  picture = p;
-  present(whole);
-}
-
-async function present(whole = true) {
-  const limb = pictures.limbOf(state.geometry), flatten = room.room.tone.flatten && whole, frame = state.frame.id;
-  try {
-    const disc = await pictures.source(picture, { flatten, limb, frame });
-    const other = edge && { levels: edge.picture.levels, fromPicture: edge.from_picture };
-    room.show({ disc, edge: other ?? { levels: picture.levels, fromPicture: null }, limb: pictures.limbOf(state.geometry, 4), levels: picture.info, edgeLevels: edge?.picture.info });
-  } catch (err) { refusal(err, "light"); }
-}
-
-// settle chooses the view of a frame that was just opened.
-function settle(at, carry) {
-  const r = room.room;
-  if (carry && state.geometry) room.setView({ ...carried(r.view, carry), untouched: false });
-  else {
-    r.view = { ...r.view, turn: wanted().turn, flip: wanted().flip };
-    room.setView(at ? { ...r.view, cx: at[0], cy: at[1], scale: at[2], untouched: false } : room.fit());
-  }
-  if (waitingPicture?.id === state.frame.id) { picture = waitingPicture.p; present(waitingPicture.whole); waitingPicture = null; }
-}
-
-// wanted is the turn and the mirror that the chosen "up" asks for.
-function wanted() {
-  const up = state.frame?.up?.[state.up] ?? { turn_deg: 0, flip: 1 };
-  const flip = state.mirror ? -up.flip : up.flip, turn = up.turn_deg * Math.PI / 180;
-  return { flip, turn: state.mirror ? -turn : turn };
-}
-
-function turnUp(moved = true) {
-  const v = room.room.view, w = wanted(), f = room.free(), limb = state.geometry?.limb;
-  if (v.flip === w.flip && Math.abs(shortestTurn(v.turn, w.turn)) < 1e-9) return;
-  const [sx, sy] = v.untouched && limb ? toScreen(v, limb.x, limb.y) : [f.x + f.width / 2, f.y + f.height / 2];
-  const next = turnedTo(v, w.turn, w.flip, sx, sy);
-  if (moved) room.flyTo(next); else room.setView(next);
-}
-
-export function up(way) {
-  if (state.frame && !state.frame.up[way]) { notice("north is not known yet", { hint: "answer the second question: n", key: "up" }); return; }
-  set("up", way);
-  turnUp();
-}
-
-export function nextUp() {
-  const ways = ["taken", "sky", "sun"].filter((w) => state.frame?.up?.[w]), words = { taken: "as taken", sky: "celestial north up", sun: "solar north up" };
-  if (!ways.length) return;
-  const way = ways[(ways.indexOf(state.up) + 1) % ways.length];
-  up(way);
-  notice(words[way], { key: "up", hint: ways.length < 2 ? "north is not known yet" : "" });
-}
-
-export function mirror() { set("mirror", !state.mirror); turnUp(); }
-
-export async function nextGrid() {
-  state.grid = { off: "degrees", degrees: "carrington", carrington: "off" }[state.grid];
-  await geometryAgain();
-  remember(room.room.view);
-}
-
-// asProposed asks for the lines of a frame, for the disc and north that are tried on it.
-function asProposed(id) {
-  const q = new URLSearchParams({ grid: state.grid }), own = state.frame?.id === id;
-  const d = own ? discs.disc.proposed : null, n = own ? norths.north.proposed : null;
-  for (const [k, v] of Object.entries({ ...d, ...(n && { north_deg: n.angle_deg, mirrored: n.mirrored }) })) q.set(k, v);
-  return q;
-}
-
-// The pointer's figures are those of what is proposed, and say so.
-figures.onTried(() => {
-  const d = discs.disc.proposed, n = norths.north.proposed;
-  return { ...(d && { disc: [d.x, d.y, d.r] }), ...(n && { north_deg: n.angle_deg, mirrored: n.mirrored, sigma_north_deg: n.sigma_deg ?? 0 }) };
-});
-
-// The lines follow a proposed disc or north; the newest proposal wins.
-let wantedAgain = false, asking = false;
-async function geometryAgain() {
-  wantedAgain = true;
-  if (asking || !state.frame) return;
-  asking = true;
-  while (wantedAgain) {
-    wantedAgain = false;
-    const id = state.frame.id;
-    try {
-      const geometry = await get(`/frames/${id}/geometry?${asProposed(id)}`);
-      if (state.frame.id !== id) break;
-      state.geometry = geometry;
-      const moves = state.geometry.moves;
-      if (norths.north.proposed) norths.north.proposed.moves = moves;
-      if (norths.north.proposed || discs.disc.proposed) changed("tray");
-      changed("geometry");
-    } catch (err) { refusal(err, "geometry"); }
-  }
-  asking = false;
-}
-
-export async function history(act) {
-  try {
-    const done = await change("/" + act, {});
-    notice(done.title ? `${act === "undo" ? "taken back" : "done again"}: ${done.words}` : act === "undo" ? "nothing to take back" : "nothing to do again", { key: "done" });
-    await reload({ turned: true });
-  } catch (err) { refusal(err, "history"); }
-}
-
-// The other exposure of the day, at the same place.
-export function otherExposure() {
-  const others = state.day?.frames.filter((f) => f.id !== state.frame.id) ?? [];
-  const next = state.frame?.partners?.[0] ?? (others[0] && { frame: others[0].id });
-  if (!next) { notice("this day has one picture only", { key: "exposure" }); return; }
-  open(next.frame, { carry: next.from_picture });
-}
-
-// The disc of one exposure and the edge of the other. The server tells which is which;
-// where it cannot, it is asked once, and the same key says yes.
-let doubtful = null;
-export async function composite() {
-  if (edge) { edged(null); present(); return; }
-  if (!state.frame) return;
-  const shown = state.frame.id, answered = doubtful?.shown === shown ? doubtful : null;
-  doubtful = null;
-  try {
-    if (answered) await change(`/frames/${answered.edge}`, { revision: answered.revision, role: "limb" });
-    const two = await get(`/frames/${shown}/composite`);
-    if (state.frame.id !== shown) return;
-    if (two.ask) {
-      doubtful = { ...two, shown };
-      notice(`is ${two.edge} the exposure for the edge?`, { hint: `${two.words}; q again says yes`, refusal: true, key: "exposure", act: { label: "Yes", run: composite } });
-      return;
-    }
-    if (answered) await reload();
-    if (two.disc !== shown) await open(two.disc, { carry: state.frame.partners.find((p) => p.frame === two.disc)?.from_picture });
-    const p = await pictures.load(`/frames/${two.edge}/pixels`, () => {});
-    if (state.frame.id !== two.disc) return;
-    edged({ picture: p, from_picture: two.from_picture }, two.edge);
-    present();
-    notice(two.words, { hint: "laid on one another by their own discs", key: "exposure" });
-  } catch (err) { refusal(err, "exposure"); }
-}
-
-export function zoom(factor) {
-  const f = room.free(), r = room.room;
-  const [sx, sy] = hand.cross ? toScreen(r.view, ...hand.cross) : [f.x + f.width / 2, f.y + f.height / 2];
-  room.setView({ ...zoomedAt(r.view, sx, sy, factor, room.limits()), untouched: false });
-}
-
-export const pan = (dx, dy) => room.setView(panned({ ...room.room.view, untouched: false }, dx, dy));
 
 async function goDay(day) {
   const onto = state.day?.id !== day.id;
@@ -283,7 +40,7 @@ async function start() {
   charts.onFrame((id, mark) => (id === state.frame?.id ? marking.select(mark) : open(id, { mark })));
   bindAll();
   try {
-    state.days = (await get("/days")).days;
+    takeDays(await get(want.frame ? `/days?frame=${want.frame}` : "/days"));
   } catch (err) { refusal(err, "open"); }
   changed("days");
   const day = state.days.find((d) => d.id === want.day) ?? state.days.at(-1);
@@ -297,18 +54,13 @@ async function start() {
   listen();
 }
 
-on("stale", (how) => reload(how));
-on("made", () => reload());
-on("news", () => reload());
-on("refit", () => { room.setView(room.fit()); });
-on("propose", geometryAgain);
-on("flatten", () => { if (picture) present(); });
+on("stale", readAnew);
 on("added", async (answer) => {
-  state.days = (await get("/days")).days;
+  await around(answer.frame.id);
   await open(answer.frame.id);
   changed("days");
 });
-on("online", (online) => { document.getElementById("offline").hidden = online; if (online) reload(); });
+on("online", (online) => { document.getElementById("offline").hidden = online; if (online) readAnew(); });
 on("shut", (shut) => {
   const [gone, anew] = document.getElementById("offline").children;
   gone.hidden = shut;

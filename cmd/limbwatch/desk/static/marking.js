@@ -1,7 +1,7 @@
 // Marking: making a mark by points, spines and outlines; choosing one; moving its
 // vertices. The keys of the kinds start each with its natural shape.
 import { state, set, on, changed, markOf } from "./store.js";
-import { change } from "./api.js";
+import { change, catchUp } from "./api.js";
 import { room, lines, setView, free, clickError } from "./room.js";
 import { toScreen, panned } from "./view.js";
 import { hand, screen } from "./overlay.js";
@@ -10,7 +10,7 @@ import { addHand, placeOf } from "./gestures.js";
 import { pointAt } from "./figures.js";
 import { ghostAt } from "./compare.js";
 import { loupe, loupeAt, loupeAway } from "./loupe.js";
-import { refusal, notice } from "./notices.js";
+import { refusal, odd, notice } from "./notices.js";
 
 const REACH_PX = 9, GHOST_PX = 20;
 const SHAPES = ["point", "line", "outline"];
@@ -89,7 +89,6 @@ export async function joinTo(mark, ghost) {
   try {
     const { mark: now } = await change(`/marks/${mark.id}/join`, ghost.id.startsWith("M") ? { with: ghost.id } : { passage: ghost.id });
     notice(`${mark.name} is ${now.passage_name}, by your word`, { hint: "take it back with u", key: "done" });
-    changed("stale");
   } catch (err) { refusal(err, "joined"); }
 }
 
@@ -99,12 +98,17 @@ async function keepMark(pending, more = {}) {
   changed("making");
   lines();
   let kept = null;
+  const { kind, shape, points } = pending;
   try {
-    const { kind, shape, points } = pending;
     ({ mark: kept } = await change(`/frames/${state.frame.id}/marks`, { kind, shape, points, sigma_click_px: clickError(), ...more }));
     if (more.is) notice(`${kept.name} is ${kept.passage_name}, by your word`, { hint: "take it back with u", key: "done" });
-    changed("made", kept);
-  } catch (err) { refusal(err); }
+  } catch (err) {
+    odd(err, () => {
+      if (hand.making?.points === points) hand.making.points = []; // it is no longer being drawn
+      changed("making");
+      keepMark(pending, { ...more, force: true });
+    });
+  }
   const at = state.day.marks.indexOf(pending);
   if (at >= 0) state.day.marks.splice(at, 1);
   lines();
@@ -143,7 +147,6 @@ export async function remove() {
   try {
     await change(`/marks/${mark.id}/remove`, { revision: mark.revision });
     set("selected", null);
-    changed("stale");
     notice(`${mark.name} is removed`, { hint: "take it back with u", key: "done" });
   } catch (err) { refusal(err); }
 }
@@ -158,13 +161,39 @@ export async function save() {
   const e = hand.editing;
   if (!e) return;
   hand.editing = null;
-  const mark = markOf(e.id);
+  await keepMoved(e);
+}
+
+// keepMoved sends vertices that were moved. Refused, they stay in the hand where they are,
+// to be moved on, kept all the same or let go.
+async function keepMoved(e, more = {}) {
+  const mark = markOf(e.id), stood = mark?.points;
   if (mark) mark.points = e.points;
   lines();
   try {
-    await change(`/marks/${e.id}`, { revision: e.revision, points: e.points, sigma_click_px: clickError() });
-  } catch (err) { refusal(err); }
-  changed("stale");
+    await change(`/marks/${e.id}`, { revision: e.revision, points: e.points, sigma_click_px: clickError(), ...more });
+    return;
+  } catch (err) {
+    const now = markOf(e.id);
+    if (now?.points === e.points) now.points = stood;
+    if (now && !hand.editing) hand.editing = { ...e, refused: true };
+    if (err.status === 409 && err.now) {
+      catchUp();
+      notice(`${e.name} was changed elsewhere meanwhile`, { hint: "what you moved is still in the hand; Esc lets it go", refusal: true, key: "moved",
+        act: { label: "Keep mine", run: () => { hand.editing = null; keepMoved({ ...e, revision: err.now.revision }); } } });
+    } else odd(err, () => { hand.editing = null; keepMoved(e, { force: true }); }, "moved");
+  }
+  lines();
+}
+
+/** letGo lays down vertices that were moved and are refused; false when there are none. */
+export function letGo() {
+  if (!hand.editing?.refused) return false;
+  hand.editing = null;
+  hand.grip = -1;
+  document.querySelector('#notices [data-key="moved"]')?.remove();
+  lines();
+  return true;
 }
 
 /** gripNext goes round the vertices of the mark in hand. */

@@ -50,6 +50,12 @@ export function refusal(err, key = "") {
   notice(err.message, { hint: err.hint, refusal: true, key });
 }
 
+/** odd shows a refusal of what looks like a slip, with a button that keeps it; other errors as they are. */
+export function odd(err, keep, key = "") {
+  if (!err.odd) { refusal(err, key); return; }
+  notice(err.message, { hint: err.hint, refusal: true, key: key || "odd", act: { label: "Keep it all the same", run: keep } });
+}
+
 /** dismiss takes the newest refusal away; false when there was none. */
 export function dismiss() {
   const item = [...list.children].at(-1);

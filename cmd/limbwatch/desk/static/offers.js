@@ -79,7 +79,6 @@ async function join(passage) {
   try {
     const { mark: now } = await change(`/marks/${mark.id}/join`, { passage });
     notice(`${mark.name} is ${now.passage_name}, by your word`, { hint: "take it back with u", key: "done" });
-    changed("stale");
   } catch (err) { refusal(err, "joined"); }
 }
 
@@ -88,7 +87,6 @@ export async function part(mark) {
   try {
     await change(`/marks/${mark.id}/part`, {});
     notice(`${mark.name} is not ${mark.passage_name}, by your word`, { hint: "take it back with u", key: "done" });
-    changed("stale");
   } catch (err) { refusal(err, "joined"); }
 }
 

@@ -1,7 +1,7 @@
 // The ribbon: the whole Sun unrolled, Carrington longitude growing to the right, the
 // half in view bright in the middle. Places come from the server as parts of the
 // ribbon's width and height.
-import { state, on } from "./store.js";
+import { state, set, on } from "./store.js";
 import { get } from "./api.js";
 import { onPointed } from "./figures.js";
 import { select } from "./marking.js";
@@ -10,7 +10,7 @@ import { refusal } from "./notices.js";
 const strip = document.getElementById("ribbon"), canvas = document.getElementById("ribbon-canvas");
 const hairline = document.getElementById("hairline");
 let wide = 0, tall = 0; // the strip's size when it was drawn
-let ribbon = null, loaded = "", chosen = () => {};
+let loaded = "", chosen = () => {};
 const VAR = { sunspot: "--spot", plage: "--plage", filament: "--filament", prominence: "--prominence", other: "--other" };
 
 /** onPassage says what happens when a thread is touched: f(passage). */
@@ -18,11 +18,11 @@ export function onPassage(f) { chosen = f; }
 
 async function load() {
   const id = state.frame?.id;
-  if (!id) { ribbon = null; draw(); return; }
+  if (!id) { set("ribbon", null); return; }
   loaded = id;
   try {
     const fresh = await get(`/frames/${id}/ribbon`);
-    if (loaded === id) { ribbon = fresh; draw(); }
+    if (loaded === id) set("ribbon", fresh);
   } catch (err) { refusal(err, "ribbon"); }
 }
 
@@ -36,6 +36,7 @@ function draw() {
   pen.scale(ratio, ratio);
   wide = width;
   tall = height;
+  const { ribbon } = state;
   if (!ribbon) return;
   const X = (x) => x * width, top = pad - 2, deep = height - pad - 13, Y = (y) => top + y * deep;
   pen.fillStyle = v("--raise");
@@ -101,6 +102,7 @@ onPointed((place) => {
 });
 
 function nearest(event) {
+  const { ribbon } = state;
   if (!ribbon) return null;
   const box = strip.getBoundingClientRect(), mx = event.clientX - box.left, my = event.clientY - box.top;
   let best = null, least = 12;
@@ -124,6 +126,6 @@ strip.addEventListener("click", (event) => {
   else if (found?.thread) chosen(found.thread);
 });
 
-on("frame marks", load);
-on("theme selected", draw);
+on("frame", load);
+on("ribbon theme selected", draw);
 addEventListener("resize", draw);

@@ -1,7 +1,10 @@
 // The shore: every day a small disc with its marks, at its true distance in time, so
 // that cloud is seen as a gap. The discs have solar north up; the server gives the
 // place of every dot and the day's number.
-import { state, on } from "./store.js";
+import { state, on, changed } from "./store.js";
+import { get } from "./api.js";
+import { addDays } from "./news.js";
+import { refusal } from "./notices.js";
 import { kindOf } from "./glyphs.js";
 
 const strip = document.getElementById("shore"), canvas = document.getElementById("shore-canvas");
@@ -11,19 +14,37 @@ let goTo = () => {}, middle = null, pxPerDay = 46, pull = null;
 /** onDay says what happens when a day is chosen: f(day). */
 export function onDay(f) { goTo = f; }
 
+// more brings the days that follow those at hand on one side, when there are any.
+let asking = null;
+function more(side) {
+  if (!state[side] || !state.days.length) return null;
+  return asking ??= (async () => {
+    const { from, to } = state;
+    try {
+      const answer = await get(side === "earlier" ? `/days?before=${from}` : `/days?from=${to}`);
+      if (state.from !== from || state.to !== to) return; // others came in their place
+      Object.assign(state, side === "earlier" ? { from: answer.from, earlier: answer.earlier } : { to: answer.to, later: answer.later });
+      addDays(answer.days);
+      changed("days");
+    } catch (err) { refusal(err, "days"); }
+  })().finally(() => { asking = null; });
+}
+
+// beside is the day so many on from the open one.
+async function beside(by) {
+  const step = () => state.days[state.days.findIndex((d) => d.id === state.day?.id) + by];
+  if (!step()) await more(by < 0 ? "earlier" : "later");
+  return step() ?? null;
+}
+
 /** walk goes to the next day, or the one before. */
-export function walk(by) {
-  const at = state.days.findIndex((d) => d.id === state.day?.id);
-  const next = state.days[at + by];
+export async function walk(by) {
+  const next = await beside(by);
   if (next) goTo(next);
-  return Boolean(next);
 }
 
 /** before is the day before the open one. */
-export function before() {
-  const at = state.days.findIndex((d) => d.id === state.day?.id);
-  return at > 0 ? state.days[at - 1] : null;
-}
+export const before = () => beside(-1);
 
 /**
  * named gives the words under each disc of places ({day, x}): where two would touch, the
@@ -75,6 +96,9 @@ function draw() {
   pen.moveTo(0, y + 0.5);
   pen.lineTo(width, y + 0.5);
   pen.stroke();
+  // What comes into sight soon is brought meanwhile.
+  if (xOf(state.days[0], width) > -width / 2) more("earlier");
+  if (xOf(state.days.at(-1), width) < 1.5 * width) more("later");
   pen.font = "11px system-ui, sans-serif";
   pen.textAlign = "center";
   const discs = places(width), words = named(discs, (t) => pen.measureText(t).width);
@@ -127,7 +151,7 @@ strip.addEventListener("wheel", (event) => {
 }, { passive: false });
 
 function told() {
-  strip.setAttribute("aria-label", state.day ? `Days; open is ${state.day.title}, ${state.days.length} in all. Left and right arrow keys walk them.` : "Days");
+  strip.setAttribute("aria-label", state.day ? `Days; open is ${state.day.title}${state.earlier || state.later ? "" : `, ${state.days.length} in all`}. Left and right arrow keys walk them.` : "Days");
 }
 
 on("day", () => {

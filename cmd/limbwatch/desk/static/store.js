@@ -2,9 +2,14 @@
 // The part of it that a bookmark should bring back stands in the address.
 
 export const state = {
-  days: [],         // every sitting, oldest first, as GET /api/v1/days tells
+  version: 0,       // up to which what is shown was taken in
+  days: [],         // the sittings at hand, oldest first, as GET /api/v1/days tells
+  from: "", to: "", // every sitting with a picture in this stretch is at hand
+  earlier: false,   // there are more before it
+  later: false,     // and after it
   day: null,        // the one that is open: {id, frames, marks, …}
   frame: null,      // the frame that is shown, with its disc, north and face
+  ribbon: null,     // the whole Sun unrolled, as of that frame
   geometry: null,   // limb, rim, axis and grid of that frame, in picture pixels
   edge: null,       // in a composite, the id of the frame that gives the edge
   selected: null,   // id of the mark in hand
@@ -18,19 +23,34 @@ export const state = {
   shut: false,      // the server was started anew, and has not let this browser in
 };
 
-const listeners = new Map();
+// EVENTS are all that parts of the page tell one another. What is set in the state is told
+// under its name.
+const EVENTS = {
+  online: "the server is gone, or there again", shut: "it was started anew, and has not let this browser in",
+  frame: "another frame is shown, or none", day: "its day is other than it was: marks, pictures", days: "the days at hand are",
+  marks: "what is drawn of the marks", geometry: "the lines of the frame", ribbon: "the ribbon's places", pictured: "the picture may look another way",
+  selected: "another mark is in hand", question: "another question is asked", making: "a mark is being made", propose: "a disc or north is tried",
+  up: "what is up", mirror: "looked at in a mirror", turned: "the view follows what is up", refit: "the disc is shown whole", layout: "the free part of the room is another",
+  edge: "another exposure gives the edge", compare: "another day lies beside this one", chart: "a chart is opened or closed",
+  tray: "what the hand can do now", theme: "night or day", flatten: "limb darkening taken out or not",
+  stale: "what is shown is to be read anew", added: "a picture was added", pick: "pictures are to be chosen",
+};
+const listeners = new Map(Object.keys(EVENTS).map((name) => [name, []]));
 
-/** on hears of a change by its name; see the calls of changed for the names. */
+function heard(name) {
+  const list = listeners.get(name);
+  if (!list) throw new Error(`no event is called ${name}`);
+  return list;
+}
+
+/** on hears of events by their names. */
 export function on(names, hear) {
-  for (const name of names.split(" ")) {
-    if (!listeners.has(name)) listeners.set(name, []);
-    listeners.get(name).push(hear);
-  }
+  for (const name of names.split(" ")) heard(name).push(hear);
 }
 
 /** changed tells all who listen. */
 export function changed(name, detail) {
-  for (const hear of listeners.get(name) ?? []) hear(detail);
+  for (const hear of heard(name)) hear(detail);
 }
 
 /** set changes one entry and tells who listens to its name. */

@@ -7,6 +7,7 @@ import * as norths from "./north.js";
 import * as marking from "./marking.js";
 import { KINDS } from "./glyphs.js";
 import { el, glyph, button } from "./parts.js";
+import { chip } from "./warnings.js";
 
 const tray = document.getElementById("tray");
 
@@ -24,7 +25,13 @@ export function drawTray() {
   const typing = tray.contains(document.activeElement) && document.activeElement.tagName === "INPUT";
   if (typing && state.question === "north") return;
   tray.setAttribute("aria-labelledby", "ask-" + state.question);
-  tray.replaceChildren(...(state.question === "disc" ? discs.tray() : state.question === "north" ? norths.tray() : marks()));
+  // What is odd stands after the one thing that is asked: where controls have no room they
+  // are cut at the end.
+  const controls = state.question === "disc" ? discs.tray() : state.question === "north" ? norths.tray() : marks();
+  const odd = chip(state.question);
+  if (state.question === "marks") controls.unshift(...odd);
+  else controls.splice(controls[0]?.tagName === "LABEL" ? controls.findLastIndex((c) => c.tagName === "LABEL") + 1 : 1, 0, ...odd);
+  tray.replaceChildren(...controls);
 }
 
 function statusOf(q) {

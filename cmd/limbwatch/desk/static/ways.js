@@ -2,7 +2,7 @@
 // action of bindings.js and shows the same key.
 import { state, on } from "./store.js";
 import { el, button } from "./parts.js";
-import * as page from "./main.js";
+import * as page from "./showing.js";
 import { room, flyTo, fit } from "./room.js";
 import * as compare from "./compare.js";
 
