@@ -23,13 +23,17 @@ import (
 func main() {
 	debug.SetMemoryLimit(memoryGoal)
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	ended := make(chan struct{})
 	context.AfterFunc(ctx, func() {
 		stop() // a second Ctrl-C ends it at once
-		time.Sleep(patience)
-		leave(os.Stderr)
+		select {
+		case <-ended: // its own word and exit code count
+		case <-time.After(patience):
+			leave(os.Stderr)
+		}
 	})
 	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
-	stop()
+	close(ended)
 	os.Exit(code)
 }
 
