@@ -53,8 +53,10 @@ export function tray() {
 }
 
 async function act(path, body) {
+  const { id } = state.frame;
   try {
-    await change(`/frames/${state.frame.id}/disc${path}`, { revision: state.frame.disc?.revision ?? 0, ...body });
+    await change(`/frames/${id}/disc${path}`, { revision: state.frame.disc?.revision ?? 0, ...body });
+    if (state.frame?.id !== id) return false; // another picture is asked by now
     disc.points = disc.proposed = null;
     changed("turned");
     return true;

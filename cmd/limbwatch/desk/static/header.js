@@ -44,16 +44,18 @@ function fill(f) {
 
 async function remove() {
   const { id, name, revision } = state.frame;
+  toggleSheet("sheet-frame", false); // when the answer is here another picture may be shown
   try {
     await change(`/frames/${id}/remove`, { revision });
-    toggleSheet("sheet-frame", false);
     notice(`picture ${id} (${name}) is removed`, { hint: "take it back with u", key: "done" });
   } catch (err) { refusal(err, "frame"); }
 }
 
 async function send(fields) {
+  const { id, revision } = state.frame;
   try {
-    await change(`/frames/${state.frame.id}`, { revision: state.frame.revision, ...fields });
+    await change(`/frames/${id}`, { revision, ...fields });
+    if (state.frame?.id !== id) return;
     toggleSheet("sheet-frame", false);
     changed("turned");
   } catch (err) { refusal(err, "frame"); }

@@ -146,7 +146,7 @@ export async function remove() {
   hand.editing = null;
   try {
     await change(`/marks/${mark.id}/remove`, { revision: mark.revision });
-    set("selected", null);
+    if (state.selected === mark.id) set("selected", null);
     notice(`${mark.name} is removed`, { hint: "take it back with u", key: "done" });
   } catch (err) { refusal(err); }
 }

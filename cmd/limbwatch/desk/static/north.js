@@ -130,9 +130,11 @@ export async function accept() {
     const kept = await change(`/frames/${f.id}/north`, {
       revision: f.north?.revision ?? 0, angle_deg: p.angle_deg, mirrored: p.mirrored, method: p.method || "typed", sigma_deg: p.sigma_deg ?? 0,
     });
-    settle();
-    changed("turned");
-    set("question", "marks");
+    if (state.frame?.id === f.id) { // no other picture is asked by now
+      settle();
+      changed("turned");
+      set("question", "marks");
+    }
     if (kept?.followed) notice(`north kept; ${kept.followed}`, { hint: "they hang together by the Sun's turning; undo takes back all", key: "north" });
   } catch (err) { refusal(err, "north"); }
 }

@@ -94,9 +94,11 @@ function paint(canvas, answer) {
 }
 
 async function take(answer) {
+  const { id } = state.frame;
   try {
-    await change(`/frames/${state.frame.id}/north/twins`, { answer: answer.answer });
+    await change(`/frames/${id}/north/twins`, { answer: answer.answer });
   } catch (err) { refusal(err, "north"); return; }
+  if (state.frame?.id !== id) return;
   toggleSheet("sheet-twins", false);
   changed("turned");
   notice(`north kept from the Sun's turning: ${answer.words}`, { hint: "a better one replaces it: a drift, or known features", key: "north" });
