@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -123,4 +124,101 @@ func TestAMarkCostsOneRequest(t *testing.T) {
 	tb.wait(`limbwatch.state.day.marks.length === 4`)
 	after = since()[before+3:]
 	assert.Len(t, after, 1, strings.Join(after, "\n"))
+}
+
+// Answers may overtake one another. A reading that is older than what the page has taken
+// in meanwhile stands as what it is, and what it lacks comes after it.
+func TestALateReadingLosesNoMark(t *testing.T) {
+	t.Parallel() // none measures time
+	browserPath(t)
+	b := newBench(t).enter()
+	frame := b.prepared(smallSun(), catalog.RoleSurface)
+	tb := b.openTab(1280, 720, "frame="+frame.String())
+	tb.press("caution-read")
+	tb.wait(`limbwatch.room.shown && limbwatch.state.ribbon`)
+	// What a request in hold is answered is held back until go(name).
+	eval[chromedp.Void](tb, `(() => {
+		const fetched = window.fetch, held = {};
+		window.hold = {};
+		window.here = (name) => Boolean(held[name]);
+		window.go = (name) => { held[name](); delete held[name]; };
+		window.fetch = async (url, init) => {
+			const answer = await fetched(url, init);
+			const name = Object.keys(window.hold).find((n) => window.hold[n](String(url), init.method));
+			if (name) {
+				delete window.hold[name];
+				await new Promise((on) => { held[name] = on; });
+			}
+			return answer;
+		};
+	})()`)
+	hold := func(name, method, end string) {
+		eval[chromedp.Void](tb, fmt.Sprintf(`void (window.hold[%q] = (url, method) => method === %q && url.split("?")[0].endsWith(%q))`, name, method, end))
+	}
+	readAnew := func() {
+		eval[chromedp.Void](tb, `import("/static/store.js").then((s) => { s.changed("stale"); })`)
+	}
+	late := func() { // the reading that was held back comes now
+		eval[chromedp.Void](tb, `void (limbwatch.state.frame.before = true, go("picture"))`)
+		tb.wait(`!limbwatch.state.frame.before`)
+	}
+	marks := func(n int) {
+		t.Helper()
+		tb.settled(n)
+		tb.wait(fmt.Sprintf(`limbwatch.state.version === %d`, b.versionOf()))
+		tb.settled(n)
+	}
+	tb.key("1")
+
+	hold("picture", "GET", "/frames/"+frame.String())
+	readAnew()
+	tb.wait(`here("picture")`)
+	tb.click(tb.screen(300, 200))
+	marks(1)
+	late()
+	marks(1)
+
+	// The same, while a change is under way that was sent from the newer version.
+	hold("picture", "GET", "/frames/"+frame.String())
+	readAnew()
+	tb.wait(`here("picture")`)
+	tb.click(tb.screen(300, 230))
+	marks(2)
+	hold("mark", "POST", "/marks")
+	tb.click(tb.screen(300, 260))
+	tb.wait(`here("mark")`)
+	late()
+	assert.Equal(t, 1, eval[int](tb, `limbwatch.state.day.marks.filter((m) => m.id).length`), "what it lacks waits behind the change")
+	eval[chromedp.Void](tb, `go("mark")`)
+	marks(3)
+	assert.Equal(t, 3, eval[int](tb, `limbwatch.state.ribbon.dots.length`))
+	assert.Equal(t, 3, eval[int](tb, `limbwatch.state.days[0].dots.length`))
+}
+
+// A change whose answer came, and whose news could not be told to the end, is not sent a
+// second time.
+func TestAnAnsweredChangeIsNotSentAgain(t *testing.T) {
+	t.Parallel() // none measures time
+	browserPath(t)
+	b := newBench(t).enter()
+	b.lost = true
+	frame := b.prepared(smallSun(), catalog.RoleSurface)
+	tb := b.openTab(1280, 720, "frame="+frame.String())
+	tb.press("caution-read")
+	tb.wait(`limbwatch.room.shown && limbwatch.state.ribbon`)
+	eval[chromedp.Void](tb, `(() => {
+		const fetched = window.fetch;
+		window.sent = 0;
+		window.fetch = async (url, init) => {
+			if (init?.method === "POST") window.sent++;
+			else if (window.sent === 1 && String(url).includes("/geometry")) { window.sent = 1.5; throw new TypeError("nobody there"); }
+			return fetched(url, init);
+		};
+	})()`)
+	eval[chromedp.Void](tb, `import("/static/api.js").then((api) => {
+		const { id, north } = limbwatch.state.frame;
+		api.change("/frames/" + id + "/north", { revision: north?.revision ?? 0, angle_deg: 12, mirrored: false, sigma_deg: 0.5, method: "typed" });
+	})`)
+	tb.wait(`window.sent >= 1.5 && limbwatch.state.online && limbwatch.state.frame.north?.method === "typed"`)
+	assert.Equal(t, 1.5, eval[float64](tb, `window.sent`), "1, and the lost news")
 }

@@ -65,7 +65,7 @@ const waiting = [];
 
 let takeIn = async () => {};
 
-/** onNews says what is done with what has changed, as answers to changes tell it. */
+/** onNews says what is done with what has changed since a version: f(news, since). */
 export function onNews(f) { takeIn = f; }
 
 // asking is how a request asks for what has changed since what the page shows.
@@ -84,25 +84,38 @@ function inTurn(run) {
  */
 export function change(path, body) {
   return inTurn(async () => {
-    for (;;) {
-      try {
-        const answer = await post(`${path}?${asking()}`, body);
-        if (answer.news) await takeIn(answer.news);
-        return answer;
-      } catch (err) {
-        if (!(err instanceof Lost)) throw err;
-        await new Promise((again) => waiting.push(again));
-      }
-    }
+    const { answer, since } = await sent(path, body);
+    if (answer.news) await orReadAnew(takeIn(answer.news, since));
+    return answer;
   });
 }
 
-/** catchUp takes in what others changed, unless the page has that version by then. */
+// sent sends a change until it is answered: once answered it is never sent again.
+async function sent(path, body) {
+  for (;;) {
+    const since = state.version;
+    try {
+      return { answer: await post(`${path}?${asking()}`, body), since };
+    } catch (err) {
+      if (!(err instanceof Lost)) throw err;
+      await new Promise((again) => waiting.push(again));
+    }
+  }
+}
+
+// orReadAnew lets go of news that the server could not tell to the end: when it is back
+// all is read anew.
+const orReadAnew = (taken) => taken.catch((err) => { if (!(err instanceof Lost)) throw err; });
+
+/** missed takes in what has changed since the version that the page has. */
+export async function missed() {
+  const since = state.version;
+  await takeIn(await get(`/changes?${asking()}`), since);
+}
+
+/** catchUp does so in its turn, unless the page has that version by then. */
 export function catchUp(version = Infinity) {
-  return inTurn(async () => {
-    if (state.version >= version) return;
-    try { await takeIn(await get(`/changes?${asking()}`)); } catch (err) { if (!(err instanceof Lost)) throw err; }
-  }).catch((err) => console.error(err));
+  return inTurn(async () => { if (state.version < version) await orReadAnew(missed()); }).catch((err) => console.error(err));
 }
 
 /** back waits until the server is there again, when a get has just found it gone. */

@@ -1,7 +1,7 @@
 // The page comes together here: what its parts do for one another, and how it begins.
 import { state, on, changed, recalled, remember, kept, keep } from "./store.js";
-import { get, listen } from "./api.js";
-import { readAnew, takeDays, around } from "./news.js";
+import { listen } from "./api.js";
+import { readAnew, begin, around } from "./news.js";
 import { open } from "./showing.js";
 import * as room from "./room.js";
 import { hand } from "./overlay.js";
@@ -40,7 +40,7 @@ async function start() {
   charts.onFrame((id, mark) => (id === state.frame?.id ? marking.select(mark) : open(id, { mark })));
   bindAll();
   try {
-    takeDays(await get(want.frame ? `/days?frame=${want.frame}` : "/days"));
+    await begin(want.frame);
   } catch (err) { refusal(err, "open"); }
   changed("days");
   const day = state.days.find((d) => d.id === want.day) ?? state.days.at(-1);

@@ -3,7 +3,7 @@
 // place of every dot and the day's number.
 import { state, on, changed } from "./store.js";
 import { get } from "./api.js";
-import { addDays } from "./news.js";
+import { moreDays } from "./news.js";
 import { refusal } from "./notices.js";
 import { kindOf } from "./glyphs.js";
 
@@ -24,7 +24,7 @@ function more(side) {
       const answer = await get(side === "earlier" ? `/days?before=${from}` : `/days?from=${to}`);
       if (state.from !== from || state.to !== to) return; // others came in their place
       Object.assign(state, side === "earlier" ? { from: answer.from, earlier: answer.earlier } : { to: answer.to, later: answer.later });
-      addDays(answer.days);
+      moreDays(answer);
       changed("days");
     } catch (err) { refusal(err, "days"); }
   })().finally(() => { asking = null; });
