@@ -17,12 +17,16 @@ import (
 //	Days          time since some epoch; only its changes matter
 //	LifetimeDays  in which the network is replaced (0 = 2); mottles live 1/100 of it
 //	DriftDegPerDay  of the pattern in Carrington longitude against latitude; nil = none
+//	Patterns        how many patterns take turns, at most 5 (0 = 1). One is laid another
+//	                way on the Sun each time, which looks new, and yet a search over all
+//	                ways in which pictures may lie finds it again
 type Mottling struct {
 	Strength       float64
 	Seed           uint64
 	Days           float64
 	LifetimeDays   float64
 	DriftDegPerDay Drift
+	Patterns       int
 }
 
 // Drift is a rotation law as seen in the Carrington frame: degrees a day of
@@ -38,6 +42,7 @@ type weave struct {
 	turn   [3][3]float64
 	shear  [shearSteps + 1][2]float64 // cosine and sine of the drift, against sin B from −1 to 1
 	which  int
+	of     *texture
 }
 
 const shearSteps = 256
@@ -49,7 +54,7 @@ func (m Mottling) weaves() [3]weave {
 	at := func(days, life float64, generation int64, which int) weave {
 		age := days - float64(generation)*life
 		rng := stream(m.Seed+uint64(generation)*2654435761+uint64(which)<<60, streamMottle)
-		w := weave{turn: randomTurn(rng), which: which}
+		w := weave{turn: randomTurn(rng), which: which, of: m.textureOf(generation)}
 		for i := range w.shear {
 			sinB := -1 + 2*float64(i)/shearSteps
 			drift := 0.0
@@ -67,8 +72,14 @@ func (m Mottling) weaves() [3]weave {
 	a.weight, b.weight = math.Cos(phase*math.Pi/2), math.Sin(phase*math.Pi/2)
 	short := life / 100
 	c := at(m.Days, short, int64(math.Floor(m.Days/short)), 1)
-	c.weight = 1
+	c.weight, c.of = 1, a.of
 	return [3]weave{a, b, c}
+}
+
+// textureOf is the texture of a generation of the network.
+func (m Mottling) textureOf(generation int64) *texture {
+	n := int64(max(1, min(m.Patterns, mostPatterns)))
+	return sphereTextures[(generation%n+n)%n]()
 }
 
 func randomTurn(rng *rand.Rand) [3][3]float64 {
@@ -137,7 +148,6 @@ func (m Mottling) paint(d *detail, s Scene, v view, light *edge) {
 // pattern is the mottling as seen.
 type pattern struct {
 	v        view
-	texture  *texture
 	weaves   [3]weave
 	back     [3][3]float64 // sky frame to Carrington frame
 	strength float64
@@ -145,7 +155,7 @@ type pattern struct {
 
 func (m Mottling) newPattern(v view, strength float64) *pattern {
 	return &pattern{
-		v: v, texture: sphereTexture(), weaves: m.weaves(),
+		v: v, weaves: m.weaves(),
 		back: transpose(v.toSky), strength: m.Strength * strength,
 	}
 }
@@ -168,24 +178,24 @@ func (g *pattern) row(row []float32, x0, y, step int) {
 		j := max(0, min(int(k), shearSteps-1))
 		sum := 0.0
 		for n := range g.weaves {
-			sum += g.weaves[n].value(g.texture, &p, j, k-float64(j))
+			sum += g.weaves[n].value(&p, j, k-float64(j))
 		}
 		row[i] = float32(g.strength * sum * smoothstep(0.02, 0.3, q[2]))
 	}
 }
 
 // value looks the pattern up at p, sheared back to where it was laid.
-func (w *weave) value(t *texture, p *[3]float64, i int, f float64) float64 {
+func (w *weave) value(p *[3]float64, i int, f float64) float64 {
 	cos := w.shear[i][0] + f*(w.shear[i+1][0]-w.shear[i][0])
 	sin := w.shear[i][1] + f*(w.shear[i+1][1]-w.shear[i][1])
 	x, y, z := p[0]*cos+p[1]*sin, p[1]*cos-p[0]*sin, p[2]
 	m := &w.turn
-	return w.weight * t.at(m[0][0]*x+m[0][1]*y+m[0][2]*z, m[1][0]*x+m[1][1]*y+m[1][2]*z,
+	return w.weight * w.of.at(m[0][0]*x+m[0][1]*y+m[0][2]*z, m[1][0]*x+m[1][1]*y+m[1][2]*z,
 		m[2][0]*x+m[2][1]*y+m[2][2]*z, w.which)
 }
 
 // texture is a pattern on the sphere, kept on the six faces of a cube: network
-// and mottles side by side. It is made once; seeds lay it on the Sun differently.
+// and mottles side by side. Each is made once; seeds lay it on the Sun differently.
 type texture struct {
 	texels [6][textureSize * textureSize][2]int8
 }
@@ -193,25 +203,31 @@ type texture struct {
 const (
 	textureSize  = 640 // a texel of 0.14°, 1.7 Mm
 	textureScale = 1.0 / 40
+	mostPatterns = 5
 )
 
-var sphereTexture = sync.OnceValue(func() *texture {
-	t := new(texture)
-	var wait sync.WaitGroup
-	for face := range t.texels {
-		wait.Go(func() { t.weaveFace(face) })
+var sphereTextures = func() (textures [mostPatterns]func() *texture) {
+	for k := range textures {
+		textures[k] = sync.OnceValue(func() *texture {
+			t := new(texture)
+			var wait sync.WaitGroup
+			for face := range t.texels {
+				wait.Go(func() { t.weaveFace(face, uint64(k)*100) })
+			}
+			wait.Wait()
+			return t
+		})
 	}
-	wait.Wait()
-	return t
-})
+	return textures
+}()
 
-func (t *texture) weaveFace(face int) {
+func (t *texture) weaveFace(face int, seed uint64) {
 	for j := range textureSize {
 		for i := range textureSize {
 			a, b := 2*float64(i)/(textureSize-1)-1, 2*float64(j)/(textureSize-1)-1
 			p := onCube(face, a, b)
 			n := math.Sqrt(dot(p, p))
-			network, mottle := quietSun(p[0]/n, p[1]/n, p[2]/n)
+			network, mottle := quietSun(p[0]/n, p[1]/n, p[2]/n, seed)
 			t.texels[face][j*textureSize+i] = [2]int8{toInt8(network), toInt8(mottle)}
 		}
 	}
@@ -223,17 +239,17 @@ func toInt8(v float64) int8 {
 
 // quietSun is the pattern at a point of the unit sphere: bright lanes along the
 // borders of cells, and dark grains drawn out along them.
-func quietSun(x, y, z float64) (network, mottle float64) {
+func quietSun(x, y, z float64, seed uint64) (network, mottle float64) {
 	const cell = toMm / 24 // lattice steps a radius for cells of some 30 Mm
-	wx, wy, wz := noise3(x*cell/2, y*cell/2, z*cell/2, 11), noise3(x*cell/2, y*cell/2, z*cell/2, 12), noise3(x*cell/2, y*cell/2, z*cell/2, 13)
+	wx, wy, wz := noise3(x*cell/2, y*cell/2, z*cell/2, seed+11), noise3(x*cell/2, y*cell/2, z*cell/2, seed+12), noise3(x*cell/2, y*cell/2, z*cell/2, seed+13)
 	a, b, c := x*cell+wx, y*cell+wy, z*cell+wz
-	lane := math.Max(0, 1-2.5*math.Abs(noise3(a, b, c, 21)))
-	bright := noise3(a/4, b/4, c/4, 22) // some fields are brighter than others
+	lane := math.Max(0, 1-2.5*math.Abs(noise3(a, b, c, seed+21)))
+	bright := noise3(a/4, b/4, c/4, seed+22) // some fields are brighter than others
 	network = lane*(0.95+1.1*bright) + 0.6*bright - 0.38
 	const grain = toMm / 5.5
 	gx, gy, gz := x*grain+2.5*wx, y*grain+2.5*wy, z*grain+2.5*wz
-	worm := math.Max(0, 1-3.2*math.Abs(noise3(gx/2, gy/2, gz/2, 32)))
-	mottle = 1.6*noise3(gx, gy, gz, 31) - 2.6*worm*(0.65+0.7*noise3(gx/5, gy/5, gz/5, 33)) + 0.75
+	worm := math.Max(0, 1-3.2*math.Abs(noise3(gx/2, gy/2, gz/2, seed+32)))
+	mottle = 1.6*noise3(gx, gy, gz, seed+31) - 2.6*worm*(0.65+0.7*noise3(gx/5, gy/5, gz/5, seed+33)) + 0.75
 	return network, mottle
 }
 

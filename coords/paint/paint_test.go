@@ -169,7 +169,7 @@ func BenchmarkPlainDisc(b *testing.B) {
 func BenchmarkMottledDisc(b *testing.B) {
 	s := Scene{Face: someFace, Band: SingleStack(), Camera: Centred(2000, 2000, 900)}
 	s.Sun.Mottling.Strength = 0.05
-	sphereTexture()
+	sphereTextures[0]()
 	for b.Loop() {
 		if _, err := Paint(s); err != nil {
 			b.Fatal(err)
@@ -181,7 +181,7 @@ func BenchmarkMottledDisc(b *testing.B) {
 func BenchmarkDay(b *testing.B) {
 	p := Generate(8, someStart, 16, someLaws)
 	s := dayScene(p, 5, Centred(1000, 1000, 430))
-	sphereTexture()
+	sphereTextures[0]()
 	for b.Loop() {
 		if _, err := Paint(s); err != nil {
 			b.Fatal(err)
@@ -197,7 +197,7 @@ func BenchmarkHardDisc(b *testing.B) {
 	s.Camera.Vignetting = 0.4
 	s.Camera.Gradient = Gradient{Slope: 0.3, Sweet: 0.4, Band: 0.1}
 	s.Camera.Sharpen = Sharpen{Amount: 2}
-	sphereTexture()
+	sphereTextures[0]()
 	for b.Loop() {
 		if _, err := Paint(s); err != nil {
 			b.Fatal(err)
