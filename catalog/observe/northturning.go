@@ -2,9 +2,11 @@ package observe
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/store"
@@ -22,6 +24,8 @@ import (
 //	Same      marks of one feature on several of the frames, one list a feature
 //	Drift     frames taken with the tracking off, the camera as it was in one of Frames
 //	Known     marks on the frames whose places are known
+//	Listed    places of which nobody says the marks: the frames' other marks are held against
+//	          them; of those with one Name the one nearest in time counts
 //	Sides     marks of which it is known that they lie north of the equator (true) or south
 //	Said      a north of a frame that counts instead of what it has; nil takes what it has
 //	Progress  is called with the pairs done and of all; may be nil
@@ -32,9 +36,16 @@ type TurningRequest struct {
 	Same     [][]catalog.MarkID
 	Drift    []catalog.FrameID
 	Known    []KnownFeature
+	Listed   []ListedPlace
 	Sides    map[catalog.MarkID]bool
 	Said     *catalog.North
 	Progress func(done, all int)
+}
+
+// ListedPlace is a place of a list, whose Name may be empty.
+type ListedPlace struct {
+	Name string
+	KnownFeature
 }
 
 // turningWork is what is gathered for SolveTurning: the frames with their bearings, and
@@ -203,6 +214,9 @@ func (k Keeper) turningClues(ctx context.Context, w *turningWork, r TurningReque
 		}
 		w.frames[i].Known = append(w.frames[i].Known, known)
 	}
+	if err := w.listed(r); err != nil {
+		return err
+	}
 	for id, isNorth := range r.Sides {
 		i, m, err := w.markOn(id)
 		if err != nil {
@@ -212,6 +226,63 @@ func (k Keeper) turningClues(ctx context.Context, w *turningWork, r TurningReque
 		w.frames[i].Sides = append(w.frames[i].Sides, north.SidedMark{Pixel: at.Pixel, SigmaPx: at.SigmaPx, North: isNorth})
 	}
 	return nil
+}
+
+// listed gives each frame the places that are of no mark yet, and the marks without one.
+func (w *turningWork) listed(r TurningRequest) error {
+	if len(r.Listed) == 0 {
+		return nil
+	}
+	taken := map[catalog.MarkID]bool{}
+	for _, f := range r.Known {
+		taken[f.Mark] = true
+	}
+	for i, b := range w.bearings {
+		all, err := w.v.MarksOn(b.Frame.ID)
+		if err != nil {
+			return err
+		}
+		var free []catalog.MarkID
+		for _, m := range all {
+			if len(m.Geometry.Pixels) > 0 && !taken[m.ID] {
+				free = append(free, m.ID)
+			}
+		}
+		if len(free) == 0 {
+			continue
+		}
+		if w.frames[i].Marks, err = unknownMarks(w.v, b, free); err != nil {
+			return err
+		}
+		at := instantOf(b)
+		for _, p := range nearestInTime(r.Listed, at.utc) {
+			place, err := at.feature(w.v, b.Frame.ID, p)
+			if err != nil {
+				return err
+			}
+			w.frames[i].Listed = append(w.frames[i].Listed, north.Foretold{Place: place.Place})
+		}
+	}
+	if len(r.Known) == 0 && !slices.ContainsFunc(w.frames, func(f north.TurningFrame) bool { return len(f.Marks) > 0 }) {
+		return &store.InvalidError{Err: errors.New("the frames have no marks to hold the list of places against")}
+	}
+	return nil
+}
+
+// nearestInTime are the places as features, of those with one name the nearest.
+func nearestInTime(list []ListedPlace, at time.Time) (places []KnownFeature) {
+	index := map[string]int{}
+	for _, p := range list {
+		k, again := index[p.Name]
+		switch {
+		case p.Name == "" || !again:
+			index[p.Name] = len(places)
+			places = append(places, p.KnownFeature)
+		case p.Epoch.Sub(at).Abs() < places[k].Epoch.Sub(at).Abs():
+			places[k] = p.KnownFeature
+		}
+	}
+	return places
 }
 
 // markOn is a mark in pixels on one of the frames.

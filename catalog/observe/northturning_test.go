@@ -2,6 +2,7 @@ package observe_test
 
 import (
 	"errors"
+	"fmt"
 	"testing"
 	"time"
 
@@ -147,7 +148,17 @@ func TestCluesOfTheCatalogueDecide(t *testing.T) {
 	marks, err := k.Store.Read(ctx).MarksOn(ids[0])
 	require.NoError(t, err)
 	spot := spotsOf()[0] // at 18 north, 35 east
+	var list []observe.ListedPlace
+	for _, at := range spotsOf()[1:] {
+		place := observe.KnownFeature{Place: at, Sigma: deg(1), Epoch: firstDay}
+		// Another of that name, a rotation ago: the nearest in time counts.
+		before := place
+		before.Place.B, before.Epoch = -at.B, firstDay.AddDate(0, 0, -27)
+		name := fmt.Sprint(at.B)
+		list = append(list, observe.ListedPlace{Name: name, KnownFeature: place}, observe.ListedPlace{Name: name, KnownFeature: before})
+	}
 	for name, r := range map[string]observe.TurningRequest{
+		"list":  {Listed: list},
 		"drift": {Drift: []catalog.FrameID{drifted.Frame.ID, ids[0]}},
 		"side":  {Sides: map[catalog.MarkID]bool{marks[0].ID: true, marks[3].ID: false}},
 		"place": {Known: []observe.KnownFeature{{Mark: marks[0].ID, Place: spot, Sigma: deg(1), Epoch: firstDay}}},
@@ -161,6 +172,9 @@ func TestCluesOfTheCatalogueDecide(t *testing.T) {
 			liesAs(t, catalog.North{Frame: ids[i], Angle: n.Angle, Mirrored: n.Mirrored, Sigma: n.Sigma}, truth[i], name)
 		}
 	}
+	bare := []catalog.FrameID{markedDay(t, k, firstDay.AddDate(0, 0, 6), truth[0], nil), markedDay(t, k, firstDay.AddDate(0, 0, 7), truth[0], nil)}
+	_, err = k.SolveTurning(ctx, observe.TurningRequest{Frames: bare, Listed: list})
+	assert.ErrorContains(t, err, "no marks to hold the list")
 	_, err = k.SolveTurning(ctx, observe.TurningRequest{Frames: ids, Drift: []catalog.FrameID{drifted.Frame.ID, drifted.Frame.ID + 1}})
 	assert.ErrorContains(t, err, "none of the frames of the drift")
 	other := markedDay(t, k, firstDay.AddDate(0, 0, 3), truth[0], spotsOf()[:1])

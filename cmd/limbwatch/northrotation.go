@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -47,7 +48,8 @@ decides, each with odds of its own that are shown:
                 sinks: frames hours apart, with the camera untouched
   --drift       frames with the tracking off: west as the sky turns and west as the
                 Sun does differ by P, one way or the other
-  --known, --list   places of marks, as "limbwatch north solve" takes them
+  --known, --list   places of marks, as "limbwatch north solve" takes them; marks
+                that carry no label of the list are held against all of its places
   --north-of-equator, --south-of-equator   marks whose hemisphere is known
   three to five days, when B0 is large
   the set-up: norths of its other frames, and the reflections kept with it
@@ -78,7 +80,7 @@ stands out is told. An hour that is wrong in all of them cannot be seen so.`,
 	f.BoolVar(&opts.altAz, "alt-az", false, "the mount is an alt-azimuth one: the zenith stays put in the frames of a sitting, with --same-roll in all")
 	f.StringSliceVar(&opts.drift, "drift", nil, "`frames` taken with the tracking off, the camera as it was in one of those named")
 	f.StringArrayVar(&opts.places.known, "known", nil, "a mark and its known place, as `M3=N08E14`; may be said again")
-	f.StringVar(&opts.places.list, "list", "", "a CSV `file` of known places, for marks by their label or alias")
+	f.StringVar(&opts.places.list, "list", "", "a CSV `file` of known places, for marks by their label or alias, else for all marks together")
 	f.StringVar(&opts.places.listAt, "list-at", "", "the `time` for which the places of --known hold (default: that of the frame)")
 	f.Float64Var(&opts.places.sigmaDeg, "sigma-deg", 0.5, "standard error of known places along each direction, in `degrees`")
 	f.StringSliceVar(&opts.northSide, "north-of-equator", nil, "`marks` that lie north of the Sun's equator")
@@ -194,15 +196,13 @@ func (o *turningOptions) clues(ctx context.Context, k observe.Keeper, r *observe
 			return err
 		}
 		for _, id := range r.Frames {
-			places, err := k.FeaturesByLabel(ctx, id, list)
+			places, err := k.FeaturesByLabel(ctx, id, byLabel(list))
 			if err != nil {
 				return err
 			}
 			r.Known = append(r.Known, places...)
 		}
-		if len(r.Known) == 0 {
-			return withHint(fmt.Errorf("no mark of the frames carries a label of %s", o.places.list), "give marks their names of the list: limbwatch mark edit MARK --alias NAME")
-		}
+		r.Listed = otherPlaces(list, r.Known)
 	}
 	r.Sides = map[catalog.MarkID]bool{}
 	for _, side := range []struct {
@@ -221,6 +221,20 @@ func (o *turningOptions) clues(ctx context.Context, k observe.Keeper, r *observe
 		}
 	}
 	return nil
+}
+
+// otherPlaces are the places of a list that are of none of the marks.
+func otherPlaces(list []listedPlace, known []observe.KnownFeature) (others []observe.ListedPlace) {
+	for _, p := range list {
+		of := slices.ContainsFunc(known, func(k observe.KnownFeature) bool {
+			k.Mark = 0
+			return k == p.KnownFeature
+		})
+		if !of {
+			others = append(others, observe.ListedPlace{Name: p.label, KnownFeature: p.KnownFeature})
+		}
+	}
+	return others
 }
 
 // adviseTurning adds what to do where the pictures do not decide, and an hour that does not

@@ -197,7 +197,7 @@ func (o *solveOptions) places(ctx context.Context, k observe.Keeper, id catalog.
 		if err != nil {
 			return nil, err
 		}
-		known, err := k.FeaturesByLabel(ctx, id, list)
+		known, err := k.FeaturesByLabel(ctx, id, byLabel(list))
 		if err == nil && len(known) < 2 {
 			err = withHint(fmt.Errorf("%d marks of %s carry a label of %s, at least 2 are needed", len(known), id, o.list),
 				"give marks their names of the list: limbwatch mark edit MARK --alias NAME")
@@ -247,8 +247,25 @@ func (o *solveOptions) feature(mark catalog.MarkID, at time.Time, lat, lon coord
 // maxListBytes is more than a list of known places has: some 100 000 of them.
 const maxListBytes = 8 << 20
 
-// readList reads known places by their labels.
-func (o *solveOptions) readList() (map[string]observe.KnownFeature, error) {
+// listedPlace is a row of a list of places; its label may be empty.
+type listedPlace struct {
+	label string
+	observe.KnownFeature
+}
+
+// byLabel are the places that have a label.
+func byLabel(list []listedPlace) map[string]observe.KnownFeature {
+	named := map[string]observe.KnownFeature{}
+	for _, p := range list {
+		if p.label != "" {
+			named[p.label] = p.KnownFeature
+		}
+	}
+	return named
+}
+
+// readList reads known places.
+func (o *solveOptions) readList() ([]listedPlace, error) {
 	text, err := plainfile.Read(o.list, maxListBytes)
 	if err != nil {
 		return nil, withHint(err, "name a CSV file with the columns label,utc,lat_deg and lon_deg or cmd_deg")
@@ -264,13 +281,13 @@ func (o *solveOptions) readList() (map[string]observe.KnownFeature, error) {
 	for i, name := range rows[0] {
 		at[strings.TrimSpace(strings.TrimPrefix(name, "\ufeff"))] = i
 	}
-	list := map[string]observe.KnownFeature{}
+	var list []listedPlace
 	for n, row := range rows[1:] {
 		label, place, err := o.listRow(at, row)
 		if err != nil {
 			return nil, fmt.Errorf("%s line %d: %w", o.list, n+2, err)
 		}
-		list[label] = place
+		list = append(list, listedPlace{label, place})
 	}
 	return list, nil
 }
@@ -280,14 +297,17 @@ var errEmptyList = errors.New("it is empty")
 func (o *solveOptions) listRow(at map[string]int, row []string) (string, observe.KnownFeature, error) {
 	field := func(name string) (string, bool) {
 		i, ok := at[name]
-		return strings.TrimSpace(row[max(0, i)]), ok
+		if !ok {
+			return "", false
+		}
+		return strings.TrimSpace(row[i]), true
 	}
-	label, hasLabel := field("label")
+	label, _ := field("label")
 	utc, hasUTC := field("utc")
 	latText, hasLat := field("lat_deg")
 	lonText, hasLon := field("lon_deg")
 	cmdText, hasCMD := field("cmd_deg")
-	if !hasLabel || !hasUTC || !hasLat || !(hasLon || hasCMD) {
+	if !hasUTC || !hasLat || !(hasLon || hasCMD) {
 		return "", observe.KnownFeature{}, errors.New("want the columns label,utc,lat_deg and lon_deg or cmd_deg")
 	}
 	when, err := parseUTC(utc)

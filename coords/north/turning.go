@@ -23,6 +23,8 @@ import (
 //	Said        celestial north, when it is known otherwise, with its error; nil when not
 //	Known       marks whose places on the Sun are known
 //	Sides       marks of which the hemisphere is known
+//	Marks       marks of which nobody knows what they are, to be held against Listed
+//	Listed      places of features at the time of the picture, no one knows of which marks
 type TurningFrame struct {
 	Unoriented
 	Parity     Parity
@@ -33,6 +35,8 @@ type TurningFrame struct {
 	Said       *coords.North
 	Known      []Feature
 	Sides      []SidedMark
+	Marks      []UnknownMark
+	Listed     []Foretold
 }
 
 // TurningOptions steer FromTurning. The zero value is right for most pictures.

@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/mat"
 
 	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
@@ -75,4 +77,65 @@ func TestAxisOfMarks(t *testing.T) {
 	assert.GreaterOrEqual(t, found, times*6/10)
 	assert.GreaterOrEqual(t, right, found*97/100)
 	assert.GreaterOrEqual(t, within, found*88/100)
+}
+
+// A list of positions of which nobody knows the marks tells the twins apart, now and then
+// not, and hardly ever for the wrong one: some of its features are not marked, some marks
+// are of none of them, and the axis has its error.
+func TestAListOfPositionsTellsTheTwinsApart(t *testing.T) {
+	const times = 600
+	sure, wrong := 0, 0
+	for seed := range uint64(times) {
+		rng := rand.New(rand.NewPCG(seed, 84))
+		start := time.Date(2026, 1, 1, 9, 0, 0, 0, time.UTC).AddDate(0, 0, rng.IntN(365))
+		limb := coords.Limb{Centre: coords.Pixel{X: 600, Y: 500}, RadiusPx: 400}
+		f := blankFrame(start, limb)
+		work := &turn{frames: []TurningFrame{{Unoriented: f.Unoriented}}, ready: []*turningFrame{f}}
+		solar, mirrored := coords.Angle(rng.Float64()*2*math.Pi), rng.IntN(2) == 0
+		view := f.viewAt(solar, mirrored)
+		place := func() (coords.Heliographic, coords.Pixel) {
+			side := float64(2*rng.IntN(2) - 1)
+			h := coords.Heliographic{B: coords.Angle(side*(5+25*rng.Float64())) * coords.Degree, L: f.face.L0 + coords.Angle(140*rng.Float64()-70)*coords.Degree}
+			px, visible := view.Project(h, 0)
+			require.True(t, visible)
+			return h, px
+		}
+		for range 2 + rng.IntN(6) {
+			h, px := place()
+			const error = 1.5 // degrees, of the list and of what is called the middle
+			listed := moved(h, error*rng.NormFloat64(), error*rng.NormFloat64())
+			sigma := (error * coords.Degree).Squared()
+			if rng.Float64() < 0.75 {
+				work.frames[0].Listed = append(work.frames[0].Listed, Foretold{Place: coords.Measured{Heliographic: listed, Cov: coords.Covariance{BB: sigma, LL: sigma / coords.Square(h.B.Cos())}}})
+			}
+			if rng.Float64() < 0.75 {
+				work.frames[0].Marks = append(work.frames[0].Marks, UnknownMark{Pixel: px, SigmaPx: 2})
+			}
+		}
+		for range rng.IntN(3) {
+			_, px := place()
+			work.frames[0].Marks = append(work.frames[0].Marks, UnknownMark{Pixel: px, SigmaPx: 2})
+		}
+		var both twins
+		off := coords.Angle(rng.NormFloat64()) * coords.Degree
+		for k := range both {
+			lies := pose{old: solar + off, oldMirrored: mirrored}
+			if k == 1 {
+				lies = lies.twin()
+			}
+			both[k] = turnedTogether{mirrored: []bool{lies.oldMirrored}, solar: []coords.Angle{lies.old}, known: []bool{true}, cov: mat.NewSymDense(1, []float64{(1 * coords.Degree).Squared()})}
+		}
+		weight, spoke := work.listClue(both)
+		switch {
+		case !spoke:
+		case logistic(weight) >= TurningOdds:
+			sure++
+		case logistic(-weight) >= TurningOdds:
+			sure++
+			wrong++
+		}
+	}
+	t.Logf("%d of %d sure, %d of them wrong", sure, times, wrong)
+	assert.GreaterOrEqual(t, sure, times*6/10)
+	assert.LessOrEqual(t, wrong, 2, "of those that are sure by odds of 0.995")
 }

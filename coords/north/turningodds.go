@@ -14,6 +14,7 @@ const (
 	ByDrift      = "a drift of the Sun"
 	BySaid       = "a north that is known"
 	ByPlaces     = "known places"
+	ByList       = "a list of positions"
 	ByHemisphere = "a mark's hemisphere"
 	BySetUp      = "the set-up's parity"
 )
@@ -71,6 +72,8 @@ func (t *turn) weights(both twins) (clues []string, weights []float64) {
 	}
 	places, sides, anyPlace, anySide := t.markClues(both)
 	say(ByPlaces, places, anyPlace)
+	listed, anyListed := t.listClue(both)
+	say(ByList, listed, anyListed)
 	say(ByHemisphere, sides, anySide)
 	one, other := t.knownParities(&both[0]), t.knownParities(&both[1])
 	say(BySetUp, math.Log(max(one, 1e-300))-math.Log(max(other, 1e-300)), one != other)
@@ -105,6 +108,39 @@ func (t *turn) markClues(both twins) (places, sides float64, anyPlace, anySide b
 		}
 	}
 	return places, sides, anyPlace, anySide
+}
+
+// listClue is what places say of which nobody knows the marks. Those of several frames are
+// of the same features, and what agrees by chance in one does so in the next: they count
+// as one frame does on the average.
+func (t *turn) listClue(both twins) (weight float64, spoke bool) {
+	frames := 0.0
+	norths := [2][]*coords.North{t.norths(both[0]), t.norths(both[1])}
+	for i, f := range t.frames {
+		dots, places := dotsOf(f.Unoriented, f.Marks), project(f.Unoriented, f.Listed)
+		if norths[0][i] == nil || norths[1][i] == nil || len(dots) == 0 || len(places) == 0 {
+			continue
+		}
+		p := posteriorOf(dots, places, Either)
+		weight += math.Log(p.near(*norths[0][i])) - math.Log(p.near(*norths[1][i]))
+		frames++
+	}
+	return weight / max(1, frames), frames > 0
+}
+
+// near is the mean probability of the rolls about a north, as its error weighs them.
+func (p posterior) near(n coords.North) float64 {
+	rolls := p[0]
+	if n.Mirrored {
+		rolls = p[1]
+	}
+	sum, weights := 0.0, 0.0
+	for k, v := range rolls {
+		z := float64((coords.Angle(k)*2*math.Pi/markRolls - n.Angle).Wrap180() / n.Sigma)
+		w := math.Exp(-z * z / 2)
+		sum, weights = sum+w*v, weights+w
+	}
+	return max(sum/max(weights, 1e-300), 1e-300)
 }
 
 // onSide is how probable it is that a mark lies where it was said to, as the picture lies.
