@@ -105,13 +105,13 @@ func (t *turn) adjust(u *turnedTogether, alone bool) (worst float64, at int) {
 	}
 	last := n + len(groups)
 	q := newNormal(last + 1)
-	u.evidence, u.misfit = 0, 0
+	u.joint, u.misfit = saidByPairs{}, 0
 	lasting, weight := 0.0, 0.0
 	pairs := make([]pairMeasured, len(u.used))
 	for k, p := range u.used {
 		pairs[k] = t.measured(u, p)
 		fit := p.under(u.mirrored, u.known)
-		u.evidence += fit.evidence
+		u.joint[p] = fit.evidence
 		if pairs[k].lasts != [2]float64{} {
 			lasting, weight = lasting+fit.lasting, weight+1
 		}
@@ -136,7 +136,7 @@ func (t *turn) adjust(u *turnedTogether, alone bool) (worst float64, at int) {
 	}
 	for k, p := range u.used {
 		chi2 := pairs[k].chi2(step.AtVec(p.Old), step.AtVec(p.Now), step.AtVec(last))
-		u.evidence -= chi2 / 2
+		u.joint[p] -= chi2 / 2
 		u.misfit += chi2
 		if chi2 > worst {
 			worst, at = chi2, k

@@ -21,14 +21,51 @@ type turnedTogether struct {
 	solar    []coords.Angle
 	known    []bool
 	cov      *mat.SymDense
-	evidence float64
-	pattern  float64      // evidence of the pairs alone, all else left out
+	evidence float64      // of the pairs that the twin uses, too
+	pattern  float64      // of the same pairs alone, all else left out
+	joint    saidByPairs  // evidence of each pair used
+	alone    saidByPairs  // the same when all else is left out
 	misfit   float64      // of all, in squared errors
 	held     float64      // of the claim that the camera was not touched
 	touched  float64      // by how much that claim makes the whole fit worse
 	spread   coords.Angle // of what should stay put, before that claim
 	pinned   []pinnedMiss
 	used     []*turnedPair
+}
+
+// saidByPairs is the evidence of each pair.
+type saidByPairs map[*turnedPair]float64
+
+// twins are all frames under both of the root's fits. What they weigh is over the same
+// pairs: one that fits nowhere under one of them, or is left out there, says nothing.
+//
+// A lasting motion enters all pairs of its feature: they are worth as many independent
+// ones as values whose correlation is lastingPart.
+func (t *turn) twins(root *turnedPair) (both twins) {
+	for k := range both {
+		both[k] = t.together(root, k)
+	}
+	var shared []*turnedPair
+	for _, p := range t.pairs {
+		if both[0].uses(p) && both[1].uses(p) {
+			shared = append(shared, p)
+		}
+	}
+	worth := 1 / (1 + lastingPart*float64(max(0, len(shared)-1)))
+	for k := range both {
+		for _, p := range shared {
+			both[k].evidence += worth * both[k].joint[p]
+			both[k].pattern += worth * both[k].alone[p]
+		}
+	}
+	return both
+}
+
+// uses says that a pair has a say, with all else that is known and without.
+func (u *turnedTogether) uses(p *turnedPair) bool {
+	_, joint := u.joint[p]
+	_, alone := u.alone[p]
+	return joint && alone
 }
 
 // pinnedMiss is by how much an answer misses a north that is known otherwise, squared and
@@ -73,10 +110,7 @@ func (t *turn) joined() (Turning, *turnedTogether, error) {
 	if root == nil {
 		return out, nil, &TurningIndecisiveError{t.whyNone(), out}
 	}
-	var both twins
-	for k := range both {
-		both[k] = t.together(root, k)
-	}
+	both := t.twins(root)
 	for i, known := range both[0].known {
 		if !known {
 			out.Apart = append(out.Apart, i)
@@ -179,8 +213,8 @@ func (t *turn) together(root *turnedPair, twin int) turnedTogether {
 	alone := u
 	alone.solar = slices.Clone(u.solar)
 	t.solve(&alone, true)
-	u.pattern = alone.evidence
 	t.solve(&u, false)
+	u.alone = alone.joint
 	u.touched = u.misfit - alone.misfit
 	// Held against what the pairs say by themselves: a sure north pulls the joint fit to it.
 	byPairs := t.norths(alone)
