@@ -166,6 +166,7 @@ func restlessSun(t testing.TB, seed uint64, start time.Time, quiet bool) restles
 		Pattern:  drift("snodgrass-ulrich", "snodgrass-ulrich-doppler", "snodgrass"),
 	})
 	p.Mottling.LifetimeDays = 1.2 + 1.6*rng.Float64()
+	p.Mottling.Patterns = 5
 	if quiet {
 		p.Regions = p.Regions[:1+rng.IntN(3)]
 		rng.Shuffle(len(p.Sheets), func(i, j int) { p.Sheets[i], p.Sheets[j] = p.Sheets[j], p.Sheets[i] })

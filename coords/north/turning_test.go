@@ -18,7 +18,8 @@ import (
 	"limbwatch/coords/paint"
 )
 
-// turningTally counts what came of several runs.
+// turningTally counts what came of several runs. An answer that is decided is wrong when
+// its parity is, or its axis.
 type turningTally struct {
 	tried, answered, axis, decided, wrong int
 	one, two, frames                      int
@@ -87,8 +88,11 @@ func (c *turningTally) add(out Turning, err error, truth []coords.North) {
 			good = false
 		}
 	}
-	if good {
+	switch {
+	case good:
 		c.axis++
+	case out.Decided:
+		c.wrong++
 	}
 }
 

@@ -10,6 +10,7 @@ import (
 	"os"
 	"slices"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 
@@ -93,12 +94,12 @@ func featuresSeen(sun paint.Sun, whiteLight bool, first, last time.Time) int {
 	return len(places)
 }
 
-// What the Sun of a run shows, how fast its features drift for days, the sky and the month go
-// round with the Suns, each at its own pace.
+// What the Suns of the table may show, and how fast their features drift for days; the
+// months go round with them, all else is of chance.
 var (
-	turningShows  = []string{"all", "spots", "all", "plage and filaments", "mottling"}
-	turningRates  = []float64{0.1, 0.2, 0.3} // degrees a day
-	turningSkies  = append(slices.Clone(paintedSkies), sky{cloudy: true})
+	turningShows = []string{"all", "spots", "all", "plage and filaments", "mottling"}
+	turningRates = []float64{0.1, 0.2, 0.3} // degrees a day
+
 	turningMonths = []time.Month{time.September, time.May, time.March, time.June, time.November} // B0 7.3, -3.5, -7.3, 0.1, 3.8
 )
 
@@ -116,28 +117,32 @@ func newTurningSun(t *testing.T, k int, seed uint64, days []float64) turningSun 
 	t.Helper()
 	rng := rand.New(rand.NewPCG(seed, 80))
 	start := time.Date(2026, turningMonths[k%len(turningMonths)], 7, 9, 0, 0, 0, time.UTC)
-	s, show, rate := turningSkies[k%len(turningSkies)], turningShows[k/2%len(turningShows)], turningRates[k%len(turningRates)]
-	s.radiusPx = 160
+	s, show, rate := paintedSkies[rng.IntN(len(paintedSkies))], turningShows[rng.IntN(len(turningShows))], turningRates[rng.IntN(len(turningRates))]
+	s.radiusPx, s.cloudy = 160, rng.IntN(4) == 0
 	sun := restlessSun(t, seed, start, s.quiet)
+	seenAt := sun.At
+	if s.calm {
+		seenAt = sun.Population.At
+	}
 	b := rng.IntN(3)
 	if show == "plage and filaments" {
 		b %= 2 // white light shows none
 	}
 	band, whiteLight := []paint.Band{paint.DoubleStack(), paint.SingleStack(), paint.WhiteLight()}[b], b == 2
 	n := coords.North{Angle: coords.Angle(rng.Float64() * 2 * math.Pi), Mirrored: rng.IntN(2) == 0}
-	out := turningSun{names: []string{"shown " + show, fmt.Sprintf("drifting %.1f deg a day", rate), fmt.Sprintf("sky %+v", s),
+	out := turningSun{names: []string{"shown " + show, fmt.Sprintf("drifting %.1f deg a day", rate), fmt.Sprintf("calm %v", s.calm), fmt.Sprintf("quiet %v", s.quiet), fmt.Sprintf("cloudy %v", s.cloudy), fmt.Sprintf("phone %v", s.phone),
 		"light " + []string{"double stack", "single stack", "white"}[b]}}
 	var frames []TurningFrame
 	for _, d := range days {
 		at := start.Add(time.Duration(d * 24 * float64(time.Hour)))
 		lies := n
 		lies.Angle += UntouchedSigma / math.Sqrt2 * coords.Angle(rng.NormFloat64())
-		f, limb := paintedLying(t, rng, only(lastingMotion(sun.Population.At(at), seed, d, rate), show), at, band, s, &lies)
+		f, limb := paintedLying(t, rng, only(lastingMotion(seenAt(at), seed, d, rate), show), at, band, s, &lies)
 		frames = append(frames, TurningFrame{Unoriented: Unoriented{Picture: f.Picture(), Limb: limb, Layer: f.Truth.Layer, UTC: at}, SetUp: 1})
 		out.truth = append(out.truth, lies)
 	}
 	out.features = func(first, last int) int {
-		return featuresSeen(only(sun.Population.At(frames[first].UTC), show), whiteLight, frames[first].UTC, frames[last].UTC)
+		return featuresSeen(only(seenAt(frames[first].UTC), show), whiteLight, frames[first].UTC, frames[last].UTC)
 	}
 	var err error
 	out.turn, err = newTurn(context.Background(), frames, TurningOptions{})
@@ -147,8 +152,8 @@ func newTurningSun(t *testing.T, k int, seed uint64, days []float64) turningSun 
 	return out
 }
 
-// of is the work on some of the frames, which share the pairs that were looked at.
-func (s turningSun) of(which []int, held bool) (*turn, []coords.North) {
+// answer is what some of the frames give, which share the pairs that were looked at.
+func (s turningSun) answer(which []int, held bool) (Turning, []coords.North, error) {
 	t := &turn{opts: s.turn.opts, law: s.turn.law}
 	var truth []coords.North
 	for _, i := range which {
@@ -165,13 +170,56 @@ func (s turningSun) of(which []int, held bool) (*turn, []coords.North) {
 			t.pairs = append(t.pairs, &q)
 		}
 	}
-	return t, truth
+	if len(t.pairs) == 0 {
+		return Turning{}, truth, &TurningIndecisiveError{Reason: "no two of the pictures are near enough in time"}
+	}
+	out, _, err := t.joined()
+	return out, truth, err
+}
+
+// circumstances are what the table goes by.
+type circumstances struct {
+	b0       float64 // size, rounded
+	pictures int
+	days     float64 // from the first to the last
+	held     bool
+}
+
+// circumstanceTable counts what came of each.
+type circumstanceTable map[circumstances]*turningTally
+
+// String is the table as the README has it: of how many the axis was found, and in
+// brackets of how many the parity was decided, in percent.
+func (c circumstanceTable) String() string {
+	sizes := []float64{0, 4, 7}
+	var out strings.Builder
+	out.WriteString("\n| pictures |")
+	for _, b0 := range sizes {
+		fmt.Fprintf(&out, " B0 %.0f°, free | same roll |", b0)
+	}
+	out.WriteString("\n|---|" + strings.Repeat("---|", 2*len(sizes)))
+	for pictures := 2; pictures <= 5; pictures++ {
+		for days := pictures - 1; days <= 4; days++ {
+			fmt.Fprintf(&out, "\n| %d, the last %d days after the first |", pictures, days)
+			for _, b0 := range sizes {
+				for _, held := range []bool{false, true} {
+					n := c[circumstances{b0, pictures, float64(days), held}]
+					if n == nil {
+						n = new(turningTally)
+					}
+					tried := float64(max(1, n.tried))
+					fmt.Fprintf(&out, " %.0f (%.0f) |", 100*float64(n.axis)/tried, 100*float64(n.decided)/tried)
+				}
+			}
+		}
+	}
+	return out.String()
 }
 
 // How often the axis is found, and the parity decided, by B0, gap, number of days and
 // rolls. LIMBWATCH_LONG says of how many Suns, LIMBWATCH_SEED where they begin; each is
 // seen on five days, and all choices of two to five of them are tried, the camera known to
-// be untouched or not. Without it a few are run on three days.
+// be untouched or not. Without it a few are run on two days.
 func TestTurningByItsCircumstances(t *testing.T) {
 	suns, err := strconv.Atoi(os.Getenv("LIMBWATCH_LONG"))
 	long := err == nil
@@ -180,18 +228,12 @@ func TestTurningByItsCircumstances(t *testing.T) {
 	if !long {
 		suns, days = 3, days[:2]
 	}
-	tables := map[string]*turningTally{}
+	table, tallies := circumstanceTable{}, map[string]*turningTally{}
 	var all turningTally
-	count := func(name string, out Turning, err error, truth []coords.North) {
-		if tables[name] == nil {
-			tables[name] = &turningTally{}
-		}
-		tables[name].add(out, err, truth)
-	}
 	for k := first; k < first+suns; k++ {
 		seed := uint64(60000 + k)
 		sun := newTurningSun(t, k, seed, days)
-		b0 := sun.turn.ready[0].face.B0.Degrees()
+		b0 := math.Abs(math.Round(sun.turn.ready[0].face.B0.Degrees()))
 		for choice := range 1 << len(days) {
 			var which []int
 			for i := range days {
@@ -202,38 +244,43 @@ func TestTurningByItsCircumstances(t *testing.T) {
 			if len(which) < 2 {
 				continue
 			}
+			last := which[len(which)-1]
 			for _, held := range []bool{false, true} {
-				work, truth := sun.of(which, held)
-				out, _, err := work.joined()
-				last := which[len(which)-1]
-				roll := map[bool]string{false: "free roll", true: "same roll"}[held]
-				names := append([]string{fmt.Sprintf("B0 %+.1f, %d pictures in %.0f days, %s", b0, len(which), days[last]-days[which[0]], roll),
-					fmt.Sprintf("%d pictures, %s", len(which), roll)}, sun.names...)
-				if len(which) == 2 && last-which[0] == 1 && !held {
-					names = append(names, fmt.Sprintf("a day apart, three features or more %v", sun.features(which[0], last) >= 3))
+				out, truth, err := sun.answer(which, held)
+				at := circumstances{b0, len(which), days[last] - days[which[0]], held}
+				if table[at] == nil {
+					table[at] = &turningTally{}
+				}
+				table[at].add(out, err, truth)
+				names := sun.names
+				if at.pictures == 2 && at.days == 1 && !held {
+					names = append(slices.Clone(names), fmt.Sprintf("a day apart, three features or more %v", sun.features(which[0], last) >= 3))
 				}
 				for _, name := range names {
-					count(name, out, err, truth)
+					if tallies[name] == nil {
+						tallies[name] = &turningTally{}
+					}
+					tallies[name].add(out, err, truth)
 				}
 				wrong := all.wrong
 				all.add(out, err, truth)
 				if all.wrong > wrong {
-					t.Logf("wrong parity: seed %d, days %v, %v: odds %.4f", seed, which, names, out.Answers[0].Odds)
+					t.Logf("decided wrongly: seed %d, %v, held %v, %v: odds %.4f", seed, which, held, names, out.Answers[0].Odds)
 				}
 			}
 		}
 		t.Logf("%d Suns: %v", k+1-first, &all)
-		if (k+1-first)%5 == 0 || k+1 == first+suns {
-			for _, name := range slices.Sorted(maps.Keys(tables)) {
-				t.Logf("%s: %v", name, tables[name])
-			}
-		}
 	}
-	assert.LessOrEqual(t, all.wrong, 1+all.decided/500, "decided for the wrong twin")
-	if day := tables["a day apart, three features or more true"]; long && day != nil {
+	for _, name := range slices.Sorted(maps.Keys(tallies)) {
+		t.Logf("%s: %v", name, tallies[name])
+	}
+	t.Log(table)
+	assert.LessOrEqual(t, all.wrong, 1+all.decided/500, "decided wrongly")
+	if day := tallies["a day apart, three features or more true"]; long && suns >= 10 && day != nil {
 		assert.GreaterOrEqual(t, float64(day.axis), 0.8*float64(day.tried), "the axis, a day apart, of three features or more")
-		assert.GreaterOrEqual(t, float64(all.one), 0.68*float64(all.frames)-2*math.Sqrt(float64(all.frames)), "within one standard error")
-		assert.GreaterOrEqual(t, float64(all.two), 0.9*float64(all.frames), "within two")
+		// The answers of a Sun share most of their error: a run of few Suns strays.
+		assert.GreaterOrEqual(t, float64(all.one), (0.68-0.3/math.Sqrt(float64(suns)))*float64(all.frames), "within one standard error")
+		assert.GreaterOrEqual(t, float64(all.two), (0.95-0.15/math.Sqrt(float64(suns)))*float64(all.frames), "within two")
 	}
 }
 
