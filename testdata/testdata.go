@@ -63,3 +63,8 @@ func Kills() int {
 	}
 	return 200
 }
+
+// Thorough says whether statistical tests run their full sets, as the environment variable
+// LIMBWATCH_THOROUGH asks for and .ci/run does. Without it each runs a part of its set, and
+// checks the same things.
+func Thorough() bool { return os.Getenv("LIMBWATCH_THOROUGH") != "" }

@@ -1,8 +1,10 @@
 package north
 
 import (
+	"errors"
 	"math"
 	"math/rand/v2"
+	"sync"
 	"testing"
 	"time"
 
@@ -13,6 +15,7 @@ import (
 	"limbwatch/coords/disc"
 	"limbwatch/coords/ephemeris"
 	"limbwatch/coords/paint"
+	"limbwatch/testdata"
 )
 
 func TestAChainAddsWhatLastsAndTakesItBack(t *testing.T) {
@@ -39,17 +42,17 @@ func TestAChainAddsWhatLastsAndTakesItBack(t *testing.T) {
 	assert.Less(t, there.North.Sigma, link(there, 1).North.Sigma)
 }
 
-// chained matches each picture with the one before by the north that was found there.
-func chained(t *testing.T, old Oriented, next []Unoriented) Match {
-	t.Helper()
-	var m Match
+// chained matches each picture with the one before by the north that was found there, until
+// one is refused.
+func chained(old Oriented, next []Unoriented) (m Match, err error) {
 	for _, now := range next {
-		var err error
 		m, err = FromPicture(old, now, MatchOptions{})
-		require.NoError(t, err, "%s", now.UTC)
+		if err != nil {
+			return m, err
+		}
 		old = Oriented{Picture: now.Picture, View: now.viewOf(m.North), UTC: now.UTC, Lasting: m.Lasting}
 	}
-	return m
+	return m, nil
 }
 
 // Truth: all of the pictures have solar north up (their README). In quadrature the links
@@ -64,21 +67,27 @@ func TestAWeekOfRealMatchesIsAsExactAsItSays(t *testing.T) {
 		}
 	}
 	start := whiteLightFrames()[0]
-	m := chained(t, Oriented{Picture: start.open(t), UTC: start.utc, View: disc.View{Limb: start.limb, Face: ephemeris.At(start.utc),
+	m, err := chained(Oriented{Picture: start.open(t), UTC: start.utc, View: disc.View{Limb: start.limb, Face: ephemeris.At(start.utc),
 		North: coords.North{Angle: start.north().Angle, Sigma: 0.05 * coords.Degree}}}, week[1:])
+	require.NoError(t, err)
 	off := (m.North.Angle - first.north().Angle).Wrap180().Degrees()
 	t.Logf("after %d links: off %+.2f ± %.2f deg, of which %.2f lasts", len(week)-1, off, m.North.Sigma.Degrees(), m.Lasting.Degrees())
 	assert.False(t, m.North.Mirrored)
 	assert.LessOrEqual(t, math.Abs(off), 1.5*m.North.Sigma.Degrees())
 }
 
-// The error that is quoted at the end of a chain must hold over many Suns.
+// The error that is quoted at the end of a chain must hold over many Suns. Now and then a
+// link is refused.
 func TestChainsOfMatchesAddWhatLasts(t *testing.T) {
-	suns, links := 8, 4
-	if testing.Short() {
+	suns, links := 5, 4
+	switch {
+	case testing.Short():
 		suns = 3
+	case testdata.Thorough():
+		suns = 12
 	}
-	chi2 := make([]float64, suns)
+	chi2, whole := 0.0, 0
+	var mu sync.Mutex
 	forEach(suns, func(k int) {
 		seed := uint64(5000 + k)
 		rng := rand.New(rand.NewPCG(seed, 77))
@@ -96,16 +105,22 @@ func TestChainsOfMatchesAddWhatLasts(t *testing.T) {
 			}
 			next = append(next, Unoriented{Picture: f.Picture(), Limb: limb, Layer: f.Truth.Layer, UTC: at})
 		}
-		m := chained(t, old, next)
+		m, err := chained(old, next)
+		mu.Lock()
+		defer mu.Unlock()
+		if _, refused := errors.AsType[*IndecisiveError](err); refused {
+			t.Logf("Sun %d: %v", k, err)
+			return
+		}
+		if !assert.NoError(t, err) {
+			return
+		}
 		assert.Equal(t, truth.Mirrored, m.North.Mirrored)
 		off := (m.North.Angle - truth.Angle).Wrap180()
-		chi2[k] = float64(off*off) / float64(m.North.Sigma*m.North.Sigma)
+		chi2, whole = chi2+float64(off*off)/float64(m.North.Sigma*m.North.Sigma), whole+1
 		t.Logf("Sun %d: off %+.2f ± %.2f deg", k, off.Degrees(), m.North.Sigma.Degrees())
 	})
-	sum := 0.0
-	for k := range chi2 {
-		sum += chi2[k] / float64(suns)
-	}
-	t.Logf("%d chains of %d links: mean square of off over error %.2f", suns, links, sum)
-	assert.Less(t, sum, 1.4)
+	t.Logf("%d of %d chains of %d links: mean square of off over error %.2f", whole, suns, links, chi2/float64(whole))
+	assert.GreaterOrEqual(t, whole, suns*2/3, "of chains no link of which is refused")
+	assert.Less(t, chi2/float64(whole), 1.4)
 }

@@ -16,6 +16,7 @@ import (
 
 	"limbwatch/coords"
 	"limbwatch/coords/paint"
+	"limbwatch/testdata"
 )
 
 // turningTally counts what came of several runs. An answer that is decided is wrong when
@@ -147,9 +148,9 @@ func TestFromTurningOnPainted(t *testing.T) {
 		{"Mar, two days, free", time.March, []float64{0, 2}, false},
 		{"Sep, three days, free", time.September, []float64{0, 1, 2}, false},
 	}
-	each := 2
-	if testing.Short() {
-		each = 1
+	each := 1
+	if testdata.Thorough() && !testing.Short() {
+		each = 4
 	}
 	tallies := make([]turningTally, len(rows))
 	var all turningTally

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 	"time"
 
@@ -58,10 +59,17 @@ func TestCluesTellTheTwinsApart(t *testing.T) {
 	}
 	for _, mirrored := range parities {
 		frames, truth := juneTwins(t, mirrored)
+		looked, err := newTurn(context.Background(), frames, TurningOptions{})
+		require.NoError(t, err)
+		// The pairs are looked at once: no clue changes what they show.
+		answer := func(alter func([]TurningFrame)) (Turning, error) {
+			in := *looked
+			in.frames = slices.Clone(frames)
+			alter(in.frames)
+			return in.answer(context.Background())
+		}
 		with := func(alter func([]TurningFrame)) Turning {
-			in := append([]TurningFrame(nil), frames...)
-			alter(in)
-			out, err := FromTurning(context.Background(), in, TurningOptions{})
+			out, err := answer(alter)
 			require.NoError(t, err)
 			return out
 		}
@@ -115,10 +123,7 @@ func TestCluesTellTheTwinsApart(t *testing.T) {
 
 		wrong := right
 		wrong.Angle += 50 * coords.Degree
-		in := append([]TurningFrame(nil), frames...)
-		in[0].Said = &wrong
-		in[0].Parity = parityOf(mirrored)
-		_, err := FromTurning(context.Background(), in, TurningOptions{})
+		_, err = answer(func(f []TurningFrame) { f[0].Said, f[0].Parity = &wrong, parityOf(mirrored) })
 		assert.ErrorContains(t, err, "does not go with how the Sun turned")
 	}
 }

@@ -19,6 +19,7 @@ import (
 	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
 	"limbwatch/coords/paint"
+	"limbwatch/testdata"
 )
 
 // lastingMotion gives each feature a drift of its own that lasts, degrees a day (rms).
@@ -219,13 +220,17 @@ func (c circumstanceTable) String() string {
 // How often the axis is found, and the parity decided, by B0, gap, number of days and
 // rolls. LIMBWATCH_LONG says of how many Suns, LIMBWATCH_SEED where they begin; each is
 // seen on five days, and all choices of two to five of them are tried, the camera known to
-// be untouched or not. Without it a few are run on two days.
+// be untouched or not. Without it a few are run, on two days unless
+// thoroughly.
 func TestTurningByItsCircumstances(t *testing.T) {
 	suns, err := strconv.Atoi(os.Getenv("LIMBWATCH_LONG"))
 	long := err == nil
 	first, _ := strconv.Atoi(os.Getenv("LIMBWATCH_SEED"))
 	days := []float64{0, 1, 2, 3, 4}
-	if !long {
+	switch {
+	case !long && testdata.Thorough() && !testing.Short():
+		suns = 6
+	case !long:
 		suns, days = 3, days[:2]
 	}
 	table, tallies := circumstanceTable{}, map[string]*turningTally{}
