@@ -37,20 +37,15 @@ type window struct {
 // look finds the windows and their likelihoods. The strongest pieces of pattern come
 // first, so that each has a window of its own and is not cut by the edges of several.
 func (k cut) look(view disc.View, expected, now *pattern) []window {
-	strength := k.sharedStrength(expected, now)
+	left := &strengths{cells: k.sharedStrength(expected, now)}
+	left.reckon(0, patternSize)
 	var windows []window
 	for {
-		best, at := float32(0), -1
-		for i, s := range strength {
-			if s > best {
-				best, at = s, i
-			}
-		}
-		if at < 0 {
+		x, y, ok := left.strongest()
+		if !ok {
 			return windows
 		}
-		x, y := at%patternSize, at/patternSize
-		k.forget(strength, x, y)
+		k.forget(left, x, y)
 		place := view.Place(view.Limb.At(unitOf(x), unitOf(y)), 0, disc.Height{})
 		if place.Where != disc.OnDisc {
 			continue
@@ -92,12 +87,44 @@ func (p *pattern) squares(half int) []float32 {
 }
 
 // forget leaves no room for another window too near to one.
-func (k cut) forget(strength []float32, x, y int) {
-	for cy := max(0, y-k.apart+1); cy < min(patternSize, y+k.apart); cy++ {
+func (k cut) forget(s *strengths, x, y int) {
+	first, end := max(0, y-k.apart+1), min(patternSize, y+k.apart)
+	for cy := first; cy < end; cy++ {
 		for cx := max(0, x-k.apart+1); cx < min(patternSize, x+k.apart); cx++ {
-			strength[cy*patternSize+cx] = 0
+			s.cells[cy*patternSize+cx] = 0
 		}
 	}
+	s.reckon(first, end)
+}
+
+// strengths of a pattern, cell by cell, with the column of the strongest cell of each row.
+type strengths struct {
+	cells []float32
+	best  [patternSize]int
+}
+
+// reckon finds the strongest cells of some rows anew.
+func (s *strengths) reckon(first, end int) {
+	for y := first; y < end; y++ {
+		row, best := s.cells[y*patternSize:(y+1)*patternSize], 0
+		for x, v := range row {
+			if v > row[best] {
+				best = x
+			}
+		}
+		s.best[y] = best
+	}
+}
+
+// strongest is the strongest cell of all; false where none is left.
+func (s *strengths) strongest() (x, y int, ok bool) {
+	most := float32(0)
+	for row, column := range s.best {
+		if v := s.cells[row*patternSize+column]; v > most {
+			most, x, y, ok = v, column, row, true
+		}
+	}
+	return x, y, ok
 }
 
 // moveWith is by how many cells a place moves in the picture for a radian along.
