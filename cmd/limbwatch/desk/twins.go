@@ -30,7 +30,7 @@ type twins struct {
 const (
 	turningPictures = 3
 	turningFrom     = 0.25 // days
-	turningTo       = 4.0
+	turningTo       = 3.5
 )
 
 // turningFrames are the frame and the pictures of other days to compare it with, of its
@@ -60,7 +60,7 @@ func (s *Server) turningFrames(ctx context.Context, v viewed) ([]catalog.FrameID
 		frames, sittings = append(frames, b.Frame.ID), append(sittings, b.Frame.Sitting)
 	}
 	if len(frames) < 2 {
-		return nil, fmt.Errorf("no picture between %.0f hours and %.0f days away shows the disc", turningFrom*24, turningTo)
+		return nil, fmt.Errorf("no picture between %.0f hours and %.1f days away shows the disc", turningFrom*24, turningTo)
 	}
 	return frames, nil
 }
