@@ -38,6 +38,10 @@ const (
 	enoughTurn  = 0.3 * coords.Degree // a smaller correction needs no further round
 	oneFeature  = 1.6                 // windows that count: fewer are one feature
 	lastingPart = 0.7                 // of the variance of motions (common practice, no source)
+
+	// What plage, filaments and the mottling may drift along the meridian day after day,
+	// beside what spots do: 0.2° a day together (common practice, no source).
+	driftingLat = 0.16 * coords.Degree // a day
 )
 
 var errOneFeature = errors.New("all rests on a single feature")
@@ -83,6 +87,7 @@ func (f *pairFit) once(at pose, cuts []cut) (turningFit, error) {
 		expected = carried.expected(carried.newView.North)
 	}
 	lon, lat := ownMotion(days)
+	lat = math.Hypot(lat, driftingLat.Radians()*days)
 	prior := turningPriors(days, old.Limb, now.Limb)
 	if f.westward {
 		prior[drifted] = westReach.Radians()

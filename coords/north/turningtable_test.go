@@ -201,7 +201,11 @@ func (c circumstanceTable) String() string {
 	out.WriteString("\n|---|" + strings.Repeat("---|", 2*len(sizes)))
 	for pictures := 2; pictures <= 5; pictures++ {
 		for days := pictures - 1; days <= 4; days++ {
-			fmt.Fprintf(&out, "\n| %d, the last %d days after the first |", pictures, days)
+			row := fmt.Sprintf("%d over %d days", pictures, days)
+			if pictures == 2 {
+				row = fmt.Sprintf("2, %d days apart", days)
+			}
+			fmt.Fprintf(&out, "\n| %s |", row)
 			for _, b0 := range sizes {
 				for _, held := range []bool{false, true} {
 					n := c[circumstances{b0, pictures, float64(days), held}]
