@@ -36,7 +36,8 @@ func newNorthRotationCommand(app *app) *cobra.Command {
 The Sun turns by 13 degrees a day, along its parallels and in a known sense. So two
 or more frames of different days show its axis, though none of them is oriented:
 their patterns are held against each other in every direction of the axis, and marks
-that carry the same label count too (--same names others).
+that carry the same label count too (--same names others). Frames more than three and
+a half days apart are not: features change too much.
 
 North and south exchanged, with east and west as they are, moves nearly alike: a
 twin, mirrored and turned by half a turn. Two frames mostly leave both, and nothing

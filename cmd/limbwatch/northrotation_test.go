@@ -3,6 +3,8 @@ package main
 import (
 	"fmt"
 	"math"
+	"os"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -79,6 +81,15 @@ func TestNorthFromTheSunsTurning(t *testing.T) {
 	last := sided["clues"].([]any)[1].(map[string]any)
 	assert.Equal(t, "a mark's hemisphere", last["by"])
 	assert.InDelta(t, 0.98, last["odds_of_answer_1"], 0.001)
+
+	// So is a list of positions, though nobody says which of them the mark is.
+	list := filepath.Join(t.TempDir(), "list.csv")
+	require.NoError(t, os.WriteFile(list, []byte("utc,lat_deg,cmd_deg\n2026-09-08T09:00:00Z,37.2,0\n2026-09-08T09:00:00Z,-15,40\n"), 0o600))
+	listed := asJSON[object](t, "north", "rotation", "F1", "F2", "--list", list, "--dry-run")
+	assert.Equal(t, false, listed["answers"].([]any)[0].(map[string]any)["norths"].([]any)[0].(map[string]any)["mirrored"])
+	last = listed["clues"].([]any)[1].(map[string]any)
+	assert.Equal(t, "a list of positions", last["by"])
+	assert.Greater(t, last["odds_of_answer_1"], 0.9)
 	refused(t, exitMisused, "named twice", "north", "rotation", "F1", "F2", "--north-of-equator", "M1", "--south-of-equator", "M1")
 	refused(t, exitFailed, "has none", "north", "rotation", "F1", "F2", "--alt-az")
 
