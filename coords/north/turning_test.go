@@ -204,6 +204,9 @@ func TestFromTurningOnRealWhiteLight(t *testing.T) {
 	var free, same turningTally
 	var mu sync.Mutex
 	days := []realFrame{frames[0], frames[1], frames[2], frames[3], frames[6], frames[7], frames[8], frames[9]}
+	if !testdata.Thorough() {
+		days = days[:5]
+	}
 	forEach(2*(len(days)-1), func(i int) {
 		rng := rand.New(rand.NewPCG(uint64(i), 3))
 		n := coords.North{Angle: coords.Angle(rng.Float64() * 2 * math.Pi), Mirrored: rng.IntN(2) == 0}
