@@ -91,6 +91,53 @@ func TestABackupBringsAllBack(t *testing.T) {
 	assert.Equal(t, 2, marksIn(restored.Aside), "what stood there is kept, with what was in its log")
 }
 
+// What two restorations within one second replace is kept under two names, catalogue and
+// picture alike.
+func TestTwoRestorationsInOneSecondKeepBoth(t *testing.T) {
+	k, clock, picture := backedBench(t)
+	path := k.Store.Path()
+	done, err := k.Backup(ctx, observe.BackupOptions{})
+	require.NoError(t, err)
+	markNow(t, k, clock)
+	require.NoError(t, k.Close())
+	require.NoError(t, os.Remove(picture))
+	var asides []string
+	for _, says := range []string{"one", "other"} {
+		require.NoError(t, os.WriteFile(picture, []byte(says), 0o644))
+		restored, err := observe.Restore(ctx, path, done.Path, k.Now)
+		require.NoError(t, err)
+		asides = append(asides, restored.Aside)
+		require.NoError(t, os.Remove(picture))
+	}
+	require.NoError(t, os.Remove(path)) // now only its log is there to be set aside
+	for _, says := range []string{"third", "fourth"} {
+		require.NoError(t, os.WriteFile(path+"-wal", []byte(says), 0o644))
+		_, err := observe.Restore(ctx, path, done.Path, k.Now)
+		require.NoError(t, err)
+		require.NoError(t, os.Remove(path))
+	}
+	assert.NotEqual(t, asides[0], asides[1])
+	for i, want := range []int{2, 1} {
+		k, err := observe.Open(ctx, asides[i], catalog.Terminal, k.Now)
+		require.NoError(t, err)
+		c, err := k.Check(ctx, observe.CheckOptions{})
+		require.NoError(t, err)
+		assert.Equal(t, want, c.Marks, asides[i])
+		require.NoError(t, k.Close())
+	}
+	for pattern, want := range map[string][]string{picture + ".replaced-*": {"one", "other"}, path + ".replaced-*-wal": {"third", "fourth"}} {
+		names, err := filepath.Glob(pattern)
+		require.NoError(t, err)
+		var kept []string
+		for _, name := range names {
+			text, err := os.ReadFile(name)
+			require.NoError(t, err)
+			kept = append(kept, string(text))
+		}
+		assert.ElementsMatch(t, want, kept, pattern)
+	}
+}
+
 // A backup in which bytes have changed on the disk is not put in place, and for its sake
 // no good one goes.
 func TestADamagedBackupHarmsNothing(t *testing.T) {

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"limbwatch/catalog"
@@ -121,7 +122,7 @@ func Restore(ctx context.Context, catalogue, backup string, now func() time.Time
 	if err := soundToRestore(ctx, backup); err != nil {
 		return done, err
 	}
-	aside := catalogue + ".replaced-" + now().UTC().Format(backupStamp)
+	aside := asideName(catalogue, now())
 	stood, err := store.SetAside(ctx, catalogue, aside)
 	if err != nil {
 		return done, err
@@ -138,6 +139,22 @@ func Restore(ctx context.Context, catalogue, backup string, now func() time.Time
 	}
 	err = k.restorePictures(ctx, filepath.Dir(backup), &done)
 	return done, errors.Join(err, k.Close())
+}
+
+// asideName is a free name for what stands at a path and is replaced: with the time, and
+// with a number when that second has had one, be it only a log without its catalogue.
+func asideName(path string, now time.Time) string {
+	stamped := path + ".replaced-" + now.UTC().Format(backupStamp)
+	for n, name := 2, stamped; ; n, name = n+1, fmt.Sprintf("%s-%d", stamped, n) {
+		if !slices.ContainsFunc(store.Companions(name), taken) {
+			return name
+		}
+	}
+}
+
+func taken(path string) bool {
+	_, err := os.Lstat(path)
+	return err == nil
 }
 
 // soundToRestore looks through a backup; one of an older schema is looked through when it
@@ -176,7 +193,7 @@ func (k Keeper) restorePictures(ctx context.Context, folder string, done *Restor
 			continue
 		}
 		if err == nil { // another content stands under its name
-			if err := os.Rename(f.Path, f.Path+".replaced-"+k.Now().UTC().Format(backupStamp)); err != nil {
+			if err := os.Rename(f.Path, asideName(f.Path, k.Now())); err != nil {
 				return err
 			}
 		}
