@@ -49,23 +49,16 @@ const (
 	sharpestSpots = 7
 )
 
-// around unrolls the picture about a circle.
+// around unrolls the picture about a circle, and gathers where it is steep.
 func (p *plane) around(c circle, sign float64) *surround {
-	step := max(1, c.r/260)
-	in, out := ringsWithin*c.r, ringsBeyond*c.r
-	s := &surround{p: p, sign: sign, n: surroundRows}
-	s.band = p.unroll(outline{circle: c}, sign, s.n, 3, reach{in, out, -0.8 * in, step})
-	s.slope = make([]float32, len(s.v))
+	s := p.slopesAbout(c, sign, ringsWithin, ringsBeyond, -0.8*ringsWithin)
 	steep := make([]float64, 0, len(s.v)/3)
 	for i, valid := range s.valid {
 		if !valid {
 			continue
 		}
-		row, slope := s.row(i), s.slope[i*s.cols:(i+1)*s.cols]
-		for k := 1; k < len(row)-1; k++ {
-			slope[k] = (row[k-1] - row[k+1]) / 2
-		}
-		for k := 2; k < len(row)-2; k += 3 {
+		slope := s.slope[i*s.cols : (i+1)*s.cols]
+		for k := 2; k < s.cols-2; k += 3 {
 			if v := math.Abs(float64(slope[k])); v > 0 {
 				steep = append(steep, v)
 			}
@@ -80,6 +73,24 @@ func (p *plane) around(c circle, sign float64) *surround {
 	for polarity := range s.spots {
 		s.taken[polarity] = make([]bool, len(s.v))
 		s.collect(polarity)
+	}
+	return s
+}
+
+// slopesAbout unrolls the picture about a circle, from so far within to so far beyond; a row
+// must lie in the frame up to must. All three are shares of the radius.
+func (p *plane) slopesAbout(c circle, sign, within, beyond, must float64) *surround {
+	s := &surround{p: p, sign: sign, n: surroundRows}
+	s.band = p.unroll(outline{circle: c}, sign, s.n, 3, reach{within * c.r, beyond * c.r, must * c.r, max(1, c.r/260)})
+	s.slope = make([]float32, len(s.v))
+	for i, valid := range s.valid {
+		if !valid {
+			continue
+		}
+		row, slope := s.row(i), s.slope[i*s.cols:(i+1)*s.cols]
+		for k := 1; k < len(row)-1; k++ {
+			slope[k] = (row[k-1] - row[k+1]) / 2
+		}
 	}
 	return s
 }

@@ -10,7 +10,7 @@ import (
 )
 
 // BenchmarkFind finds the limb in a painted 6.3-megapixel picture of 16 bit, as a
-// camera of 3072 x 2048 pixels gives. At most 60 ms and three times the decoded
+// camera of 3072 x 2048 pixels gives. At most 70 ms and three times the decoded
 // picture are allowed (25 MB as float32).
 func BenchmarkFind(b *testing.B) {
 	s, _ := sceneFor(3, 900)

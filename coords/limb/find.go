@@ -42,13 +42,20 @@ func Find(pic *picture.Picture, opts Options) (Fit, error) {
 			return Fit{}, refuse(c.scaled(factor), "two arcs bound the light, of circles of radius %.0f px and %.0f px that cross each other: something round cuts the disc, and which of them is the limb does not show", c.r*k, o.r*k)
 		}
 	}
-	if several {
-		return f.take(rivals)
-	}
-	if unclear != nil {
+	var fit Fit
+	var err error
+	switch {
+	case several:
+		fit, err = f.take(rivals)
+	case unclear != nil:
 		return Fit{}, unclear
+	default:
+		fit, err = f.follow(c.scaled(factor), c.sign(), float64(factor), nil)
 	}
-	return f.follow(c.scaled(factor), c.sign(), float64(factor), nil)
+	if err != nil {
+		return fit, err
+	}
+	return f.unlessFaint(fit)
 }
 
 // listed says whether a circle is one of several.

@@ -40,6 +40,9 @@
 //     seen on all sides, however faint.
 //   - A radius that is known beforehand (Options.Expected), if it fits any of them.
 //
+// A limb in light as bright as itself shows no edge in any one direction. So within an
+// edge that has no rivals a faint circle is looked for by all directions together.
+//
 // One is taken when its odds are 0.9 and more; else the picture is refused with the
 // circles, for a person to take one. The one that is taken is followed where the others
 // do not come in its way.
