@@ -37,6 +37,7 @@ func TestContradictionsAreCalledByTheirName(t *testing.T) {
 // Truth: the pictures have solar north up (README beside them); one of them, or both, is
 // said to lie otherwise.
 func TestARealPictureTellsWhatItsNeighbourGotWrong(t *testing.T) {
+	t.Parallel()
 	frames := whiteLightFrames()
 	a, b := frames[0], frames[1]
 	truth := coords.North{Angle: b.north().Angle, Sigma: 0.3 * coords.Degree}

@@ -65,6 +65,7 @@ func TestFeaturesFindNorthAndParity(t *testing.T) {
 
 // The quoted error against draws of what is claimed: places, clicks and centre.
 func TestFeatureErrorsAreTrue(t *testing.T) {
+	t.Parallel()
 	rng := rand.New(rand.NewPCG(5, 5))
 	for _, c := range []struct {
 		name  string
@@ -112,6 +113,7 @@ func TestFeatureErrorsAreTrue(t *testing.T) {
 // parity and random places, as many as claimed are right, and hardly any answer
 // that was given is wrong.
 func TestParityIsRightAsOftenAsClaimed(t *testing.T) {
+	t.Parallel()
 	rng := rand.New(rand.NewPCG(6, 6))
 	n := 400
 	if testing.Short() {

@@ -225,6 +225,7 @@ func TestFromPictureOnRealWhiteLight(t *testing.T) {
 // A picture held against itself, or against one of the same minute, gives its own north
 // and odds that are numbers.
 func TestFromPictureOnTheSamePicture(t *testing.T) {
+	t.Parallel()
 	frames := whiteLightFrames()
 	for name, later := range map[string]time.Duration{"the same instant": 0, "a second later": time.Second, "ten minutes later": 10 * time.Minute} {
 		t.Run(name, func(t *testing.T) {

@@ -58,6 +58,7 @@ func chained(old Oriented, next []Unoriented) (m Match, err error) {
 // Truth: all of the pictures have solar north up (their README). In quadrature the links
 // of this week came to 1.6 times their error.
 func TestAWeekOfRealMatchesIsAsExactAsItSays(t *testing.T) {
+	t.Parallel()
 	var week []Unoriented
 	var first realFrame
 	for _, f := range whiteLightFrames() {

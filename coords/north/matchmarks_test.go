@@ -48,6 +48,7 @@ func markedPicture(rng *rand.Rand, features int) (Unoriented, []UnknownMark, []F
 }
 
 func TestFromMarksOnInventedDiscs(t *testing.T) {
+	t.Parallel()
 	rng := rand.New(rand.NewPCG(11, 3))
 	runs := 120
 	if testing.Short() {

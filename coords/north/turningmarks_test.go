@@ -22,6 +22,7 @@ func blankFrame(at time.Time, limb coords.Limb) *turningFrame {
 // Features that were marked on both frames tell the axis, one of the twins being the truth,
 // at all dates, gaps, rolls and parities; two of them tell none.
 func TestAxisOfMarks(t *testing.T) {
+	t.Parallel()
 	law := MatchOptions{}.law()
 	found, right, within := 0, 0, 0
 	const times = 150
@@ -83,6 +84,7 @@ func TestAxisOfMarks(t *testing.T) {
 // not, and hardly ever for the wrong one: some of its features are not marked, some marks
 // are of none of them, and the axis has its error.
 func TestAListOfPositionsTellsTheTwinsApart(t *testing.T) {
+	t.Parallel()
 	const times = 600
 	sure, wrong := 0, 0
 	for seed := range uint64(times) {
