@@ -100,6 +100,31 @@ func TestBombsAreRefusedBeforeTheyCostMemory(t *testing.T) {
 	}
 }
 
+// A TIFF whose head is broken is refused by what is wrong with it, not by the size that
+// was then not read.
+func TestABrokenHeadIsRefusedByItsOwnReason(t *testing.T) {
+	grey := tiffGrey(10, 10, 16, 1, 8, 100)
+	unsorted := bytes.Clone(grey)
+	copy(unsorted[10:22], grey[22:34])
+	copy(unsorted[22:34], grey[10:22])
+	for _, c := range []struct {
+		name string
+		data []byte
+		says string
+	}{
+		{"an unknown colour model", bytes.Replace(grey, []byte{6, 1, 4, 0, 1, 0, 0, 0, 1}, []byte{6, 1, 4, 0, 1, 0, 0, 0, 99}, 1), "color model"},
+		{"no bits", tiffGrey(10, 10, 0, 1, 8, 100), "BitsPerSample must not be 0"},
+		{"no height", tiffGrey(10, 0, 16, 1, 8, 100), "zero-size"},
+		{"fields out of order", unsorted, "not sorted"},
+	} {
+		_, _, err := decodeBytes(append(bytes.Clone(c.data), make([]byte, 200)...), Options{}) // room for its pixels
+		require.Error(t, err, c.name)
+		assert.ErrorContains(t, err, "TIFF", c.name)
+		assert.ErrorContains(t, err, c.says, c.name)
+		assert.NotContains(t, err.Error(), "0 x 0", c.name)
+	}
+}
+
 // What a picture in colour needs is held against the memory, not only against the
 // number of pixels.
 func TestMemoryIsBoundedBesidePixels(t *testing.T) {
