@@ -3,8 +3,10 @@
 package wholefile
 
 import (
+	"errors"
 	"io/fs"
 	"os"
+	"syscall"
 )
 
 // lock always succeeds: on Windows a file that is open cannot be removed, which keeps
@@ -21,3 +23,9 @@ func giveTo(*os.File, fs.FileInfo) error { return nil }
 
 // SyncFolder does nothing: Windows has no fsync of folders.
 func SyncFolder(string) error { return nil }
+
+// NoRoom says whether an error means that a disk is full: ERROR_DISK_FULL and
+// ERROR_HANDLE_DISK_FULL of Windows (its list of system error codes).
+func NoRoom(err error) bool {
+	return errors.Is(err, syscall.Errno(112)) || errors.Is(err, syscall.Errno(39))
+}

@@ -66,3 +66,9 @@ func SyncFolder(path string) error {
 	}
 	return nil
 }
+
+// NoRoom says whether an error means that a disk is full, or all of it used that this user
+// may use.
+func NoRoom(err error) bool {
+	return errors.Is(err, syscall.ENOSPC) || errors.Is(err, syscall.EDQUOT)
+}

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+
+	"limbwatch/catalog/wholefile"
 )
 
 // The exit codes that every command keeps to.
@@ -62,6 +64,9 @@ func (a *app) stopped(err error) error {
 
 // complain prints an error and, below it, its advice.
 func complain(stderr io.Writer, err error) {
+	if len(hints(err)) == 0 && wholefile.NoRoom(err) { // whichever file it was that a command wrote
+		err = withHint(err, "make room on that disk, or name a place on another; what stood there is as it was")
+	}
 	fmt.Fprintf(stderr, "limbwatch: %v\n", err)
 	for _, hint := range hints(err) {
 		fmt.Fprintf(stderr, "limbwatch: hint: %s\n", hint)

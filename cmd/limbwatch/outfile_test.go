@@ -106,3 +106,21 @@ func TestPipesFoldersAndDevicesAreNoFiles(t *testing.T) {
 	require.NoError(t, syscall.Mkfifo(picture, 0o600))
 	refused(t, exitFailed, "a pipe", "chart", "disc", "F1", "--out", filepath.Join(folder, "f1.svg"))
 }
+
+// Whatever a command was writing, a full disk is told with what to do.
+func TestAFullDiskGetsAHint(t *testing.T) {
+	if _, err := os.Stat("/dev/full"); err != nil { // Linux, full(4): every write is ENOSPC
+		t.Skip("LOUD: no device here that is always full, so none was tried")
+	}
+	folder := newCatalogue(t)
+	done(t, "mark", "add", "sunspot", "--at", "2026-03-14T15:23:10Z", "--place", "N08E14")
+	for name, command := range map[string][]string{
+		"full.jsonl": {"export", "record"}, "full.csv": {"export", "marks"}, "full.vot": {"export", "marks"},
+		"full.svg": {"chart", "map", "--out"}, "full.png": {"chart", "numbers", "--out"},
+	} {
+		path := filepath.Join(folder, name)
+		require.NoError(t, os.Symlink("/dev/full", path))
+		got := refused(t, exitFailed, "no space left", append(command, path, "--force")...)
+		assert.Contains(t, got.stderr, "hint: make room on that disk", command)
+	}
+}
