@@ -97,3 +97,23 @@ func TestModeAndOwnerStay(t *testing.T) {
 	assert.Equal(t, fs.FileMode(0o664), info.Mode().Perm())
 	assert.Equal(t, uint32(12), info.Sys().(*syscall.Stat_t).Uid)
 }
+
+func TestOneHasTheTurn(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "turn")
+	first, free, err := TakeTurn(path)
+	require.NoError(t, err)
+	require.True(t, free)
+	_, free, err = TakeTurn(path)
+	require.NoError(t, err)
+	require.False(t, free)
+	require.NoError(t, first.Say("a long word"))
+	require.NoError(t, first.Say("word"))
+	require.NoError(t, first.Close())
+	second, free, err := TakeTurn(path)
+	require.NoError(t, err)
+	require.True(t, free)
+	said, err := second.Said()
+	require.NoError(t, err)
+	assert.Equal(t, "word", said)
+	require.NoError(t, second.Close())
+}

@@ -18,6 +18,9 @@ import (
 // a folder, or noBackups.
 const backupsVariable, noBackups = "LIMBWATCH_BACKUPS", "none"
 
+// ofTheDayFlag is what this program says to itself.
+const ofTheDayFlag = "of-the-day"
+
 func newCatalogueCommand(app *app) *cobra.Command {
 	cmd := group("catalogue", "Back the catalogue up, check it, put a backup in its place",
 		`The catalogue is one file that years of work go into. Once a day, after something
@@ -61,7 +64,8 @@ have one stay, or the newest with --keep. None goes for the sake of one that is 
 whole.
 
 LIMBWATCH_BACKUPS names another folder for the day's own backups; with the word none
-there are none.`,
+there are none. On Linux that of a large catalogue is made in the background, after the
+command that it comes with has ended.`,
 		Example: "  limbwatch catalogue backup\n  limbwatch catalogue backup /media/stick/sun --keep 3",
 		Args:    cobra.MaximumNArgs(1),
 		RunE: withKeeper(app, func(ctx context.Context, k observe.Keeper, cmd *cobra.Command, args []string) error {
@@ -72,6 +76,10 @@ there are none.`,
 			if len(args) > 0 {
 				folder = args[0]
 			}
+			if app.ofTheDay {
+				_, err := k.DayBackup(ctx, folder, true)
+				return err
+			}
 			spin := newSpinner(app.stderr, "copying and checking")
 			done, err := k.Backup(ctx, observe.BackupOptions{Folder: folder, Keep: keep})
 			spin.clear()
@@ -80,6 +88,10 @@ there are none.`,
 			}
 			return printBackedUp(cmd.OutOrStdout(), app.stderr, done, asJSON)
 		}),
+	}
+	cmd.Flags().BoolVar(&app.ofTheDay, ofTheDayFlag, false, "only when the day's backup is due, as a command of a large catalogue starts it")
+	if err := cmd.Flags().MarkHidden(ofTheDayFlag); err != nil {
+		panic(err) // the flag is defined above
 	}
 	cmd.Flags().IntVar(&keep, "keep", 0, "how `many` of the newest stay (default: those of 7 days, 5 weeks and 12 months)")
 	addJSONFlag(cmd, &asJSON)
@@ -122,15 +134,48 @@ func adviseBackup(err error) error {
 	return adviseStore(err)
 }
 
-// backUpDay makes the day's backup when it is due, after a command has changed something.
-// It is no part of what the command was to do: where it fails, a note says so.
+// apartOver is the size in bytes of a catalogue whose backup takes longer than somebody at a
+// terminal may be kept waiting.
+var apartOver int64 = 20 << 20
+
+// backUpDay makes the day's backup when it is due, after a command has changed something;
+// that of a large catalogue apart, while the command ends. It is no part of what the
+// command was to do: where it fails, a note says so.
 func (a *app) backUpDay(ctx context.Context) {
-	if a.opened == nil || a.scratchFolder != "" || !a.opened.Store.Changed() || a.getenv(backupsVariable) == noBackups {
+	if a.opened == nil || a.scratchFolder != "" || a.ofTheDay || !a.opened.Store.Changed() || a.getenv(backupsVariable) == noBackups {
 		return
 	}
-	if _, err := a.opened.DayBackup(ctx, a.backupFolder(), false); err != nil {
+	var err error
+	if canStartApart && a.opened.Store.Bytes() > apartOver {
+		err = a.backUpDayApart(ctx)
+	} else {
+		_, err = a.opened.DayBackup(ctx, a.backupFolder(), false)
+	}
+	if err != nil {
 		fmt.Fprintf(a.stderr, "limbwatch: note: the day's backup was not made: %v\n", err)
 	}
+}
+
+func (a *app) backUpDayApart(ctx context.Context) error {
+	folder, err := filepath.Abs(a.backupFolder())
+	if err != nil {
+		return err
+	}
+	underWay, failed, err := observe.DayBackupUnderWay(folder)
+	if err != nil || underWay {
+		return err
+	}
+	if due, err := a.opened.DayBackupDue(ctx, folder, true); err != nil || !due {
+		return err
+	}
+	if failed != "" {
+		fmt.Fprintf(a.stderr, "limbwatch: note: the day's backup that was tried last was not made: %s\n", onOneLine(failed))
+	}
+	if err := startApart("catalogue", "backup", folder, "--"+ofTheDayFlag, "--catalogue", a.opened.Store.Path()); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(a.stderr, "limbwatch: note: the day's backup is being made in the background")
+	return err
 }
 
 // dayBackupOf makes the day's backup of a page, in the background; nil where none is wanted.

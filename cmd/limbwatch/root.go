@@ -26,6 +26,7 @@ type app struct {
 	scratchFolder  string // of a catalogue for trying, "" for none
 	opened         *observe.Keeper
 	made           bool // there was none before, and nobody was told yet
+	ofTheDay       bool // started by another to make the day's backup
 }
 
 var rootLong = `limbwatch turns pictures of the whole Sun, taken through a narrow-band (H-alpha)
