@@ -88,7 +88,9 @@ func printBackups(w io.Writer, list []observe.Backup, asJSON bool) error {
 
 func (a *app) restore(ctx context.Context, w io.Writer, backup string, dryRun, asJSON bool) error {
 	path := a.cataloguePath()
+	spin := newSpinner(a.stderr, "comparing")
 	different, err := observe.Compare(ctx, path, backup, a.now)
+	spin.clear()
 	if err != nil {
 		return adviseRestore(err)
 	}
@@ -105,7 +107,9 @@ func (a *app) restore(ctx context.Context, w io.Writer, backup string, dryRun, a
 		}
 	}
 	if !dryRun {
+		spin := newSpinner(a.stderr, "checking and putting in place")
 		done, err := observe.Restore(ctx, path, backup, a.now)
+		spin.clear()
 		if err != nil {
 			return adviseRestore(err)
 		}

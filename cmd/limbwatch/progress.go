@@ -17,8 +17,15 @@ func newBar(stderr io.Writer, total int, what string) bar {
 	return watchedBar(stderr, total, what)
 }
 
-// newSpinner counts things whose number is not known.
-func newSpinner(stderr io.Writer, what string) bar { return watchedBar(stderr, -1, what) }
+// newSpinner counts things whose number is not known, and shows at once that it began:
+// the first of them may take long.
+func newSpinner(stderr io.Writer, what string) bar {
+	b := watchedBar(stderr, -1, what)
+	if b.ProgressBar != nil {
+		_ = b.RenderBlank()
+	}
+	return b
+}
 
 func watchedBar(stderr io.Writer, total int, what string) bar {
 	if s, ok := stderr.(*shown); ok {
