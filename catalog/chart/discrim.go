@@ -5,6 +5,7 @@ import (
 
 	"limbwatch/catalog/chart/canvas"
 	"limbwatch/coords"
+	"limbwatch/coords/figure"
 )
 
 // rim draws the ring of position angles round the sky, with the four directions,
@@ -58,7 +59,7 @@ func (in DiscInput) legendItems() []legendItem { return legendOf(in.Entries, tru
 func (in DiscInput) note() string {
 	note := in.orientation()
 	if sigma := in.View.North.Sigma.Degrees(); sigma > 0 {
-		note += fmt.Sprintf(" · north ±%.*f°", decimalsOf(sigma), sigma)
+		note += fmt.Sprintf(" · north ±%.*f°", figure.Decimals(sigma, 4), sigma)
 	}
 	if in.Carrington && !in.NoGrid {
 		note += " · grid: Carrington longitude"

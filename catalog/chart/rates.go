@@ -11,6 +11,7 @@ import (
 	"limbwatch/catalog/chart/canvas"
 	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
+	"limbwatch/coords/figure"
 	"limbwatch/coords/rotation"
 )
 
@@ -302,7 +303,7 @@ func (c *curve) key(room float64) {
 func lawWords(l rotation.Law) string {
 	term := func(v, sigma float64) string {
 		if sigma > 0 {
-			d := max(1, decimalsOf(sigma))
+			d := max(1, figure.Decimals(sigma, 4))
 			return fmt.Sprintf("%.*f ± %.*f", d, math.Abs(v), d, sigma)
 		}
 		return fmt.Sprintf("%.3g", math.Abs(v))

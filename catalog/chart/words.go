@@ -93,11 +93,3 @@ func kindPlural(k catalog.Kind) string {
 	}
 	return k.String() + "s"
 }
-
-// decimalsOf is how many decimals an error deserves: two figures of it.
-func decimalsOf(sigma float64) int {
-	if !(sigma > 0) {
-		return 1
-	}
-	return max(0, min(4, 1-int(math.Floor(math.Log10(sigma)+1e-9))))
-}

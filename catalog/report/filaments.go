@@ -10,6 +10,7 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/coords"
+	"limbwatch/coords/figure"
 	"limbwatch/coords/rotation"
 )
 
@@ -120,7 +121,7 @@ func (c composer) filamentRow(f track) Row {
 		e := s.Entries[s.Best]
 		m, _ := e.Position.Reading()
 		sigmaB, sigmaL := m.Cov.SigmaB().Degrees(), m.Cov.SigmaL().Degrees()
-		pb, pl := decimals(sigmaB, 1), decimals(sigmaL, 1)
+		pb, pl := figure.Decimals(sigmaB, 1), figure.Decimals(sigmaL, 1)
 		copy(row.Cells[3:], []string{latitude(m.B, pb), longitude(m.L, pl), errorText(sigmaB, sigmaL, pb, pl), lengthText(c.measured(e))})
 	}
 	if crossing, ok := c.crossingOf(f); ok {

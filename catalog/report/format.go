@@ -11,19 +11,6 @@ import (
 	"limbwatch/coords"
 )
 
-// decimals is how many places a value with an error is printed to: to one digit of
-// the error, two where that is a 1; at most most.
-func decimals(sigma float64, most int) int {
-	if !(sigma > 0) {
-		return min(1, most)
-	}
-	places := -int(math.Floor(math.Log10(sigma)))
-	if sigma*math.Pow(10, float64(places)) < 2 {
-		places++
-	}
-	return max(0, min(most, places))
-}
-
 // latitude writes N12.3 or S04.0.
 func latitude(b coords.Angle, places int) string { return b.LetteredText(places, "N", "S") }
 

@@ -8,6 +8,7 @@ import (
 	"limbwatch/catalog"
 	"limbwatch/catalog/measure"
 	"limbwatch/coords/disc"
+	"limbwatch/coords/figure"
 )
 
 // measured is a mark of the report with its size.
@@ -28,7 +29,7 @@ func lengthText(m measure.Marked) string {
 	if s == nil || math.IsNaN(s.Mm) {
 		return ""
 	}
-	places := decimals(s.SigmaMm, 0)
+	places := figure.Decimals(s.SigmaMm, 0)
 	text := fmt.Sprintf("%.*f %s", places, s.Mm, plusMinus(s.SigmaMm, places))
 	if s.Cut {
 		return "≥ " + text
@@ -45,7 +46,7 @@ func areaText(m measure.Marked) string {
 	if a.AtLeast {
 		return fmt.Sprintf("≥ %.0f", a.MSH)
 	}
-	places := decimals(a.SigmaMSH, 0)
+	places := figure.Decimals(a.SigmaMSH, 0)
 	return fmt.Sprintf("%.*f %s", places, a.MSH, plusMinus(a.SigmaMSH, places))
 }
 
@@ -56,7 +57,7 @@ func extentText(m measure.Marked) string {
 		return ""
 	}
 	sigma := p.SigmaExtent.Degrees()
-	places := max(1, decimals(sigma, 1))
+	places := max(1, figure.Decimals(sigma, 1))
 	return fmt.Sprintf("%.*f %s", places, p.Extent.Degrees(), plusMinus(sigma, places))
 }
 
@@ -66,7 +67,7 @@ func contrastText(m measure.Marked) string {
 		return ""
 	}
 	percent, sigma := 100*m.Contrast.Value, 100*m.Contrast.Sigma
-	places := decimals(sigma, 1)
+	places := figure.Decimals(sigma, 1)
 	sign := "+"
 	if percent < 0 {
 		sign, percent = "−", -percent

@@ -9,6 +9,7 @@ import (
 	"limbwatch/catalog"
 	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
+	"limbwatch/coords/figure"
 )
 
 // prominences lists what stood at the edge, day by day.
@@ -44,12 +45,12 @@ func (c composer) prominenceRow(s catalog.Sighting) Row {
 	switch g := p.Edge; {
 	case g != nil:
 		sigmaPA, sigmaLat := g.SigmaPA.Degrees(), g.SigmaLat.Degrees()
-		pa, lat := decimals(sigmaPA, 1), decimals(sigmaLat, 1)
+		pa, lat := figure.Decimals(sigmaPA, 1), figure.Decimals(sigmaLat, 1)
 		cells[1] = limbOf(p.UTC, g.PA)
 		cells[2] = strings.TrimSpace(longitude(g.PA, pa) + "° " + plusMinus(sigmaPA, pa))
 		cells[3] = extentText(c.measured(e))
 		cells[4] = strings.TrimSpace(latitude(g.Lat, lat) + "° " + plusMinus(sigmaLat, lat))
-		places := decimals(g.SigmaMm, 0)
+		places := figure.Decimals(g.SigmaMm, 0)
 		cells[5] = strings.TrimSpace(fmt.Sprintf("%.*f Mm %s", places, g.HeightMm, plusMinus(g.SigmaMm, places)))
 	case p.Reason != "":
 		cells[2] = "—"

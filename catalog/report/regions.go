@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"limbwatch/catalog"
+	"limbwatch/coords/figure"
 )
 
 // regions lists sunspots and plages, passage by passage, with their sizes; nil when
@@ -38,7 +39,7 @@ func (c composer) regionRow(kind catalog.Kind, f track) Row {
 		e := s.Entries[s.Best]
 		m, _ := e.Position.Reading()
 		sigmaB, sigmaL := m.Cov.SigmaB().Degrees(), m.Cov.SigmaL().Degrees()
-		pb, pl := decimals(sigmaB, 1), decimals(sigmaL, 1)
+		pb, pl := figure.Decimals(sigmaB, 1), figure.Decimals(sigmaL, 1)
 		size := c.measured(e)
 		copy(row.Cells[4:], []string{latitude(m.B, pb), longitude(m.L, pl), errorText(sigmaB, sigmaL, pb, pl), "", areaText(size), contrastText(size)})
 	}

@@ -18,6 +18,7 @@ import (
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
 	"limbwatch/coords/ephemeris"
+	"limbwatch/coords/figure"
 )
 
 // edgeOptions are what "edge" was told. Angles are in degrees, as typed.
@@ -175,7 +176,7 @@ func (o *edgeOptions) typed(ctx context.Context, k observe.Keeper) (observe.Edge
 
 func printEdge(w io.Writer, a observe.EdgeAnswer) error {
 	sigma := a.Sigma.Degrees()
-	places := digitsFor(sigma)
+	places := figure.Decimals(sigma, 4)
 	fmt.Fprintf(w, "%s edge, %s ± %.*f°, limb at longitude %s°\n", gather.EdgeName(a.East), tradeAngle(a.Lat.Degrees(), places, "N", "S"), places, sigma, a.LimbL.TurnText(1))
 	fmt.Fprintf(w, "%s: %s\n\n", a.Word, a.Reason)
 	t := newTable("probability", "filament", "", "latitude off by", "behind the limb by", "its middle passes the limb")

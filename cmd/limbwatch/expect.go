@@ -16,6 +16,7 @@ import (
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
 	"limbwatch/coords/ephemeris"
+	"limbwatch/coords/figure"
 )
 
 // expectOptions are what "expect" was told.
@@ -218,7 +219,7 @@ func printExpected(w io.Writer, list []observe.Expected, at time.Time, view *fra
 		}
 		r := newExpectedRow(e, at, view)
 		rows = append(rows, r)
-		lat, lon := min(1, digitsFor(r.SigmaLat)), min(1, digitsFor(r.SigmaLon))
+		lat, lon := min(1, figure.Decimals(r.SigmaLat, 4)), min(1, figure.Decimals(r.SigmaLon, 4))
 		place := fmt.Sprintf("%s %s ± %.*f, %.*f", tradeAngle(r.LatDeg, lat, "N", "S"), tradeAngle(r.CMDDeg, lon, "W", "E"), lat, r.SigmaLat, lon, r.SigmaLon)
 		seen := "behind the Sun"
 		switch {

@@ -18,6 +18,7 @@ var layers = map[string][]string{
 	"coords":               {},
 	"coords/timescale":     {},
 	"coords/sample":        {},
+	"coords/figure":        {},
 	"coords/ephemeris":     {"coords", "coords/timescale", "coords/ephemeris/*"},
 	"coords/rotation":      {"coords", "coords/ephemeris"},
 	"coords/plainfile":     {},

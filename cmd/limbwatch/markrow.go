@@ -8,6 +8,7 @@ import (
 	"limbwatch/catalog/field"
 	"limbwatch/catalog/measure"
 	"limbwatch/coords"
+	"limbwatch/coords/figure"
 )
 
 // markRow is a mark with its position and its size as JSON names it: see field.Marks.
@@ -43,7 +44,7 @@ func decimalsOf(sigma *float64) int {
 	if sigma == nil {
 		return 1
 	}
-	return min(2, digitsFor(*sigma))
+	return min(2, figure.Decimals(*sigma, 4))
 }
 
 func errorOrNone(sigma *float64) string {

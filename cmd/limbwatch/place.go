@@ -356,7 +356,7 @@ func runPlacePoints(w io.Writer, p *placer, at time.Time, points []coords.Pixel,
 	for i, point := range points {
 		place := p.sight.Place(point, p.clickPx, p.height)
 		rows[i] = newPlaceRow(&place, p.withHeight)
-		rows[i].UTC, rows[i].X, rows[i].Y = formatUTC(at), figureOf(point.X), figureOf(point.Y)
+		rows[i].UTC, rows[i].X, rows[i].Y = formatUTC(at), optionalOf(point.X), optionalOf(point.Y)
 	}
 	switch {
 	case opts.json:

@@ -4,27 +4,27 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"math"
 	"strconv"
 	"strings"
 
 	"limbwatch/catalog/field"
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
+	"limbwatch/coords/figure"
 )
 
-// figure is a number that there may be none of: null in JSON, empty in CSV.
-type figure struct {
+// optional is a number that there may be none of: null in JSON, empty in CSV.
+type optional struct {
 	value float64
 	known bool
 }
 
-func figureOf(v float64) figure { return figure{v, true} }
+func optionalOf(v float64) optional { return optional{v, true} }
 
-func degreesFigure(a coords.Angle) figure { return figureOf(a.Degrees()) }
+func optionalDegrees(a coords.Angle) optional { return optionalOf(a.Degrees()) }
 
 // orNil is nil where there is no number.
-func (f figure) orNil() *float64 {
+func (f optional) orNil() *float64 {
 	if !f.known {
 		return nil
 	}
@@ -32,7 +32,7 @@ func (f figure) orNil() *float64 {
 }
 
 // MarshalJSON writes the number, or null.
-func (f figure) MarshalJSON() ([]byte, error) {
+func (f optional) MarshalJSON() ([]byte, error) {
 	if !f.known {
 		return []byte("null"), nil
 	}
@@ -42,31 +42,31 @@ func (f figure) MarshalJSON() ([]byte, error) {
 // placeRow is one converted point, as JSON and CSV name it. What there is none
 // of is null, or empty.
 type placeRow struct {
-	UTC                  string  `json:"utc"`
-	X                    figure  `json:"x,omitzero"`
-	Y                    figure  `json:"y,omitzero"`
-	Where                string  `json:"where"`
-	PADeg                float64 `json:"pa_deg"`
-	R                    float64 `json:"r"`
-	LatDeg               figure  `json:"lat_deg"`
-	CMDDeg               figure  `json:"cmd_deg"`
-	LonDeg               figure  `json:"lon_deg"`
-	Mu                   figure  `json:"mu"`
-	SigmaLatDeg          figure  `json:"sigma_lat_deg"`
-	SigmaLonDeg          figure  `json:"sigma_lon_deg"`
-	OnDisc               bool    `json:"on_disc"`
-	NearLimb             bool    `json:"near_limb"`
-	HeightArcsec         figure  `json:"height_arcsec"`
-	HeightKm             figure  `json:"height_km"`
-	SigmaHeightKm        figure  `json:"sigma_height_km"`
-	CorrLatLon           figure  `json:"corr_lat_lon"`
-	LimbLatDeg           figure  `json:"limb_lat_deg,omitzero"`
-	LimbLonDeg           figure  `json:"limb_lon_deg,omitzero"`
-	CorrectedLatDeg      figure  `json:"corrected_lat_deg,omitzero"`
-	CorrectedCMDDeg      figure  `json:"corrected_cmd_deg,omitzero"`
-	CorrectedLonDeg      figure  `json:"corrected_lon_deg,omitzero"`
-	CorrectedSigmaLatDeg figure  `json:"corrected_sigma_lat_deg,omitzero"`
-	CorrectedSigmaLonDeg figure  `json:"corrected_sigma_lon_deg,omitzero"`
+	UTC                  string   `json:"utc"`
+	X                    optional `json:"x,omitzero"`
+	Y                    optional `json:"y,omitzero"`
+	Where                string   `json:"where"`
+	PADeg                float64  `json:"pa_deg"`
+	R                    float64  `json:"r"`
+	LatDeg               optional `json:"lat_deg"`
+	CMDDeg               optional `json:"cmd_deg"`
+	LonDeg               optional `json:"lon_deg"`
+	Mu                   optional `json:"mu"`
+	SigmaLatDeg          optional `json:"sigma_lat_deg"`
+	SigmaLonDeg          optional `json:"sigma_lon_deg"`
+	OnDisc               bool     `json:"on_disc"`
+	NearLimb             bool     `json:"near_limb"`
+	HeightArcsec         optional `json:"height_arcsec"`
+	HeightKm             optional `json:"height_km"`
+	SigmaHeightKm        optional `json:"sigma_height_km"`
+	CorrLatLon           optional `json:"corr_lat_lon"`
+	LimbLatDeg           optional `json:"limb_lat_deg,omitzero"`
+	LimbLonDeg           optional `json:"limb_lon_deg,omitzero"`
+	CorrectedLatDeg      optional `json:"corrected_lat_deg,omitzero"`
+	CorrectedCMDDeg      optional `json:"corrected_cmd_deg,omitzero"`
+	CorrectedLonDeg      optional `json:"corrected_lon_deg,omitzero"`
+	CorrectedSigmaLatDeg optional `json:"corrected_sigma_lat_deg,omitzero"`
+	CorrectedSigmaLonDeg optional `json:"corrected_sigma_lon_deg,omitzero"`
 }
 
 var (
@@ -82,25 +82,25 @@ func newPlaceRow(p *disc.Place, withHeight bool) (row placeRow) {
 	row.OnDisc = p.Where == disc.OnDisc || p.Where == disc.BetweenLimbs
 	row.NearLimb = p.NearLimb()
 	if r := &p.Photosphere; r.Known {
-		row.LatDeg, row.CMDDeg, row.LonDeg = degreesFigure(r.B), degreesFigure(r.CMD), degreesFigure(r.L)
-		row.Mu = figureOf(r.Mu)
+		row.LatDeg, row.CMDDeg, row.LonDeg = optionalDegrees(r.B), optionalDegrees(r.CMD), optionalDegrees(r.L)
+		row.Mu = optionalOf(r.Mu)
 		if r.Cov != (coords.Covariance{}) {
-			row.SigmaLatDeg, row.SigmaLonDeg = degreesFigure(r.Cov.SigmaB()), degreesFigure(r.Cov.SigmaL())
-			row.CorrLatLon = figureOf(r.Cov.Correlation())
+			row.SigmaLatDeg, row.SigmaLonDeg = optionalDegrees(r.Cov.SigmaB()), optionalDegrees(r.Cov.SigmaL())
+			row.CorrLatLon = optionalOf(r.Cov.Correlation())
 		}
 	}
 	if p.Where == disc.BetweenLimbs || p.Where == disc.BeyondLimb {
 		b := &p.Beyond
-		row.HeightArcsec, row.HeightKm = figureOf(b.HeightArcsec), figureOf(field.Megametres(b.AboveSunMm).Km())
+		row.HeightArcsec, row.HeightKm = optionalOf(b.HeightArcsec), optionalOf(field.Megametres(b.AboveSunMm).Km())
 		if b.SigmaAboveMm > 0 {
-			row.SigmaHeightKm = figureOf(field.Megametres(b.SigmaAboveMm).Km())
+			row.SigmaHeightKm = optionalOf(field.Megametres(b.SigmaAboveMm).Km())
 		}
-		row.LimbLatDeg, row.LimbLonDeg = degreesFigure(b.Limb.B), degreesFigure(b.Limb.L)
+		row.LimbLatDeg, row.LimbLonDeg = optionalDegrees(b.Limb.B), optionalDegrees(b.Limb.L)
 	}
 	if c := &p.Corrected; withHeight && c.Known {
-		row.CorrectedLatDeg, row.CorrectedCMDDeg, row.CorrectedLonDeg = degreesFigure(c.B), degreesFigure(c.CMD), degreesFigure(c.L)
+		row.CorrectedLatDeg, row.CorrectedCMDDeg, row.CorrectedLonDeg = optionalDegrees(c.B), optionalDegrees(c.CMD), optionalDegrees(c.L)
 		if c.Cov != (coords.Covariance{}) {
-			row.CorrectedSigmaLatDeg, row.CorrectedSigmaLonDeg = degreesFigure(c.Cov.SigmaB()), degreesFigure(c.Cov.SigmaL())
+			row.CorrectedSigmaLatDeg, row.CorrectedSigmaLonDeg = optionalDegrees(c.Cov.SigmaB()), optionalDegrees(c.Cov.SigmaL())
 		}
 	}
 	return row
@@ -119,24 +119,24 @@ func sigmas(c coords.Covariance) (lat, lon *float64) {
 // appendCells adds the row's values to a line of CSV, each behind a comma, in the order
 // of placeColumns, then of correctedColumns.
 func (r *placeRow) appendCells(line []byte, withHeight bool) []byte {
-	for _, f := range [...]figure{r.LatDeg, r.CMDDeg, r.LonDeg, r.Mu, r.SigmaLatDeg, r.SigmaLonDeg} {
+	for _, f := range [...]optional{r.LatDeg, r.CMDDeg, r.LonDeg, r.Mu, r.SigmaLatDeg, r.SigmaLonDeg} {
 		line = appendCell(line, f)
 	}
 	line = strconv.AppendBool(append(line, ','), r.OnDisc)
-	for _, f := range [...]figure{r.HeightArcsec, r.HeightKm, r.CorrLatLon} {
+	for _, f := range [...]optional{r.HeightArcsec, r.HeightKm, r.CorrLatLon} {
 		line = appendCell(line, f)
 	}
 	if !withHeight {
 		return line
 	}
-	for _, f := range [...]figure{r.CorrectedLatDeg, r.CorrectedCMDDeg, r.CorrectedLonDeg,
+	for _, f := range [...]optional{r.CorrectedLatDeg, r.CorrectedCMDDeg, r.CorrectedLonDeg,
 		r.CorrectedSigmaLatDeg, r.CorrectedSigmaLonDeg} {
 		line = appendCell(line, f)
 	}
 	return line
 }
 
-func appendCell(line []byte, f figure) []byte {
+func appendCell(line []byte, f optional) []byte {
 	line = append(line, ',')
 	if f.known {
 		line = appendMachineNumber(line, f.value)
@@ -200,38 +200,25 @@ func withLeast(deg float64, sigma *float64, least coords.Angle, signed bool) str
 	if sigma != nil || !(least > 0) {
 		return withError(deg, sigma, "°", signed)
 	}
-	sign := ""
-	if signed && deg >= 0 {
-		sign = "+"
-	}
-	return fmt.Sprintf("%s%.1f° (at least ± %.*f°)", sign, deg, digitsFor(least.Degrees()), least.Degrees())
+	return fmt.Sprintf("%s° (at least ± %.*f°)", rounded(deg, 1, signed), figure.Decimals(least.Degrees(), 4), least.Degrees())
 }
 
 // withError writes a value and its error with no digit beyond the error's first
 // (its second, where the first is a 1).
 func withError(value float64, sigma *float64, unit string, signed bool) string {
-	format := "%.*f"
-	if signed {
-		format = "%+.*f"
-	}
 	if sigma == nil || !(*sigma > 0) {
-		return fmt.Sprintf(format+"%s (error not given)", 1, value, unit)
+		return rounded(value, 1, signed) + unit + " (error not given)"
 	}
-	places := digitsFor(*sigma)
+	places := figure.Decimals(*sigma, 4)
 	if strings.HasPrefix(unit, " ") { // a unit in letters stands once, behind both
-		return fmt.Sprintf(format+" ± %.*f%s", places, value, places, *sigma, unit)
+		return fmt.Sprintf("%s ± %.*f%s", rounded(value, places, signed), places, *sigma, unit)
 	}
-	return fmt.Sprintf(format+"%s ± %.*f%s", places, value, unit, places, *sigma, unit)
+	return fmt.Sprintf("%s%s ± %.*f%s", rounded(value, places, signed), unit, places, *sigma, unit)
 }
 
-// digitsFor is the number of decimals that an error of this size allows, 0 to 4.
-func digitsFor(sigma float64) int {
-	if !(sigma > 0) {
-		return 3
+func rounded(value float64, places int, signed bool) string {
+	if signed {
+		return figure.Signed(value, places)
 	}
-	places := -int(math.Floor(math.Log10(sigma)))
-	if sigma*math.Pow(10, float64(places)) < 2 {
-		places++
-	}
-	return max(0, min(4, places))
+	return figure.Plain(value, places)
 }

@@ -13,6 +13,7 @@ import (
 	"limbwatch/catalog"
 	"limbwatch/catalog/field"
 	"limbwatch/catalog/observe"
+	"limbwatch/coords/figure"
 	"limbwatch/coords/rotation"
 )
 
@@ -316,7 +317,7 @@ func latWithError(latDeg float64, sigma *float64) string {
 	if sigma == nil || !(*sigma > 0) {
 		return tradeAngle(latDeg, 1, "N", "S") + " (error not given)"
 	}
-	places := digitsFor(*sigma)
+	places := figure.Decimals(*sigma, 4)
 	return fmt.Sprintf("%s ± %.*f°", tradeAngle(latDeg, places, "N", "S"), places, *sigma)
 }
 

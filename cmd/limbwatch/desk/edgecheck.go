@@ -12,6 +12,7 @@ import (
 	"limbwatch/catalog/observe"
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
+	"limbwatch/coords/figure"
 )
 
 // edgeAnswer is which filament a prominence at the edge is, in figures and in words for
@@ -96,7 +97,7 @@ func (s *Server) describeEdge(a observe.EdgeAnswer, at time.Time) edgeAnswer {
 	sigma := a.Sigma.Degrees()
 	out := edgeAnswer{EdgeFigures: gather.Edge(a), Candidates: []edgeCandidate{}, Decide: []edgeLook{}, KinText: []string{}}
 	out.UTC = utcText(at)
-	out.Head = fmt.Sprintf("%s edge, %s°%s, limb at longitude %s°", out.Edge, latText(a.Lat, decimalsFor(sigma)), plusMinus(sigma, "°"), turnText(a.LimbL, 1))
+	out.Head = fmt.Sprintf("%s edge, %s°%s, limb at longitude %s°", out.Edge, latText(a.Lat, figure.Decimals(sigma, 4)), plusMinus(sigma, "°"), turnText(a.LimbL, 1))
 	out.NoneOf, out.NoneText = gather.NoneOf(a)
 	for i, c := range out.EdgeFigures.Candidates {
 		out.Candidates = append(out.Candidates, edgeCandidate{c, s.wordCandidate(a.Candidates[i].EdgeCandidate, out.Edge)})
@@ -123,7 +124,7 @@ func (s *Server) wordCandidate(c follow.EdgeCandidate, edge string) candidateTex
 	return candidateText{
 		Probability: gather.Percent(c.Probability),
 		MissLat:     signed(c.MissLat, c.SigmaLat) + " in latitude",
-		Beyond:      fmt.Sprintf("%.*f°%s %s the limb", decimalsFor(c.SigmaLon.Degrees()), beyond.Degrees(), plusMinus(c.SigmaLon.Degrees(), "°"), side),
+		Beyond:      fmt.Sprintf("%.*f°%s %s the limb", figure.Decimals(c.SigmaLon.Degrees(), 4), beyond.Degrees(), plusMinus(c.SigmaLon.Degrees(), "°"), side),
 		Sigma:       fmt.Sprintf("%.1f σ", c.MissSigma),
 		Limb: fmt.Sprintf("%s the %s limb %s UT ± %.0f h", verb, edge, c.LimbPassage.UTC().Format("2 Jan 15h"),
 			max(1, c.SigmaPassage.Hours())),
@@ -131,7 +132,7 @@ func (s *Server) wordCandidate(c follow.EdgeCandidate, edge string) candidateTex
 }
 
 func signed(value, sigma coords.Angle) string {
-	return minus(fmt.Sprintf("%+.*f°%s", decimalsFor(sigma.Degrees()), value.Degrees(), plusMinus(sigma.Degrees(), "°")))
+	return minus(fmt.Sprintf("%s°%s", figure.Signed(value.Degrees(), figure.Decimals(sigma.Degrees(), 4)), plusMinus(sigma.Degrees(), "°")))
 }
 
 func utcText(t time.Time) string { return t.UTC().Format(time.RFC3339) }

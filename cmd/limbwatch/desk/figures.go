@@ -9,6 +9,7 @@ import (
 	"limbwatch/catalog/field"
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
+	"limbwatch/coords/figure"
 )
 
 // figures is what the page shows beside the pointer: the lines that people read,
@@ -86,13 +87,13 @@ func pixelOf(r *http.Request) (coords.Pixel, error) {
 func figuresOf(v viewed, p coords.Pixel, sigmaClickPx float64) figures {
 	place := v.Place(p, sigmaClickPx, disc.Height{})
 	f := figures{Where: place.Where.String(), R: place.R}
-	rText := fmt.Sprintf("r %.*f", min(4, decimalsFor(place.SigmaR)), place.R)
+	rText := fmt.Sprintf("r %.*f", min(4, figure.Decimals(place.SigmaR, 4)), place.R)
 	if !v.northKnown {
 		f.Lines = []string{rText, "north is not known yet"}
 		return f
 	}
 	f.PADeg = degrees(place.PositionAngle)
-	pa := fmt.Sprintf("PA %s°", turnText(place.PositionAngle, min(2, decimalsFor(place.SigmaPositionAngle.Degrees()))))
+	pa := fmt.Sprintf("PA %s°", turnText(place.PositionAngle, min(2, figure.Decimals(place.SigmaPositionAngle.Degrees(), 4))))
 	switch place.Where {
 	case disc.OnDisc:
 		f.onDisc(v, place)
@@ -107,7 +108,7 @@ func figuresOf(v viewed, p coords.Pixel, sigmaClickPx float64) figures {
 		b := place.Beyond
 		f.beyond(place)
 		f.Lines = []string{
-			fmt.Sprintf("%s  %.*f%s", pa, decimalsFor(b.SigmaAboveMm), b.AboveSunMm, plusMinus(b.SigmaAboveMm, " Mm")),
+			fmt.Sprintf("%s  %.*f%s", pa, figure.Decimals(b.SigmaAboveMm, 4), b.AboveSunMm, plusMinus(b.SigmaAboveMm, " Mm")),
 			fmt.Sprintf("%.1f″ above the limb, %.2f Earths", b.HeightArcsec, b.AboveSunMm/disc.EarthDiameterMm),
 			fmt.Sprintf("limb at %s  L %s°", latText(b.Limb.B, 1), turnText(b.Limb.L, 1)),
 		}
@@ -136,8 +137,8 @@ func (f *figures) onDisc(v viewed, place disc.Place) {
 		f.SigmaLatDeg, f.SigmaLonDeg = &sigmaB, &sigmaL
 	}
 	f.Lines = []string{
-		latText(reading.B, decimalsFor(sigmaB)) + "°  " + cmdText(reading.CMD, decimalsFor(sigmaL)) + "°",
-		"L " + turnText(reading.L, decimalsFor(sigmaL)) + "°" + plusMinus(sigmaL, "°"),
+		latText(reading.B, figure.Decimals(sigmaB, 4)) + "°  " + cmdText(reading.CMD, figure.Decimals(sigmaL, 4)) + "°",
+		"L " + turnText(reading.L, figure.Decimals(sigmaL, 4)) + "°" + plusMinus(sigmaL, "°"),
 		"B" + plusMinus(sigmaB, "°"),
 	}
 	if sigmaB <= 0 {

@@ -10,6 +10,7 @@ import (
 	"limbwatch/catalog/read"
 	"limbwatch/catalog/store"
 	"limbwatch/coords/ephemeris"
+	"limbwatch/coords/figure"
 )
 
 // frameJSON is a frame as the page has it.
@@ -144,7 +145,7 @@ func describeDisc(d catalog.Disc) *discJSON {
 	}
 	fmt.Fprintf(&words, ", limb at %.1f Mm", d.Layer.HeightMm)
 	out.Text = words.String()
-	out.Short = fmt.Sprintf("radius %.*f%s", decimalsFor(out.SigmaRadiusPx), l.RadiusPx, unitAfter(out.SigmaRadiusPx, " px"))
+	out.Short = fmt.Sprintf("radius %.*f%s", figure.Decimals(out.SigmaRadiusPx, 4), l.RadiusPx, unitAfter(out.SigmaRadiusPx, " px"))
 	switch {
 	case d.Method != catalog.DiscFitted:
 		out.Short += ", " + discMethodText(d.Method)

@@ -12,6 +12,7 @@ import (
 	"limbwatch/catalog/report"
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
+	"limbwatch/coords/figure"
 	"limbwatch/coords/rotation"
 )
 
@@ -124,8 +125,8 @@ func (m *markJSON) describe(p catalog.Position) {
 	}
 	if h := p.High; h != nil {
 		sigma := h.Cov.SigmaL().Degrees()
-		at := fmt.Sprintf("at %.0f Mm height: %s°, L %s°%s", h.Height.HeightMm, latText(h.B, decimalsFor(h.Cov.SigmaB().Degrees())),
-			turnText(h.L, decimalsFor(sigma)), plusMinus(sigma, "°"))
+		at := fmt.Sprintf("at %.0f Mm height: %s°, L %s°%s", h.Height.HeightMm, latText(h.B, figure.Decimals(h.Cov.SigmaB().Degrees(), 4)),
+			turnText(h.L, figure.Decimals(sigma, 4)), plusMinus(sigma, "°"))
 		m.Text.More = strings.TrimPrefix(m.Text.More+"; "+at, "; ")
 	}
 }
@@ -135,10 +136,10 @@ func (m *markJSON) atEdge(e catalog.AtEdge) {
 	sigmaPA := e.SigmaPA.Degrees()
 	m.Position = &positionJSON{LatDeg: e.Lat.Degrees(), LonDeg: e.Lon.Degrees(), SigmaDeg: e.SigmaLat.Degrees()}
 	m.Text = markText{
-		Edge:  fmt.Sprintf("PA %s°  %.*f Mm", turnText(e.PA, min(1, decimalsFor(sigmaPA))), min(1, decimalsFor(e.SigmaMm)), e.HeightMm),
+		Edge:  fmt.Sprintf("PA %s°  %.*f Mm", turnText(e.PA, min(1, figure.Decimals(sigmaPA, 4))), min(1, figure.Decimals(e.SigmaMm, 4)), e.HeightMm),
 		Sigma: sigmaText(sigmaPA),
-		Full: fmt.Sprintf("PA %s°%s, height %.*f%s", turnText(e.PA, decimalsFor(sigmaPA)), plusMinus(sigmaPA, "°"),
-			decimalsFor(e.SigmaMm), e.HeightMm, unitAfter(e.SigmaMm, " Mm")),
+		Full: fmt.Sprintf("PA %s°%s, height %.*f%s", turnText(e.PA, figure.Decimals(sigmaPA, 4)), plusMinus(sigmaPA, "°"),
+			figure.Decimals(e.SigmaMm, 4), e.HeightMm, unitAfter(e.SigmaMm, " Mm")),
 		More: fmt.Sprintf("%.1f″ above the limb, which lies at %s°, L %s°: its own longitude may differ",
 			e.HeightArcsec, latText(e.Lat, 1), turnText(e.Lon, 1)),
 	}
@@ -152,15 +153,15 @@ func (m *markJSON) onDisc(d catalog.OnDisc) {
 	}
 	m.Position = &positionJSON{LatDeg: d.B.Degrees(), LonDeg: d.L.Degrees(), CMDDeg: d.CMD.Degrees(), SigmaDeg: worse, OnDisc: true}
 	m.Text = markText{
-		B: latText(d.B, min(1, decimalsFor(sb))), L: turnText(d.L, min(1, decimalsFor(sl))),
-		CMD: cmdText(d.CMD, min(1, decimalsFor(sl))), Sigma: sigmaText(worse), Full: onDiscText(d),
+		B: latText(d.B, min(1, figure.Decimals(sb, 4))), L: turnText(d.L, min(1, figure.Decimals(sl, 4))),
+		CMD: cmdText(d.CMD, min(1, figure.Decimals(sl, 4))), Sigma: sigmaText(worse), Full: onDiscText(d),
 	}
 }
 
 func onDiscText(d catalog.OnDisc) string {
 	sb, sl := d.Cov.SigmaB().Degrees(), d.Cov.SigmaL().Degrees()
-	return fmt.Sprintf("%s°%s, %s°, L %s°%s", latText(d.B, decimalsFor(sb)), plusMinus(sb, "°"), cmdText(d.CMD, decimalsFor(sl)),
-		turnText(d.L, decimalsFor(sl)), plusMinus(sl, "°"))
+	return fmt.Sprintf("%s°%s, %s°, L %s°%s", latText(d.B, figure.Decimals(sb, 4)), plusMinus(sb, "°"), cmdText(d.CMD, figure.Decimals(sl, 4)),
+		turnText(d.L, figure.Decimals(sl, 4)), plusMinus(sl, "°"))
 }
 
 func unitAfter(sigma float64, unit string) string {

@@ -6,30 +6,18 @@ import (
 	"strings"
 
 	"limbwatch/coords"
+	"limbwatch/coords/figure"
 )
 
 // How the page writes figures: with the digits that "limbwatch place" would give
 // them, none beyond the first of the error (its second, where the first is a 1).
-
-// decimalsFor is the number of decimals that an error of this size allows, 0 to 4;
-// 3 when no error is known.
-func decimalsFor(sigma float64) int {
-	if !(sigma > 0) || math.IsInf(sigma, 0) {
-		return 3
-	}
-	places := -int(math.Floor(math.Log10(sigma)))
-	if sigma*math.Pow(10, float64(places)) < 2 {
-		places++
-	}
-	return max(0, min(4, places))
-}
 
 // sigmaText writes an error; nothing when there is none.
 func sigmaText(sigma float64) string {
 	if !(sigma > 0) || math.IsInf(sigma, 0) {
 		return ""
 	}
-	return fmt.Sprintf("%.*f", decimalsFor(sigma), sigma)
+	return fmt.Sprintf("%.*f", figure.Decimals(sigma, 4), sigma)
 }
 
 // plusMinus is the error with its sign and unit, or nothing.
