@@ -16,6 +16,7 @@ import (
 
 	"limbwatch/coords"
 	"limbwatch/coords/paint"
+	"limbwatch/testdata"
 )
 
 // haloed paints a Sun in a ring of scattered light that ends at a round stop: about the
@@ -115,8 +116,11 @@ func sharpen(f *paint.Frame, amount, radiusPx float64) {
 // the fall by part of the blur.
 func TestAHaloAndItsStopAreNotTheSun(t *testing.T) {
 	n := 300
-	if testing.Short() || raced {
+	switch {
+	case testing.Short() || raced:
 		n = 24
+	case !testdata.Thorough():
+		n = 60
 	}
 	first, _ := strconv.Atoi(os.Getenv("LIMBWATCH_SEED"))
 	var lock sync.Mutex

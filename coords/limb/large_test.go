@@ -13,14 +13,18 @@ import (
 	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
 	"limbwatch/coords/paint"
+	"limbwatch/testdata"
 )
 
 // In a large picture the Sun's own pattern makes many faint round edges by chance. None of
 // them is a rival to a limb that is seen all round.
 func TestALargePlainDiscIsAnswered(t *testing.T) {
 	n := 40
-	if testing.Short() || raced {
+	switch {
+	case testing.Short() || raced:
 		n = 3
+	case !testdata.Thorough():
+		n = 12
 	}
 	at := time.Date(2026, 3, 14, 15, 23, 10, 0, time.UTC)
 	law := func(coords.Angle) float64 { return 0 }

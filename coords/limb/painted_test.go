@@ -12,6 +12,7 @@ import (
 	"limbwatch/coords"
 	"limbwatch/coords/paint"
 	"limbwatch/coords/picture"
+	"limbwatch/testdata"
 )
 
 func pictureOf(t testing.TB, f *paint.Frame) *picture.Picture {
@@ -86,7 +87,7 @@ func quantile(values []float64, q float64) float64 {
 // of accuracy (no outside source); three seeds are too few for the statistics.
 func TestPaintedSet(t *testing.T) {
 	seeds, ordinaryR, hardR := 30, 900.0, 450.0
-	full := !testing.Short() && !raced
+	full := testdata.Thorough() && !testing.Short() && !raced
 	if !full {
 		seeds, ordinaryR, hardR = 3, 300, 300
 	}
