@@ -115,5 +115,12 @@ func TestOneHasTheTurn(t *testing.T) {
 	said, err := second.Said()
 	require.NoError(t, err)
 	assert.Equal(t, "word", said)
+	require.FileExists(t, path)
+	require.NoError(t, second.Say(""))
 	require.NoError(t, second.Close())
+	require.NoFileExists(t, path, "nothing to say")
+	third, free, err := TakeTurn(path)
+	require.NoError(t, err)
+	require.True(t, free)
+	require.NoError(t, third.Close())
 }

@@ -3,6 +3,7 @@ package wholefile
 import (
 	"errors"
 	"io"
+	"io/fs"
 	"os"
 )
 
@@ -23,8 +24,22 @@ func TakeTurn(path string) (turn Turn, free bool, err error) {
 	return Turn{file}, true, nil // a file system that knows no locks stops nobody
 }
 
-// Close lets others have it.
-func (t Turn) Close() error { return t.file.Close() }
+// Close lets others have it, and takes the file away unless a word is left in it. One who
+// opened it just before and has the turn of a file that is gone does what was done already,
+// at worst.
+func (t Turn) Close() error {
+	info, err := t.file.Stat()
+	if err != nil || info.Size() > 0 {
+		return errors.Join(err, t.file.Close())
+	}
+	path := t.file.Name()
+	held := os.Remove(path) // while nobody else can have taken it
+	err = t.file.Close()
+	if held != nil && !errors.Is(held, fs.ErrNotExist) {
+		os.Remove(path) // Windows removes no open file
+	}
+	return err
+}
 
 // Say leaves a word for whoever has it next.
 func (t Turn) Say(word string) error {
