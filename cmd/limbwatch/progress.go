@@ -7,7 +7,10 @@ import (
 )
 
 // bar shows how far long work has got, where somebody watches: on a terminal.
-type bar struct{ *progressbar.ProgressBar }
+type bar struct {
+	*progressbar.ProgressBar
+	spins bool // by itself, until it is ended
+}
 
 // newBar counts a known number of things; one alone is not worth a bar.
 func newBar(stderr io.Writer, total int, what string) bar {
@@ -35,7 +38,7 @@ func watchedBar(stderr io.Writer, total int, what string) bar {
 		return bar{}
 	}
 	return bar{progressbar.NewOptions(total, progressbar.OptionSetWriter(stderr),
-		progressbar.OptionSetDescription(what), progressbar.OptionShowCount(), progressbar.OptionClearOnFinish())}
+		progressbar.OptionSetDescription(what), progressbar.OptionShowCount(), progressbar.OptionClearOnFinish()), total < 0}
 }
 
 // The errors of drawing a bar are no reason to stop the work.
@@ -54,9 +57,13 @@ func (b bar) at(done int) {
 	}
 }
 
-// clear takes the bar off the screen, so that a result can be printed.
+// clear takes the bar off the screen, so that something can be printed, and ends a spinner.
 func (b bar) clear() {
-	if b.ProgressBar != nil {
+	switch {
+	case b.ProgressBar == nil:
+	case b.spins:
+		_ = b.Finish()
+	default:
 		_ = b.Clear()
 	}
 }
