@@ -132,7 +132,7 @@ func (k Keeper) Circles(ctx context.Context, id catalog.FrameID) ([]limb.Rival, 
 	if len(fit.Rivals) > 0 {
 		return fit.Rivals, nil
 	}
-	return []limb.Rival{{Fit: fit, Odds: 1}}, nil
+	return []limb.Rival{{Fit: fit}}, nil
 }
 
 // NoCircleError says that a picture has no circle of a number.

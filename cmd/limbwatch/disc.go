@@ -112,13 +112,13 @@ type foundDisc struct {
 // foundCircle is one of several round edges; odds is the probability that it is the
 // Sun's.
 type foundCircle struct {
-	Number        int     `json:"number"`
-	CentreXPx     float64 `json:"centre_x_px"`
-	CentreYPx     float64 `json:"centre_y_px"`
-	RadiusPx      float64 `json:"radius_px"`
-	SigmaCentrePx float64 `json:"sigma_centre_px"`
-	SigmaRadiusPx float64 `json:"sigma_radius_px"`
-	Odds          float64 `json:"odds"`
+	Number        int      `json:"number"`
+	CentreXPx     float64  `json:"centre_x_px"`
+	CentreYPx     float64  `json:"centre_y_px"`
+	RadiusPx      float64  `json:"radius_px"`
+	SigmaCentrePx float64  `json:"sigma_centre_px"`
+	SigmaRadiusPx float64  `json:"sigma_radius_px"`
+	Odds          *float64 `json:"odds,omitempty"`
 }
 
 func newFoundDisc(f limb.Fit) foundDisc {
@@ -186,8 +186,12 @@ func printCircles(w io.Writer, rivals []limb.Rival) error {
 	for i, r := range rivals {
 		l := r.Limb
 		centre, radius := l.Cov.SigmaCentrePx(), l.Cov.SigmaRadiusPx()
-		if _, err := fmt.Fprintf(w, "circle %d  x %s, y %s, radius %s: the Sun's by %.2f\n", i+1,
-			withError(l.Centre.X, &centre, " px", false), withError(l.Centre.Y, &centre, " px", false), withError(l.RadiusPx, &radius, " px", false), r.Odds); err != nil {
+		odds := ""
+		if r.Odds != nil {
+			odds = fmt.Sprintf(": the Sun's by %.2f", *r.Odds)
+		}
+		if _, err := fmt.Fprintf(w, "circle %d  x %s, y %s, radius %s%s\n", i+1,
+			withError(l.Centre.X, &centre, " px", false), withError(l.Centre.Y, &centre, " px", false), withError(l.RadiusPx, &radius, " px", false), odds); err != nil {
 			return err
 		}
 	}

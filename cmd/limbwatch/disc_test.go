@@ -129,7 +129,7 @@ func TestOneOfTwoCirclesIsTakenByItsNumber(t *testing.T) {
 	require.NoError(t, json.Unmarshal([]byte(got.stdout), &found))
 	require.Len(t, found.Circles, 2)
 	assert.InDelta(t, 150, found.Circles[0].RadiusPx, 1, "px, the smaller one first")
-	assert.InDelta(t, 1, found.Circles[0].Odds+found.Circles[1].Odds, 0.01)
+	assert.InDelta(t, 1, *found.Circles[0].Odds+*found.Circles[1].Odds, 0.01)
 
 	got = limbwatch(t, "", "frame", "add", path)
 	require.Equal(t, 0, got.code, got.stderr)

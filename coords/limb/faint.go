@@ -240,6 +240,6 @@ func (f finder) unlessFaint(fit Fit) (Fit, error) {
 		return fit, err
 	}
 	refused := refuse(taken, "within the edge of radius %.0f px a faint circle of radius %.0f px is seen: light as bright as the Sun may hide its limb, and nothing tells which it is", taken.r, q.r)
-	refused.Rivals = []Rival{{inner, 0.5}, {fit, 0.5}}
+	refused.Rivals = []Rival{{Fit: inner}, {Fit: fit}} // how likely each is nothing tells
 	return Fit{}, refused
 }

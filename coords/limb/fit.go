@@ -40,10 +40,11 @@ type Fit struct {
 //
 //	Fit   the circle; without Points, and good to some pixels only, where the edge does
 //	      not bear a fit
-//	Odds  probability that it is the Sun's, were it one of those listed
+//	Odds  probability that it is the Sun's, were it one of those listed; nil where nothing
+//	      weighs them
 type Rival struct {
 	Fit
-	Odds float64
+	Odds *float64
 }
 
 // Residual is how far outside the fitted limb one limb point lies.

@@ -38,7 +38,7 @@ func (f finder) take(all []weighed) (Fit, error) {
 		if err != nil {
 			found, _ = Typed(coords.Pixel{X: q.x, Y: q.y}, q.r, max(1, q.offPx))
 		}
-		rivals = append(rivals, Rival{found, q.odds})
+		rivals = append(rivals, Rival{found, &q.odds})
 	}
 	if len(told) < 2 {
 		return fit, failed
@@ -46,7 +46,7 @@ func (f finder) take(all []weighed) (Fit, error) {
 	if told[best].odds < surest {
 		words := make([]string, len(rivals))
 		for i, r := range rivals {
-			words[i] = fmt.Sprintf("%d (radius %.0f px, odds %.2f)", i+1, r.Limb.RadiusPx, r.Odds)
+			words[i] = fmt.Sprintf("%d (radius %.0f px, odds %.2f)", i+1, r.Limb.RadiusPx, *r.Odds)
 		}
 		return Fit{}, &RefusedError{
 			Reason:  "several round edges may be the Sun's, and what they bound does not tell which: circle " + strings.Join(words, ", "),

@@ -25,21 +25,25 @@ type refusal struct {
 
 // circleJSON is one of several round edges; Odds is the probability that it is the Sun's.
 type circleJSON struct {
-	Number int     `json:"number"`
-	X      float64 `json:"x_px"`
-	Y      float64 `json:"y_px"`
-	R      float64 `json:"radius_px"`
-	Odds   float64 `json:"odds"`
-	Words  string  `json:"words"`
+	Number int      `json:"number"`
+	X      float64  `json:"x_px"`
+	Y      float64  `json:"y_px"`
+	R      float64  `json:"radius_px"`
+	Odds   *float64 `json:"odds,omitempty"`
+	Words  string   `json:"words"`
 }
 
 func circlesOf(rivals []limb.Rival) []circleJSON {
 	var all []circleJSON
 	for i, r := range rivals {
 		l := r.Limb
+		words := fmt.Sprintf("circle %d, radius %.0f px", i+1, l.RadiusPx)
+		if r.Odds != nil {
+			words += fmt.Sprintf(", odds %.2f", *r.Odds)
+		}
 		all = append(all, circleJSON{
 			Number: i + 1, X: l.Centre.X, Y: l.Centre.Y, R: l.RadiusPx, Odds: r.Odds,
-			Words: fmt.Sprintf("circle %d, radius %.0f px, odds %.2f", i+1, l.RadiusPx, r.Odds),
+			Words: words,
 		})
 	}
 	return all
