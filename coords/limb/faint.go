@@ -235,6 +235,10 @@ func (f finder) unlessFaint(fit Fit) (Fit, error) {
 	if q.clear < leastFaint || q.share < leastTaken {
 		return fit, nil
 	}
+	// A radius that is known beforehand decides where it fits the edge and not the circle.
+	if known := f.opts.Expected; known.fits(taken.r) && !known.fits(q.r*(1+faintSigma)) {
+		return fit, nil
+	}
 	inner, err := Typed(coords.Pixel{X: q.x, Y: q.y}, q.r, max(1, faintSigma*q.r))
 	if err != nil {
 		return fit, err

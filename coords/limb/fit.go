@@ -2,6 +2,7 @@ package limb
 
 import (
 	"fmt"
+	"math"
 
 	"limbwatch/coords"
 )
@@ -89,6 +90,12 @@ type Options struct {
 //	SigmaPx   standard error
 type Expected struct {
 	RadiusPx, SigmaPx float64
+}
+
+// fits says whether something is known and a radius agrees with it.
+func (e Expected) fits(radiusPx float64) bool {
+	const farthest = 3 // standard errors
+	return e.RadiusPx > 0 && e.SigmaPx > 0 && math.Abs(radiusPx-e.RadiusPx) < farthest*e.SigmaPx
 }
 
 // RefusedError says why no limb is given: a wrong one is worse than none.

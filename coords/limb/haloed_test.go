@@ -187,5 +187,13 @@ func TestALimbHiddenInLightIsOfferedBesideTheStop(t *testing.T) {
 		assert.Less(t, apart, 3*inner.Cov.SigmaCentrePx(), "seed %d", seed)
 		assert.InDelta(t, l.RadiusPx, inner.RadiusPx, 3*inner.Cov.SigmaRadiusPx(), "seed %d", seed)
 		assert.Greater(t, stop.RadiusPx, 1.04*l.RadiusPx, "seed %d", seed)
+
+		// A radius that is known beforehand lets no stop through; the edge that it fits stands.
+		_, err = Find(pictureOf(t, frame), Options{Expected: Expected{RadiusPx: l.RadiusPx, SigmaPx: 0.01 * l.RadiusPx}})
+		assert.Error(t, err, "seed %d", seed)
+		fit, err := Find(pictureOf(t, frame), Options{Expected: Expected{RadiusPx: stop.RadiusPx, SigmaPx: 0.003 * stop.RadiusPx}})
+		if assert.NoError(t, err, "seed %d", seed) {
+			assert.InDelta(t, stop.RadiusPx, fit.Limb.RadiusPx, 1)
+		}
 	}
 }

@@ -161,8 +161,7 @@ func weighExpected(all []weighed, known Expected) {
 		return
 	}
 	miss := func(q weighed) float64 { return (q.r - known.RadiusPx) / known.SigmaPx }
-	const farthest = 3 // standard errors
-	if !slices.ContainsFunc(all, func(q weighed) bool { return math.Abs(miss(q)) < farthest }) {
+	if !slices.ContainsFunc(all, func(q weighed) bool { return known.fits(q.r) }) {
 		return
 	}
 	sum := 0.0
