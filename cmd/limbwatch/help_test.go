@@ -123,6 +123,7 @@ func TestHelpIsWholeAndBritish(t *testing.T) {
 			assert.NotEmptyf(t, f.Usage, "%s --%s is not explained", path, f.Name)
 			text += "\n" + f.Usage
 		})
+		assert.NotContainsf(t, cmd.LocalFlags().FlagUsages(), "(default [])", "%s: a default that says nothing", path)
 		assert.Emptyf(t, american.FindAllString(text, -1), "%s is not spelt as the rest", path)
 	}
 }

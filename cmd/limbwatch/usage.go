@@ -28,6 +28,11 @@ func adviseArguments(cmd *cobra.Command) {
 	for _, sub := range cmd.Commands() {
 		adviseArguments(sub)
 	}
+	cmd.Flags().VisitAll(func(f *pflag.Flag) {
+		if f.DefValue == "[]" {
+			f.DefValue = "" // an empty list is no default to tell of
+		}
+	})
 	if cmd.Name() == "completion" {
 		cmd.Args, cmd.RunE = onlySubcommands, showHelp
 		return
