@@ -134,6 +134,7 @@ func TestOneOfTwoCirclesIsTakenByItsNumber(t *testing.T) {
 	got = limbwatch(t, "", "frame", "add", path)
 	require.Equal(t, 0, got.code, got.stderr)
 	assert.Contains(t, got.stdout, "several round edges")
+	assert.Regexp(t, `circle 2, radius 1(69|70).*: limbwatch disc set F1 --circle 2\n`, got.stdout)
 	got = limbwatch(t, "", "disc", "fit", "F1")
 	assert.Equal(t, 1, got.code)
 	assert.Contains(t, got.stderr, "disc set F1 --circle 1")

@@ -6,6 +6,7 @@ import (
 	"fmt"
 
 	"limbwatch/catalog/observe"
+	"limbwatch/coords/limb"
 	"limbwatch/coords/picture/capture"
 )
 
@@ -86,6 +87,9 @@ func (a *frameAdding) add(ctx context.Context, n observe.NewFrame, bar bar) erro
 	row.Moved = added.Moved
 	if added.DiscRefused != nil {
 		row.DiscRefused = added.DiscRefused.Error()
+		if refused, ok := errors.AsType[*limb.RefusedError](added.DiscRefused); ok {
+			row.DiscCircles = newFoundCircles(refused.Rivals)
+		}
 	}
 	a.rows = append(a.rows, row)
 	if a.json {

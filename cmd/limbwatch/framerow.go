@@ -37,6 +37,7 @@ type frameRow struct {
 	Moved       bool            `json:"moved,omitempty"`
 	Disc        *discRow        `json:"disc"`
 	DiscRefused string          `json:"disc_refused,omitempty"`
+	DiscCircles []foundCircle   `json:"disc_circles,omitempty"`
 	Warnings    []warningRow    `json:"warnings"`
 	North       *northRow       `json:"north"`
 	PDeg        float64         `json:"p_deg"`
@@ -208,6 +209,9 @@ func printFrame(w io.Writer, r frameRow) error {
 		fmt.Fprintf(w, "            %s (%s)\n", d.limbInWords(), d.LimbFrom)
 	case r.DiscRefused != "":
 		fmt.Fprintf(w, "    disc    none: %s\n", r.DiscRefused)
+		for _, c := range r.DiscCircles {
+			fmt.Fprintf(w, "            circle %d, radius %s: limbwatch disc set %s --circle %d\n", c.Number, withError(c.RadiusPx, &c.SigmaRadiusPx, " px", false), r.Frame, c.Number)
+		}
 		fmt.Fprintf(w, "            type limb points: limbwatch disc set %s X,Y X,Y X,Y\n", r.Frame)
 	default:
 		fmt.Fprintln(w, "    disc    none")

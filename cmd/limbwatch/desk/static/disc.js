@@ -43,7 +43,7 @@ export function tray() {
   }
   if (!d) { // what to do stands first, then why
     return [button("Mark the limb", () => points(true), { strong: true, key: "p" }), found, el("span", { class: "rule" }),
-      el("span", { class: "said", title: f.disc_refusal?.hint ?? "" }, f.disc_refusal?.error ?? "no disc yet: three points on the limb will do")];
+      el("span", { class: "said", title: f.disc_refusal?.hint ?? "" }, f.disc_refusal?.error ?? "no disc yet: r looks for it, three points on the limb will do too")];
   }
   if (!d.accepted) controls.push(button("Yes, the disc", accept, { strong: true, key: "Enter" }));
   controls.push(el("span", { class: "said", title: d.text }, d.short));
