@@ -10,6 +10,7 @@ import (
 	"limbwatch/catalog/chart/canvas"
 	"limbwatch/coords"
 	"limbwatch/coords/ephemeris"
+	"limbwatch/coords/figure"
 )
 
 // ComingInput is what a calendar of what is coming shows.
@@ -190,9 +191,9 @@ func (c *calendar) item(item Coming, y float64) {
 	c.Text(42, y, shorten(item.Name, c.area.X-50, sizeText), canvas.Type{Size: sizeText, Bold: true, Colour: c.Theme.Ink})
 	small := latitude(item.Lat, 0) + "°"
 	if item.Odds != nil {
-		small += fmt.Sprintf(" · alive %.0f %%", 100**item.Odds)
+		small += " · alive " + figure.Percent(*item.Odds)
 		if canvas.TextWidth(small, 9, true) > c.area.X-50 {
-			small = fmt.Sprintf("%s° · %.0f %%", latitude(item.Lat, 0), 100**item.Odds)
+			small = latitude(item.Lat, 0) + "° · " + figure.Percent(*item.Odds)
 		}
 	}
 	if item.Note != "" {

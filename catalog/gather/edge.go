@@ -2,12 +2,12 @@ package gather
 
 import (
 	"fmt"
-	"math"
 	"time"
 
 	"limbwatch/catalog/field"
 	"limbwatch/catalog/follow"
 	"limbwatch/catalog/observe"
+	"limbwatch/coords/figure"
 )
 
 // EdgeFigures is the check of a prominence at the edge in figures, as JSON names them.
@@ -66,9 +66,9 @@ type EdgeKin struct {
 // String says it in words.
 func (k EdgeKin) String() string {
 	if k.Odds == 1 { // nothing that is weighed is so sure: the observer said so
-		return fmt.Sprintf("%s is %s come back, by your word; together they have %s", k.Later, k.Earlier, Percent(k.Together))
+		return fmt.Sprintf("%s is %s come back, by your word; together they have %s", k.Later, k.Earlier, figure.Percent(k.Together))
 	}
-	return fmt.Sprintf("%s may be %s come back (odds %.2f); together they have %s", k.Later, k.Earlier, k.Odds, Percent(k.Together))
+	return fmt.Sprintf("%s may be %s come back (odds %.2f); together they have %s", k.Later, k.Earlier, k.Odds, figure.Percent(k.Together))
 }
 
 // EdgeLook is a look that would decide the check.
@@ -117,29 +117,15 @@ func Edge(a observe.EdgeAnswer) EdgeFigures {
 	return out
 }
 
-// Percent writes a probability so that no rounding makes it certain; not-a-number,
-// which stands for none, is empty.
-func Percent(p float64) string {
-	switch {
-	case math.IsNaN(p):
-		return ""
-	case p > 0.99:
-		return "> 99 %"
-	case p < 0.01:
-		return "< 1 %"
-	}
-	return fmt.Sprintf("%.0f %%", 100*p)
-}
-
 // NoneOf says what the probability of none is that of, and writes it: of nothing seen so
 // far, where nothing that could tell has been looked at yet. Where there is nothing at
 // all that it could be, there is nothing to be sure of either.
 func NoneOf(a observe.EdgeAnswer) (words, percent string) {
 	switch {
 	case a.Word != follow.CannotSay:
-		return "none of those known", Percent(a.None)
+		return "none of those known", figure.Percent(a.None)
 	case len(a.Candidates) > 0:
-		return "none of those seen so far", Percent(a.None)
+		return "none of those seen so far", figure.Percent(a.None)
 	}
 	return "nothing seen so far that it could be", ""
 }

@@ -77,18 +77,6 @@ func momentText(m chart.Moment) string {
 	}
 }
 
-// oddsText writes odds so that no rounding makes them certain, in the way of the check
-// at the edge.
-func oddsText(odds float64) string {
-	switch {
-	case odds > 0.99:
-		return "> 99 %"
-	case odds < 0.01:
-		return "< 1 %"
-	}
-	return fmt.Sprintf("%.0f %%", 100*odds)
-}
-
 func count(n int, one, many string) string {
 	if n == 1 {
 		return "1 " + one

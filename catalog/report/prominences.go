@@ -87,7 +87,7 @@ func (c composer) foundToBe(s catalog.Sighting) string {
 			return c.passageName(m.Passage) + ", said"
 		}
 		if i < 2 {
-			texts = append(texts, c.passageName(m.Passage)+", "+oddsText(m.Odds))
+			texts = append(texts, c.passageName(m.Passage)+", "+figure.Percent(m.Odds))
 			bornOut = bornOut || m.Passage == joined
 		}
 	}
@@ -132,10 +132,10 @@ func (c composer) passageName(id catalog.PassageID) string {
 func (c composer) oddsOf(s catalog.Sighting, filament catalog.PassageID) string {
 	for _, m := range c.matchesOf(s) {
 		if m.Passage == filament {
-			return oddsText(m.Odds)
+			return figure.Percent(m.Odds)
 		}
 	}
-	return oddsText(0)
+	return figure.Percent(0)
 }
 
 // weighed says whether the check at the limb found anything for a prominence.

@@ -182,7 +182,7 @@ func printEdge(w io.Writer, a observe.EdgeAnswer) error {
 	t := newTable("probability", "filament", "", "latitude off by", "behind the limb by", "its middle passes the limb")
 	for _, c := range a.Candidates {
 		latSigma, lonSigma := c.SigmaLat.Degrees(), c.SigmaLon.Degrees()
-		t.add(gather.Percent(c.Probability), c.Passage.Name, c.Way.String(),
+		t.add(figure.Percent(c.Probability), c.Passage.Name, c.Way.String(),
 			withError(c.MissLat.Degrees(), &latSigma, "°", true), withError(c.Beyond.Degrees(), &lonSigma, "°", true),
 			fmt.Sprintf("%s ± %.0f h", c.LimbPassage.UTC().Round(time.Hour).Format("02 Jan 15Z"), max(1, c.SigmaPassage.Hours())))
 	}
@@ -261,7 +261,7 @@ func runEdgeAll(ctx context.Context, w io.Writer, k observe.Keeper, opts edgeOpt
 			filament, odds = a.Candidates[0].Passage.Name, a.Candidates[0].Probability
 		}
 		t.add(mark, when, gather.EdgeName(a.East), tradeAngle(a.Lat.Degrees(), 0, "N", "S"),
-			a.Word.String(), filament, gather.Percent(odds), a.Reason)
+			a.Word.String(), filament, figure.Percent(odds), a.Reason)
 	}
 	if opts.json {
 		return printJSON(w, rows)

@@ -11,7 +11,6 @@ import (
 
 	"limbwatch/catalog"
 	"limbwatch/catalog/follow"
-	"limbwatch/catalog/gather"
 	"limbwatch/catalog/observe"
 	"limbwatch/coords"
 	"limbwatch/coords/disc"
@@ -228,7 +227,7 @@ func printExpected(w io.Writer, list []observe.Expected, at time.Time, view *fra
 		case r.PADeg != nil:
 			seen = fmt.Sprintf("%.0f°, %.3f", *r.PADeg, *r.R)
 		}
-		t.add(r.Passage, r.Kind.String(), place, seen, gather.Percent(r.Alive),
+		t.add(r.Passage, r.Kind.String(), place, seen, figure.Percent(r.Alive),
 			eventText(e.Meridian), eventText(e.WestEdge), eventText(e.EastEdge))
 	}
 	if opts.json {
@@ -300,7 +299,7 @@ func printEvents(w io.Writer, events []crossing, asJSON bool) error {
 	t := newTable("when", "", "passage", "what", "latitude", "position angle", "alive")
 	for _, c := range events {
 		t.add(c.at.Round(time.Hour).Format("2006-01-02 15Z"), fmt.Sprintf("± %.0f h", max(1, c.SigmaHours)), c.Passage, c.What,
-			tradeAngle(c.LatDeg, 0, "N", "S"), fmt.Sprintf("%.0f°", *c.PADeg), gather.Percent(c.Alive))
+			tradeAngle(c.LatDeg, 0, "N", "S"), fmt.Sprintf("%.0f°", *c.PADeg), figure.Percent(c.Alive))
 	}
 	return t.print(w, "nothing of what is followed comes or goes in these days")
 }

@@ -38,3 +38,17 @@ func Signed(value float64, decimals int) string {
 func Plain(value float64, decimals int) string {
 	return strings.TrimPrefix(Signed(value, decimals), "+")
 }
+
+// Percent writes a probability so that no rounding makes it certain; not-a-number, which
+// stands for none, is empty.
+func Percent(p float64) string {
+	switch {
+	case math.IsNaN(p):
+		return ""
+	case p > 0.99:
+		return "> 99 %"
+	case p < 0.01:
+		return "< 1 %"
+	}
+	return strconv.FormatFloat(100*p, 'f', 0, 64) + " %"
+}

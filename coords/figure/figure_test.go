@@ -38,3 +38,10 @@ func TestWhatReadsZeroHasNoSign(t *testing.T) {
 		assert.Equal(t, c.plain, figure.Plain(c.value, c.decimals), "%g", c.value)
 	}
 }
+
+func TestNoRoundingMakesCertain(t *testing.T) {
+	for p, want := range map[float64]string{0: "< 1 %", 0.004: "< 1 %", 0.01: "1 %", 0.5: "50 %", 0.99: "99 %", 0.995: "> 99 %", 1: "> 99 %"} {
+		assert.Equal(t, want, figure.Percent(p), "%g", p)
+	}
+	assert.Empty(t, figure.Percent(math.NaN()))
+}

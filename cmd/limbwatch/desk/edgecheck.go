@@ -122,7 +122,7 @@ func (s *Server) wordCandidate(c follow.EdgeCandidate, edge string) candidateTex
 		side, beyond = "before", -beyond
 	}
 	return candidateText{
-		Probability: gather.Percent(c.Probability),
+		Probability: figure.Percent(c.Probability),
 		MissLat:     signed(c.MissLat, c.SigmaLat) + " in latitude",
 		Beyond:      fmt.Sprintf("%.*f°%s %s the limb", figure.Decimals(c.SigmaLon.Degrees(), 4), beyond.Degrees(), plusMinus(c.SigmaLon.Degrees(), "°"), side),
 		Sigma:       fmt.Sprintf("%.1f σ", c.MissSigma),

@@ -11,6 +11,7 @@ import (
 	"limbwatch/catalog/observe"
 	"limbwatch/catalog/store"
 	"limbwatch/coords"
+	"limbwatch/coords/figure"
 	"limbwatch/coords/rotation"
 )
 
@@ -131,7 +132,7 @@ func notches(e observe.Expected, shown viewed) (out []notch) {
 		at := shown.ProjectPolar(coords.Heliographic{B: e.Place.B, L: (shown.Face.L0 + cmd).Wrap360()}, 0)
 		out = append(out, notch{PADeg: at.PositionAngle.Degrees(), Arriving: edge.arriving, Kind: e.Passage.Kind,
 			Short: e.Passage.Name + " " + edge.event.UTC.Format("2 Jan 15:04"),
-			Words: fmt.Sprintf("%s %s %s UTC, odds %.0f %% that it still is then", e.Passage.Name, edge.word, edge.event.UTC.Format("2 Jan 15:04"), 100*edge.event.Alive)})
+			Words: fmt.Sprintf("%s %s %s UTC, odds %s that it still is then", e.Passage.Name, edge.word, edge.event.UTC.Format("2 Jan 15:04"), figure.Percent(edge.event.Alive))})
 	}
 	return out
 }

@@ -5,9 +5,9 @@ import (
 	"net/http"
 
 	"limbwatch/catalog"
-	"limbwatch/catalog/gather"
 	"limbwatch/catalog/observe"
 	"limbwatch/catalog/read"
+	"limbwatch/coords/figure"
 )
 
 // rival is a passage that a mark may belong to, where following could not tell.
@@ -41,7 +41,7 @@ func oddsText(odds *float64) string {
 	if odds == nil {
 		return "not weighed"
 	}
-	return gather.Percent(*odds)
+	return figure.Percent(*odds)
 }
 
 // joinedText says whose word it is that a mark belongs where it is.
@@ -54,7 +54,7 @@ func joinedText(j *catalog.Join) string {
 	case j.Odds == nil:
 		return "by following"
 	}
-	return "by following, " + gather.Percent(*j.Odds)
+	return "by following, " + figure.Percent(*j.Odds)
 }
 
 // newPassage in place of a passage's name begins one.

@@ -11,6 +11,7 @@ import (
 	"limbwatch/catalog"
 	"limbwatch/catalog/observe"
 	"limbwatch/coords"
+	"limbwatch/coords/figure"
 	"limbwatch/coords/north"
 )
 
@@ -114,7 +115,7 @@ func (s *Server) getNorthPropose(w http.ResponseWriter, r *http.Request) error {
 		out.Words += ", from " + from.String()
 	}
 	if !out.Decisive {
-		out.Hint = fmt.Sprintf("the parity is right with odds of %.0f %% only: check which way the disc drifts", 100*found.Parity)
+		out.Hint = fmt.Sprintf("the parity is right with odds of %s only: check which way the disc drifts", figure.Percent(found.Parity))
 	}
 	answer(w, http.StatusOK, out)
 	return nil
